@@ -127,13 +127,25 @@ static void write_reading(DwHtml *html, const DwReading *reading)
     dw_html_close(html, "td");
 }
 
+// Why the two are not compared; where both were measured, what is missing can be supplied.
+static void write_obstacle(DwHtml *html, const DwPair *pair)
+{
+    dw_html_element(html, "span", pair->reason, "class", "quiet", NULL);
+    if (!pair->before || !pair->after || strcmp(pair->before_from->procedure, pair->after_from->procedure) != 0)
+        return;
+    char *path = dw_text_format("/sheet/%lld?with=%lld#supply", (long long)pair->after_from->record.id,
+                                (long long)pair->before_from->record.id);
+    dw_html_element(html, "a", _("Supply it"), "href", path, NULL);
+    free(path);
+}
+
 static void write_change(DwHtml *html, const DwPair *pair)
 {
     const DwReading *reading = pair->before ? pair->before : pair->after;
     char number[64];
     dw_html_open(html, "td", NULL);
     if (!pair->comparable)
-        dw_html_element(html, "span", pair->reason, "class", "quiet", NULL);
+        write_obstacle(html, pair);
     else if (pair->change == DW_CHANGE_NONE)
         dw_html_text(html, _("no measurable change"));
     else if (isfinite(pair->difference)) {

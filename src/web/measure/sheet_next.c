@@ -167,22 +167,29 @@ static void write_verdict(DwPage *page, const DwSheetNext *next, const DwMeasure
     free(path);
 }
 
+char *dw_sheet_next_spoils(const DwMeasurement *before_from, const DwSheet *before, const DwMeasurement *after_from,
+                           const DwSheet *after)
+{
+    DwPair pair = {0};
+    const char *key = key_of_both(before, after);
+    if (key)
+        dw_comparison_of(before_from, before, after_from, after, key, &pair);
+    return pair.reason;
+}
+
 // Holds SHEET, not kept yet, against BEFORE.
 static void compare(DwPage *page, const DwSheetNext *next, const DwMeasurement *before)
 {
     DwSheet *sheet = NULL;
     DwMeasurement after;
-    DwPair pair = {0};
     if (dw_measurement_sheet(before, &sheet, NULL) != DW_OK)
         return;
-    const char *key = key_of_both(sheet, next->sheet);
     dw_record_init(&after.record, &dw_measurement_entity);
     dw_measurement_describe(page->request->book, next->sheet, &after);
-    if (key) {
-        dw_comparison_of(before, sheet, &after, next->sheet, key, &pair);
-        write_verdict(page, next, before, pair.reason ? pair.reason : "");
-        free(pair.reason);
-    }
+    char *reason = dw_sheet_next_spoils(before, sheet, &after, next->sheet);
+    if (reason)
+        write_verdict(page, next, before, reason);
+    free(reason);
     dw_record_clear(&after.record);
     dw_sheet_free(sheet);
 }

@@ -240,6 +240,7 @@ static DwAnswer show_kept(const DwWebRequest *request)
     write_kept_head(page, &source);
     if (!request->locked) {
         write_pairs(page, &source);
+        dw_sheet_supply_write(page, &source);
         dw_sheet_next_write(page, &next);
         view.next = &next;
     }

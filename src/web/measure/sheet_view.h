@@ -83,6 +83,10 @@ void dw_sheet_next_write(DwPage *page, const DwSheetNext *next);
 // Says what would spoil the comparison with what was measured as received, with the way to
 // measure it the same way; or that nothing does.
 void dw_sheet_next_compare(DwPage *page, const DwSheetNext *next);
+// Why AFTER cannot be held against BEFORE, "" when it can, NULL where they have no reading in common. The caller frees
+// it with free().
+char *dw_sheet_next_spoils(const DwMeasurement *before_from, const DwSheet *before, const DwMeasurement *after_from,
+                           const DwSheet *after);
 
 // --- range_mark.c --------------------------------------------------
 // A reading on its range mark, drawn in the page: the allowed range thickened, a
