@@ -53,22 +53,33 @@ static DwStatus take_operand(DwBookCall *call, const char *operand, DwMessage *m
     return DW_OK;
 }
 
-static DwStatus part(int count, char **arguments, bool writes, DwBookCall *call, const char **actor, DwMessage *message)
+// The options that VERB takes, for a refusal.
+static const char *options_of(const DwVerb *verb)
 {
+    return verb->writes ? "--book, --by, --out, --paper and --words"
+           : verb->asks ? "--book, --by, --json and --sure"
+                        : "--book, --by and --json";
+}
+
+static DwStatus part(int count, char **arguments, const DwVerb *verb, DwBookCall *call, const char **actor,
+                     DwMessage *message)
+{
+    bool writes = verb->writes;
     DwOption options[] = {
         {"json", NULL, &call->json, NULL},
         {"book", &call->folder, NULL, NULL},
         {"by", actor, NULL, NULL},
-        // A verb that writes no file ends the table here.
-        {writes ? "out" : NULL, &call->out, NULL, NULL},
-        {"paper", &call->paper, NULL, NULL},
+        // A verb that neither writes a file nor asks ends the table here.
+        {writes       ? "out"
+         : verb->asks ? "sure"
+                      : NULL,
+         writes ? &call->out : NULL, &call->sure, NULL},
+        {writes ? "paper" : NULL, &call->paper, NULL, NULL},
         {"words", &call->texts, NULL, NULL},
         {0},
     };
     DwOptionWords read = {.words = dw_memory_new((size_t)count, sizeof(char *))};
-    DwStatus status = dw_options_read(count, arguments, options,
-                                      writes ? "--book, --by, --out, --paper and --words" : "--book, --by and --json",
-                                      &read, message);
+    DwStatus status = dw_options_read(count, arguments, options, options_of(verb), &read, message);
     for (size_t i = 0; i < read.count && status == DW_OK; i++) {
         const char *word = read.words[i];
         if (i < read.only && strchr(word, '=') && word[0] != '/' && word[0] != '.')
@@ -84,7 +95,7 @@ static DwStatus run_verb(const DwCommand *command, const DwVerb *verb, int count
                          DwMessage *message)
 {
     const char *actor = NULL;
-    DwStatus status = part(count, arguments, verb->writes, call, &actor, message);
+    DwStatus status = part(count, arguments, verb, call, &actor, message);
     if (status == DW_OK && (call->word_count < verb->words_least || call->word_count > verb->words_most))
         status =
             dw_fail(message, DW_BAD_INPUT, "The call is: deckwright %s %s %s", command->name, verb->name, verb->usage);

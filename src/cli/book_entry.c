@@ -192,16 +192,18 @@ DwStatus dw_book_entry_remove(DwBookCall *call, DwMessage *message)
 DwStatus dw_book_entry_merge(DwBookCall *call, DwMessage *message)
 {
     const DwEntity *entity = find_kind(call, message);
-    int64_t from = 0, into = 0;
+    int64_t from = 0, into = 0, line = 0;
     DwStatus status = entity ? dw_book_call_number(call->words[1], &from, message) : DW_BAD_INPUT;
     if (status == DW_OK)
         status = dw_book_call_number(call->words[2], &into, message);
     if (status == DW_OK)
         status = dw_twin_merge(call->book, entity, from, into, message);
     if (status == DW_OK)
-        printf(
-            "The %s, id %lld, is one with id %lld now. What it said otherwise is in the note; this cannot be undone.\n",
-            entity->label, (long long)from, (long long)into);
+        status = dw_journal_newest(call->book, &line, message);
+    if (status == DW_OK)
+        printf("The %s, id %lld, is one with id %lld now. What it said otherwise is in the note. 'deckwright book undo "
+               "%lld' takes them apart again.\n",
+               entity->label, (long long)from, (long long)into, (long long)line);
     return status;
 }
 

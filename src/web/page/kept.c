@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
+#include "book/entry/twin.h"
 #include "book/shop/settings.h"
 #include "web/page/page.h"
 #include "web/server/route.h"
@@ -22,6 +23,7 @@ static const struct {
     [DW_KEPT_ADDED] = {"added", N_("Added.")},
     [DW_KEPT_REMOVED] = {"removed", N_("Removed.")},
     [DW_KEPT_UNDONE] = {"undone", N_("Undone. The journal keeps both.")},
+    [DW_KEPT_MERGED] = {"merged", N_("They are one now; the journal notes each step.")},
 };
 
 static char *undo_path(DwJournalSpan span)
@@ -65,7 +67,9 @@ static char *undo_words(const DwWebRequest *request, DwJournalSpan span)
     char *words = NULL;
     if (dw_journal_check_undo(request->book, line, NULL) == DW_OK) {
         const DwEntity *entity = dw_entity_find(line->entity);
-        if (entity && !*line->field) {
+        if (dw_twin_is_merging(line))
+            words = dw_memory_text(_("Take them apart again"));
+        else if (entity && !*line->field) {
             bool added = strcmp(line->new_value, "added") == 0;
             char *record = record_words(request, entity, line);
             words = dw_text_format(added ? _("Undo: added %s") : _("Undo: removed %s"), record);

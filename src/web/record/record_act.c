@@ -75,6 +75,36 @@ static char *anchor_of(const DwEntity *entity, int64_t id)
     return dw_text_format("%s-%lld", entity->name, (long long)id);
 }
 
+static void carry(DwPage *page, const char *name)
+{
+    if (dw_request_sent(page->request, name))
+        dw_html_void(page->html, "input", "type", "hidden", "name", name, "value",
+                     dw_request_field(page->request, name), NULL);
+}
+
+// Asks about DOUBT before RECORD is added: the form comes again as it was sent, with the word that somebody is sure.
+static DwAnswer ask_adding(const DwWebRequest *request, const DwRecord *record, const char *doubt)
+{
+    char *place = place_of(request, record), *action = dw_text_format("/record/%s", record->entity->name);
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Is that so?"), .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
+    dw_html_element(html, "h1", _("Is that so?"), NULL);
+    dw_html_element(html, "p", dw_words(doubt), "class", "lead", NULL);
+    dw_form_begin(page, action, false);
+    for (size_t i = 0; i < record->entity->field_count; i++)
+        carry(page, record->entity->fields[i].key);
+    carry(page, "back");
+    dw_html_void(html, "input", "type", "hidden", "name", "sure", "value", "yes", NULL);
+    dw_html_open(html, "div", "class", "acts", NULL);
+    dw_form_button(page, _("Add it once more"));
+    dw_html_element(html, "a", _("Leave it"), "href", place, "class", "button second", NULL);
+    dw_html_close(html, "div");
+    dw_form_end(page);
+    free(place);
+    free(action);
+    return dw_page_end(page);
+}
+
 static DwAnswer add_record(const DwWebRequest *request)
 {
     DwAnswer answer;
@@ -82,12 +112,17 @@ static DwAnswer add_record(const DwWebRequest *request)
     if (!record)
         return answer;
     DwMessage message;
+    const char *doubt = NULL;
     DwStatus status = dw_entry_is_added(record->entity)
                           ? dw_record_form_read(request, record, true, &message)
                           : dw_fail(&message, DW_BAD_INPUT, "A %s is not added by hand.", record->entity->label);
-    if (status == DW_OK)
+    if (status == DW_OK && strcmp(dw_request_field(request, "sure"), "yes") != 0)
+        status = dw_entry_doubt(request->book, record, &doubt, &message);
+    if (status == DW_OK && !doubt)
         status = dw_entry_add(request->book, record, &message);
-    if (status == DW_OK) {
+    if (status == DW_OK && doubt)
+        answer = ask_adding(request, record, doubt);
+    else if (status == DW_OK) {
         char *place = place_of(request, record), *anchor = anchor_of(record->entity, record->id);
         answer = dw_kept_line(request, record, record->id, DW_KEPT_ADDED, place, anchor);
         free(place);
