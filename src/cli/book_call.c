@@ -202,15 +202,13 @@ static DwStatus read_reference(const DwBookCall *call, const DwField *field, con
     if (!job && !(invoice && strchr(typed, '-')) && !(stock && strspn(typed, "0123456789") != strlen(typed)))
         return DW_OK;
     const DwEntity *entity = dw_entity_find(refers);
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     DwStatus status = job       ? dw_job_find(call->book, typed, (DwJob *)record, message)
                       : invoice ? dw_invoice_find(call->book, typed, (DwInvoice *)record, message)
                                 : dw_record_find(call->book, record, "number", typed, message);
     if (status == DW_OK)
         *id = dw_text_format("%lld", (long long)record->id);
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     return status;
 }
 
@@ -268,16 +266,14 @@ static char *spoken(const DwBookCall *call, const DwRecord *record, const DwFiel
     const DwEntity *refers = field->kind == DW_FIELD_REFERENCE && *text ? dw_entity_find(field->refers) : NULL;
     if (!refers)
         return text;
-    DwRecord *other = dw_memory_new(1, refers->size);
-    dw_record_init(other, refers);
+    DwRecord *other = dw_record_new(refers);
     if (dw_record_load(call->book, other, strtoll(text, NULL, 10), NULL) == DW_OK) {
         char *title = dw_entry_title(call->book, other), *id = text;
         text = refers == &dw_job_entity ? dw_memory_text(title) : dw_text_format("%s (id %s)", title, id);
         free(title);
         free(id);
     }
-    dw_record_clear(other);
-    free(other);
+    dw_record_free(other);
     return text;
 }
 

@@ -170,8 +170,7 @@ static const DwEntity *addable_entity(const char *name, DwMessage *message)
 static DwStatus add_entity(DwBookCall *call, const DwJob *job, const DwEntity *entity, DwMessage *message)
 {
     char *offer = NULL, *id = dw_text_format("%lld", (long long)job->record.id);
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     DwStatus status = entity == &dw_operation_entity
                           ? dw_book_call_offer(call, "quoted_minutes", job->deck_id, &offer, message)
                           : DW_OK;
@@ -181,8 +180,7 @@ static DwStatus add_entity(DwBookCall *call, const DwJob *job, const DwEntity *e
         status = dw_book_call_add(call, record, message);
     if (status == DW_OK && offer && !call->json)
         puts(offer);
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     free(offer);
     free(id);
     return status;

@@ -186,8 +186,7 @@ static DwStatus check_of_kind(DwBook *book, const DwRecord *record, const DwReco
 
 DwStatus dw_entry_check(DwBook *book, const DwRecord *record, DwMessage *message)
 {
-    DwRecord *before = dw_memory_new(1, record->entity->size);
-    dw_record_init(before, record->entity);
+    DwRecord *before = dw_record_new(record->entity);
     DwStatus status = record->id ? dw_record_load(book, before, record->id, message) : DW_OK;
     if (status == DW_OK)
         status = check_days(book, record, before, message);
@@ -195,8 +194,7 @@ DwStatus dw_entry_check(DwBook *book, const DwRecord *record, DwMessage *message
         status = check_orders(book, record, before, message);
     if (status == DW_OK)
         status = check_of_kind(book, record, before, message);
-    dw_record_clear(before);
-    free(before);
+    dw_record_free(before);
     return status;
 }
 

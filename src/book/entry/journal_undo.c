@@ -138,8 +138,7 @@ static DwStatus check_whole(DwBook *book, const DwEntity *entity, const DwJourna
 static DwStatus load(DwBook *book, const DwEntity *entity, const DwJournalLine *line, DwRecord **record,
                      DwMessage *message)
 {
-    DwRecord *loaded = dw_memory_new(1, entity->size);
-    dw_record_init(loaded, entity);
+    DwRecord *loaded = dw_record_new(entity);
     DwStatus status = dw_record_load(book, loaded, line->row, message);
     if (status == DW_OK) {
         *record = loaded;
@@ -147,12 +146,6 @@ static DwStatus load(DwBook *book, const DwEntity *entity, const DwJournalLine *
     }
     free(loaded);
     return status;
-}
-
-static void let_go(DwRecord *record)
-{
-    dw_record_clear(record);
-    free(record);
 }
 
 static DwStatus check_field(DwBook *book, const DwEntity *entity, const DwJournalLine *line, DwMessage *message)
@@ -174,7 +167,7 @@ static DwStatus check_field(DwBook *book, const DwEntity *entity, const DwJourna
     char *now = dw_record_text(book, record, field);
     status = check_present_value(now, line, field->label, message);
     free(now);
-    let_go(record);
+    dw_record_free(record);
     return status;
 }
 
@@ -245,7 +238,7 @@ static DwStatus undo_field(DwBook *book, const DwEntity *entity, const DwJournal
     status = dw_record_set(book, record, line->field, line->old_value, message);
     if (status == DW_OK)
         status = dw_record_save(book, record, message);
-    let_go(record);
+    dw_record_free(record);
     return status;
 }
 
@@ -256,7 +249,7 @@ static DwStatus undo_added(DwBook *book, const DwEntity *entity, const DwJournal
     if (status != DW_OK)
         return status;
     status = dw_entry_remove(book, record, message);
-    let_go(record);
+    dw_record_free(record);
     return status;
 }
 
@@ -279,8 +272,7 @@ static DwStatus refill(DwBook *book, const DwJournalLine *line, DwRecord *record
 
 static DwStatus undo_removed(DwBook *book, const DwEntity *entity, const DwJournalLine *line, DwMessage *message)
 {
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     DwStatus status = refill(book, line, record, message);
     if (status == DW_OK) // a part goes out of stock once more
         status = entity == &dw_part_entity      ? dw_part_fit(book, (DwFittedPart *)record, message)
@@ -288,7 +280,7 @@ static DwStatus undo_removed(DwBook *book, const DwEntity *entity, const DwJourn
                                                 : dw_record_keep(book, record, message);
     if (status == DW_OK)
         status = dw_journal_add(book, line->entity, line->row, "", "", DW_JOURNAL_PUT_BACK, false, message);
-    let_go(record);
+    dw_record_free(record);
     return status;
 }
 

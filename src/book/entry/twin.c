@@ -266,17 +266,13 @@ DwStatus dw_twin_merge(DwBook *book, const DwEntity *entity, int64_t from, int64
     DwStatus status = dw_book_begin(book, message);
     if (status != DW_OK)
         return status;
-    DwRecord *one = dw_memory_new(1, entity->size), *other = dw_memory_new(1, entity->size);
-    dw_record_init(one, entity);
-    dw_record_init(other, entity);
+    DwRecord *one = dw_record_new(entity), *other = dw_record_new(entity);
     status = dw_record_load(book, one, from, message);
     if (status == DW_OK)
         status = dw_record_load(book, other, into, message);
     if (status == DW_OK)
         status = merge(book, one, other, message);
-    dw_record_clear(one);
-    dw_record_clear(other);
-    free(one);
-    free(other);
+    dw_record_free(one);
+    dw_record_free(other);
     return dw_book_end(book, status, message);
 }

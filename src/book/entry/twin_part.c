@@ -130,23 +130,10 @@ DwStatus dw_twin_check_part(DwBook *book, const DwJournalLine *line, DwMessage *
     return status;
 }
 
-static DwRecord *begin(const DwEntity *entity)
-{
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
-    return record;
-}
-
-static void let_go(DwRecord *record)
-{
-    dw_record_clear(record);
-    free(record);
-}
-
 // Gives back the record ROW of ENTITY with the values that LINES noted when it went.
 static DwStatus give_back(DwBook *book, const DwJournal *lines, const DwEntity *entity, int64_t row, DwMessage *message)
 {
-    DwRecord *record = begin(entity);
+    DwRecord *record = dw_record_new(entity);
     DwStatus status = DW_OK;
     for (size_t i = 0; status == DW_OK && i < lines->count; i++) {
         const DwJournalLine *line = &lines->lines[i];
@@ -157,7 +144,7 @@ static DwStatus give_back(DwBook *book, const DwJournal *lines, const DwEntity *
     }
     if (status == DW_OK)
         status = dw_record_put_back(book, record, row, message);
-    let_go(record);
+    dw_record_free(record);
     return status;
 }
 
@@ -180,7 +167,7 @@ static DwStatus turn_back(DwBook *book, const DwJournalLine *line, DwMessage *me
     DwStatus status = field ? stands(book, entity, line->row, &there, message) : DW_OK;
     if (status != DW_OK || !there)
         return status;
-    DwRecord *record = begin(entity);
+    DwRecord *record = dw_record_new(entity);
     status = dw_record_load(book, record, line->row, message);
     char *now = dw_record_text(book, record, field);
     if (status == DW_OK && is(now, line->new_value)) {
@@ -189,7 +176,7 @@ static DwStatus turn_back(DwBook *book, const DwJournalLine *line, DwMessage *me
             status = dw_record_keep(book, record, message);
     }
     free(now);
-    let_go(record);
+    dw_record_free(record);
     return status;
 }
 

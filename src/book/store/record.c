@@ -33,6 +33,20 @@ void dw_record_clear(DwRecord *record)
     dw_record_init(record, entity);
 }
 
+DwRecord *dw_record_new(const DwEntity *entity)
+{
+    DwRecord *record = dw_memory_new(1, entity->size);
+    dw_record_init(record, entity);
+    return record;
+}
+
+void dw_record_free(DwRecord *record)
+{
+    if (record)
+        dw_record_clear(record);
+    free(record);
+}
+
 DwRecord *dw_records_at(const DwRecords *records, size_t index)
 {
     assert(index < records->count);
@@ -354,9 +368,8 @@ static DwStatus write_changes(DwBook *book, DwRecord *record, const bool *change
 static DwStatus update(DwBook *book, DwRecord *record, bool kept_too, DwMessage *message)
 {
     const DwEntity *entity = record->entity;
-    DwRecord *old = dw_memory_new(1, entity->size);
+    DwRecord *old = dw_record_new(entity);
     bool *changed = dw_memory_new(entity->field_count, sizeof *changed), any = false;
-    dw_record_init(old, entity);
     DwStatus status = dw_record_load(book, old, record->id, message);
     if (status == DW_OK && old->revision != record->revision)
         status = dw_fail(message, DW_BAD_INPUT,
@@ -368,8 +381,7 @@ static DwStatus update(DwBook *book, DwRecord *record, bool kept_too, DwMessage 
         status = write_changes(book, record, changed, message);
     if (status == DW_OK && any)
         record->revision++;
-    dw_record_clear(old);
-    free(old);
+    dw_record_free(old);
     free(changed);
     return status;
 }

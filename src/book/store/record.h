@@ -84,6 +84,9 @@ typedef struct {
 void dw_record_init(DwRecord *record, const DwEntity *entity);
 // Frees what the record holds and empties it.
 void dw_record_clear(DwRecord *record);
+// The same of a record on the heap, whatever its entity; free it with dw_record_free(), which takes NULL.
+DwRecord *dw_record_new(const DwEntity *entity);
+void dw_record_free(DwRecord *record);
 
 // Adds the record (id 0) or changes what differs, with a line in the journal for
 // each changed field. A required field without a value, a word that is no

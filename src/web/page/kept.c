@@ -34,14 +34,12 @@ static char *undo_path(DwJournalSpan span)
 // What the record that LINE is about is called: "part Belt 480 mm". The caller frees it with free().
 static char *record_words(const DwWebRequest *request, const DwEntity *entity, const DwJournalLine *line)
 {
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     char *title = dw_record_load(request->book, record, line->row, NULL) == DW_OK
                       ? dw_entry_title(request->book, record)
                       : dw_memory_text("");
     char *words = dw_text_format(*title ? "%s %s" : "%s", dw_words(entity->label), title);
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     free(title);
     return words;
 }

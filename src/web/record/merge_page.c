@@ -27,20 +27,12 @@ static DwRecord *load(const DwWebRequest *request, int64_t id, DwAnswer *refusal
         *refusal = dw_answer_refusal(404, _("The book keeps nothing of that name."));
         return NULL;
     }
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     if (dw_record_load(request->book, record, id, &message) == DW_OK)
         return record;
     *refusal = dw_answer_refusal(404, message.text);
     free(record);
     return NULL;
-}
-
-static void let_go(DwRecord *record)
-{
-    if (record)
-        dw_record_clear(record);
-    free(record);
 }
 
 // A row for FIELD where the two do not say the same.
@@ -157,8 +149,8 @@ static DwAnswer merge_record(const DwWebRequest *request)
         merge.into = load(request, strtoll(dw_request_field(request, "into"), NULL, 10), &answer);
     if (merge.into)
         answer = strcmp(dw_request_field(request, "sure"), "yes") == 0 ? join(&merge) : ask(&merge);
-    let_go(merge.from);
-    let_go(merge.into);
+    dw_record_free(merge.from);
+    dw_record_free(merge.into);
     return answer;
 }
 

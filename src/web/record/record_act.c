@@ -14,7 +14,7 @@
 #include <string.h>
 
 // An empty record of the entity in the path; NULL and refused when there is none
-// that a person enters. The caller ends it with let_go().
+// that a person enters. The caller ends it with dw_record_free().
 static DwRecord *begin(const DwWebRequest *request, DwAnswer *refusal)
 {
     const DwEntity *entity = dw_entity_find(dw_request_path(request, "entity"));
@@ -22,15 +22,8 @@ static DwRecord *begin(const DwWebRequest *request, DwAnswer *refusal)
         *refusal = dw_answer_refusal(404, _("The book keeps nothing of that name."));
         return NULL;
     }
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     return record;
-}
-
-static void let_go(DwRecord *record)
-{
-    dw_record_clear(record);
-    free(record);
 }
 
 // The record that the path names; NULL and refused when it is not there.
@@ -40,7 +33,7 @@ static DwRecord *load(const DwWebRequest *request, DwAnswer *refusal)
     DwMessage message;
     if (record && dw_record_load(request->book, record, dw_request_id(request, "id"), &message) != DW_OK) {
         *refusal = dw_answer_refusal(404, message.text);
-        let_go(record);
+        dw_record_free(record);
         return NULL;
     }
     return record;
@@ -129,7 +122,7 @@ static DwAnswer add_record(const DwWebRequest *request)
         free(anchor);
     } else
         answer = dw_answer_trouble(status, &message);
-    let_go(record);
+    dw_record_free(record);
     return answer;
 }
 
@@ -225,7 +218,7 @@ static DwAnswer change_record(const DwWebRequest *request)
         dw_answer_tell(&answer, DW_NEWER_REVISION, revision);
         free(revision);
     }
-    let_go(record);
+    dw_record_free(record);
     return answer;
 }
 
@@ -294,7 +287,7 @@ static DwAnswer remove_record(const DwWebRequest *request)
             answer = dw_answer_trouble(status, &message);
     }
     free(place);
-    let_go(record);
+    dw_record_free(record);
     return answer;
 }
 
