@@ -5,7 +5,7 @@
 #include <stdbool.h>
 #include <string.h>
 
-enum { ROW = 4 };
+enum { ROW = 4, LINES_MOST = 32 };
 
 static const double sure = DW_TRACE_SURE;
 static const double weak_share = DW_TRACE_WEAK;
@@ -20,6 +20,8 @@ static const double contradicts = 3;
 static const double search_sigmas = 2.5, well_known = 0.001;
 // And is one where chance makes it once in so many.
 static const double chance_of_row = 1e4;
+// What is no multiple of one of its multiples has to be unlikely as well: this share of that.
+static const double beside_share = 0.01;
 
 // How many other lines stand at multiples of the turn that LINE is harmonic H of.
 static unsigned multiples(const DwTraceLine *lines, size_t count, size_t line, double h)
@@ -95,29 +97,54 @@ void dw_trace_refine(const DwTraceLine *lines, const DwTraceFinding *findings, s
 
 // What is tried as a part's turn: the line that tells it, and how many others are multiples of it.
 typedef struct {
-    double turn_hz, off_hz, chance; // of lines as many that stand there by chance
+    double turn_hz, off_hz;
+    unsigned times[LINES_MOST];   // of each line; 0: it is no multiple
+    double by_chance[LINES_MOST]; // how likely a line that stands anywhere comes as near
+    size_t count;
     unsigned found;
+    double chance; // of as many
 } Row;
 
-// How likely it is that a line which stands anywhere comes as near to a multiple of ROW's turn as LINE does.
-static double chance_at(const Row *row, const DwTraceLine *line)
+static void set_line(Row *row, size_t i, const DwTraceLine *line)
 {
     double times = round(line->frequency_hz / row->turn_hz);
     double within = 2 * hypot(fmax(line->uncertainty_hz, error_least_hz), times * row->off_hz);
-    bool is_near =
-        times >= 1 && within < row_near * row->turn_hz && fabs(line->frequency_hz - times * row->turn_hz) < within;
-    return is_near ? fmin(1, 2 * within / row->turn_hz) : 1;
+    bool is_near = times >= 1 && times <= DW_TRACE_HARMONICS_MOST && within < row_near * row->turn_hz &&
+                   fabs(line->frequency_hz - times * row->turn_hz) < within;
+    row->times[i] = is_near ? (unsigned)times : 0;
+    row->by_chance[i] = fmin(1, 2 * within / row->turn_hz);
+}
+
+// How likely chance puts as many lines into ROW as there are, those of it that are no multiples of OF.
+static double chance_of(const Row *row, size_t skip, unsigned of)
+{
+    double chance = 1;
+    for (size_t i = 0; i < row->count; i++)
+        if (i != skip && row->times[i] && (of == 1 || row->times[i] % of))
+            chance *= row->by_chance[i];
+    return chance;
+}
+
+// Every row of multiples is a row of a half, a third … of its turn as well: the largest chance that what there is
+// beside such a row is none of it.
+static double chance_beside(const Row *row, size_t skip)
+{
+    double chance = 0;
+    for (unsigned of = 2; of <= DW_TRACE_HARMONICS_MOST; of++)
+        chance = fmax(chance, chance_of(row, row->times[skip] % of ? skip : row->count, of));
+    return chance;
 }
 
 static Row row_by(const DwTraceLine *lines, size_t count, size_t line, unsigned harmonic)
 {
     double off = fmax(lines[line].uncertainty_hz, error_least_hz);
-    Row row = {lines[line].frequency_hz / harmonic, off / harmonic, 1, 0};
-    for (size_t i = 0; i < count; i++) {
-        double chance = i == line ? 1 : chance_at(&row, &lines[i]);
-        row.chance *= chance;
-        row.found += chance < 1;
+    Row row = {.turn_hz = lines[line].frequency_hz / harmonic, .off_hz = off / harmonic};
+    row.count = count < LINES_MOST ? count : LINES_MOST;
+    for (size_t i = 0; i < row.count; i++) {
+        set_line(&row, i, &lines[i]);
+        row.found += row.times[i] > 0;
     }
+    row.chance = fmax(chance_of(&row, line, 1), beside_share * chance_beside(&row, line));
     return row;
 }
 
@@ -139,14 +166,14 @@ static Row best_row(const DwTraceLine *lines, size_t count, const DwRate *rate, 
 {
     Row best = {.chance = 1};
     double reach = search_sigmas * rate->uncertainty_hz, tried = 0;
-    for (size_t i = 0; i < count; i++)
+    for (size_t i = 0; i < count && i < LINES_MOST; i++)
         for (unsigned h = 1; h <= DW_TRACE_HARMONICS_MOST; h++) {
             double turn = lines[i].frequency_hz / h, off = lines[i].uncertainty_hz / h;
             if (fabs(turn - rate->rate_hz) > reach || is_anothers(turn, off, rate, rates, rate_count))
                 continue;
             Row row = row_by(lines, count, i, h);
             tried++;
-            if (row.found + 1 >= ROW && row.chance < best.chance)
+            if (row.found >= ROW && row.chance < best.chance)
                 best = row;
         }
     best.chance *= tried;
@@ -161,7 +188,7 @@ void dw_trace_find_rows(const DwTraceLine *lines, size_t count, const DwRate *ra
         if (rates[r].what || !turns || rates[r].uncertainty_hz < well_known * rates[r].rate_hz)
             continue;
         Row row = best_row(lines, count, &rates[r], rates, rate_count);
-        if (row.found + 1 < ROW || row.chance * chance_of_row >= 1)
+        if (row.found < ROW || row.chance * chance_of_row >= 1)
             continue;
         known[r].rate_hz = row.turn_hz;
         known[r].uncertainty_hz = fmax(row.off_hz, error_least_hz);

@@ -230,6 +230,27 @@ START_TEST(a_row_tells_the_turn_of_a_belt_of_doubtful_length)
 }
 END_TEST
 
+START_TEST(a_motors_row_is_not_the_belts)
+{
+    // Every row of a motor's multiples is one of the twenty-second part of its turn, too, where a belt may turn.
+    const DwRate rates[] = {{DW_PART_PLATTER, 0.5543, 0.0014},
+                            {DW_PART_RECORD, 0.5543, 0.0014},
+                            {DW_PART_BELT, 0.5066, 0.0035},
+                            {DW_PART_MOTOR, 11.17, 0.04},
+                            {DW_PART_MOTOR, 67.02, 0.24, "commutation", 6, 2, 1, .follows = 6},
+                            {DW_PART_MOTOR, 111.7, 0.40, "commutation", 10, 2, 1, .follows = 10}};
+    const DwTraceLine lines[] = {{11.1733, 0.0002, 0.27}, {67.0398, 0.0004, 0.12}, {111.733, 0.0006, 0.05},
+                                 {134.080, 0.0010, 0.04}, {0.5065, 0.0008, 0.02},  {0.5543, 0.0008, 0.02}};
+    static const DwPart parts[] = {DW_PART_MOTOR, DW_PART_MOTOR, DW_PART_MOTOR,
+                                   DW_PART_MOTOR, DW_PART_BELT,  DW_PART_PLATTER};
+    DwTraceFinding findings[6];
+    dw_trace_lines(lines, 6, rates, 6, 60, NAN, findings);
+    for (size_t i = 0; i < 6; i++)
+        ck_assert_msg(findings[i].suspects[0].part == parts[i] && (i == 5 || findings[i].suspect_count == 1),
+                      "%.3f Hz: %s", lines[i].frequency_hz, words(&findings[i]));
+}
+END_TEST
+
 START_TEST(another_parts_row_does_not_support_it)
 {
     // The platter's eighth would be near the belt's ninth, but the platter shows once a turn and nothing else.
@@ -386,8 +407,9 @@ END_TEST
 DW_SUITE("trace", what_lies_far_off_a_part_is_not_its, the_mains_shows_at_twice_its_frequency,
          each_part_is_named_at_its_rate, belt_and_platter_need_their_time, rates_that_coincide_are_never_told_apart,
          lines_that_were_parted_do_not_blend, a_row_of_multiples_is_one_parts,
-         a_row_tells_the_turn_of_a_belt_of_doubtful_length, another_parts_row_does_not_support_it,
-         beside_a_line_that_wanders_it_is_its_part, shares_are_of_power, a_high_harmonic_alone_is_not_the_platters,
-         a_stray_line_does_not_throw_out_a_parts_own, a_beat_of_unknown_slip_takes_no_stray_line,
-         a_beat_follows_the_motors_own_line, steps_show_at_their_multiples, noise_of_a_band_names_no_part,
-         a_tacho_is_not_mistaken_for_high_multiples_of_steps, without_a_description_nothing_is_guessed)
+         a_row_tells_the_turn_of_a_belt_of_doubtful_length, a_motors_row_is_not_the_belts,
+         another_parts_row_does_not_support_it, beside_a_line_that_wanders_it_is_its_part, shares_are_of_power,
+         a_high_harmonic_alone_is_not_the_platters, a_stray_line_does_not_throw_out_a_parts_own,
+         a_beat_of_unknown_slip_takes_no_stray_line, a_beat_follows_the_motors_own_line, steps_show_at_their_multiples,
+         noise_of_a_band_names_no_part, a_tacho_is_not_mistaken_for_high_multiples_of_steps,
+         without_a_description_nothing_is_guessed)
