@@ -8,7 +8,7 @@
 
 enum { UNKNOWNS = 3, STEPS_MOST = 100 };
 static const double HANN_SPREAD = 0.14145; // of a Hann window's power, its standard deviation over its length
-static const double OVERLAP = 2; // of the windows: so many points tell as much as one
+static const double OVERLAP = 2;           // of the windows: so many points tell as much as one
 
 typedef struct {
     const DwResonancePoint *points;

@@ -81,9 +81,15 @@ class Band:
         level = self.level / np.abs(riaa(hz)) if self.cut == "riaa" else self.level
         if self.cut == "amplitude":
             level = self.level * hz / self.start_hz
-        lowest = 2 if self.end_hz < 10 else 16
-        level = level * 10 ** (np.interp(np.log2(hz / lowest), np.arange(12), self.uneven) / 20)
+        level = level * 10 ** (self.unevenness(hz) / 20)
         return level * np.sin(2 * np.pi * self.start_hz * self.length / octaves * (growth - 1))
+
+    def unevenness(self, hz):
+        """What the cut of a sweep is off at HZ, dB: as large anywhere as at an octave's end, and smooth between."""
+        place = np.clip(np.log2(np.asarray(hz) / (2 if self.end_hz < 10 else 16)), 0, 10.999)
+        whole = place.astype(int)
+        turn = 0.5 * np.pi * (place - whole)
+        return self.uneven[whole] * np.cos(turn) + self.uneven[whole + 1] * np.sin(turn)
 
     def shape(self, u):
         """Soft ends, 5 ms, and between steps."""

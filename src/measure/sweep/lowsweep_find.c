@@ -113,8 +113,8 @@ static double pace(const Frame *frames, size_t first, size_t last)
            (frames[last].time_s - frames[first].time_s);
 }
 
-// How many of COUNT frames from the one end (STEP 1) or the other (−1) stand there, as a line of hum or rumble does that
-// a sweep begins or ends beside, or lie before a leap of level.
+// How many of COUNT frames from the one end (STEP 1) or the other (−1) stand there, as a line of hum or rumble does
+// that a sweep begins or ends beside, or lie before a leap of level.
 static size_t standing(const Frame *frames, size_t count, int step)
 {
     enum { SPAN = 2 * OVERLAP };
@@ -140,7 +140,8 @@ static bool is_sweep(const Frame *frames, size_t count)
     double steady = 0, octaves = fabs(log2(frames[count - 1].frequency_hz / frames[0].frequency_hz));
     for (size_t i = 1; i < count; i++)
         steady += fabs(log2(frames[i].frequency_hz / frames[i - 1].frequency_hz));
-    return octaves >= LEAST_OCTAVES && octaves >= 0.7 * steady && frames[count - 1].time_s - frames[0].time_s >= LEAST_S;
+    return octaves >= LEAST_OCTAVES && octaves >= 0.7 * steady &&
+           frames[count - 1].time_s - frames[0].time_s >= LEAST_S;
 }
 
 // Keeps COUNT frames in a row as the sweep of their direction, when they are one

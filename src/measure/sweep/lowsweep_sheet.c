@@ -19,7 +19,7 @@ static const double RATE_FREQUENCY = 0.004, RATE_Q = 0.1;
 static const double FAST = 0.7, TOO_FAST = 1.3;
 // What a cut that is uneven by 0.1 dB rms, of its own in each octave, does (common practice, no source): of the
 // resonance, less the sharper it is, and of Q. By the fit's equations on such sweeps.
-static const double CUT_FREQUENCY = 0.011, CUT_SHARPER = 0.85, CUT_Q = 0.022;
+static const double CUT_FREQUENCY = 0.0125, CUT_SHARPER = 0.85, CUT_Q = 0.026;
 
 static int by_frequency(const void *a, const void *b)
 {
