@@ -6,13 +6,19 @@
 
 #include <stdint.h>
 
+// Its arguments: what it is to read by, and the path.
+#define DW_DECODE_RECORDING "recording" // GStreamer
+#define DW_DECODE_CLOCKED "clocked"     // GStreamer, as fast as it was recorded
+#define DW_DECODE_FILE "file"           // libsndfile
+
 enum { DW_ANSWER_MARK = 0x44574143, DW_ANSWER_BLOCK_FRAMES = 8192, DW_ANSWER_WORDS = 1000 };
 
 typedef enum {
-    DW_ANSWER_FACTS, // of the recording; words: its format
-    DW_ANSWER_BLOCK, // frames of samples follow, interleaved, as floats
-    DW_ANSWER_END,   // words: the remark
-    DW_ANSWER_NOT,   // it cannot be read, or no further; status; words: why
+    DW_ANSWER_FACTS,  // of the recording; words: its format
+    DW_ANSWER_REMARK, // follows; words: what is remarked before anything is read
+    DW_ANSWER_BLOCK,  // frames of samples follow, interleaved, as floats
+    DW_ANSWER_END,    // words: the remark
+    DW_ANSWER_NOT,    // it cannot be read, or no further; status; words: why
 } DwDecodeAnswerKind;
 
 typedef struct {

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: MIT
-// The program in the box: reads one recording by GStreamer and answers with its samples.
+// The program in the box: reads one recording and answers with its samples.
 //
-// Usage: deckwright-decode recording|clocked PATH
+// Usage: deckwright-decode recording|clocked|file PATH
 #include "audio/decode.h"
 #include "audio/decode_answer.h"
+#include "audio/driver.h"
 #include "audio/pipeline.h"
 #include "base/box.h"
 
@@ -34,7 +35,8 @@ static bool answer_facts(DwSource *source)
                             .channels = dw_source_channels(source),
                             .length = dw_source_frames(source),
                             .rate_hz = dw_source_rate_hz(source)};
-    return answer(&facts, dw_source_format(source));
+    return answer(&facts, dw_source_format(source)) &&
+           answer(&(DwDecodeAnswer){.kind = DW_ANSWER_REMARK}, dw_source_remark(source));
 }
 
 // Hands on what comes, until it ends, breaks off, or nobody listens.
@@ -66,12 +68,14 @@ int main(int count, char **arguments)
     DwSource *source = NULL;
     if (count != 3)
         return EXIT_FAILURE;
+    bool file = strcmp(arguments[1], DW_DECODE_FILE) == 0, clocked = strcmp(arguments[1], DW_DECODE_CLOCKED) == 0;
     dw_box_leave_network();
-    DwStatus status = dw_pipeline_start(&message);
+    DwStatus status = file ? DW_OK : dw_pipeline_start(&message);
     if (status == DW_OK)
         status = dw_box_shut(&limits, &message);
     if (status == DW_OK)
-        status = dw_decode_inside(arguments[2], strcmp(arguments[1], "clocked") == 0, &source, &message);
+        status = file ? dw_file_inside(arguments[2], &source, &message)
+                      : dw_decode_inside(arguments[2], clocked, &source, &message);
     if (status == DW_OK)
         answer_all(source);
     else
