@@ -30,7 +30,7 @@ struct DwStrongBox {
 // built.
 static char *find_program(const char *name)
 {
-    static const char *const folders[] = {"", "../libexec/deckwright/", "../../src/audio/"};
+    static const char *const folders[] = {"", "../libexec/deckwright/", "../../src/audio/", "../../src/report/"};
     for (size_t i = 0; i < sizeof folders / sizeof *folders; i++) {
         char place[200];
         snprintf(place, sizeof place, "%s%s", folders[i], name);
