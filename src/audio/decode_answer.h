@@ -10,6 +10,7 @@
 #define DW_DECODE_RECORDING "recording" // GStreamer
 #define DW_DECODE_CLOCKED "clocked"     // GStreamer, as fast as it was recorded
 #define DW_DECODE_FILE "file"           // libsndfile
+#define DW_DECODE_FILM "film"           // the pictures of a film, by GStreamer: DwFilmAnswer
 
 enum { DW_ANSWER_MARK = 0x44574143, DW_ANSWER_BLOCK_FRAMES = 8192, DW_ANSWER_WORDS = 1000 };
 
@@ -29,5 +30,19 @@ typedef struct {
     double rate_hz;
     char words[DW_ANSWER_WORDS]; // ends in 0
 } DwDecodeAnswer;
+
+// Of a film: frames of brightness, then how it ended.
+typedef enum {
+    DW_FILM_FRAME, // width × height bytes follow
+    DW_FILM_END,   // stopped; words: why
+    DW_FILM_NOT,   // it is no film that can be read; status; words: why
+} DwFilmAnswerKind;
+
+typedef struct {
+    uint32_t mark, kind;
+    int32_t status, width, height, stopped;
+    double time_s;
+    char words[DW_ANSWER_WORDS]; // ends in 0
+} DwFilmAnswer;
 
 #endif
