@@ -86,8 +86,9 @@ char *dw_guide_standing_words(const DwGuideCase *guide_case, const DwGuideReason
         words = dw_text_format("The cause is clear: %s.", found);
         break;
     case DW_GUIDE_CANNOT_TELL:
-        words = *found ? found_words(guide_case, reasons, found, open)
-                       : dw_text_format("No test left would tell these apart: %s.", open);
+        words = *found                 ? found_words(guide_case, reasons, found, open)
+                : rivals(reasons) == 1 ? dw_text_format("No test left would make this surer: %s.", open)
+                                       : dw_text_format("No test left would tell these apart: %s.", open);
         break;
     }
     free(found);
