@@ -25,6 +25,7 @@ import tone_model as model
 from support import Tap
 from tone_model import Deck, Line, Record, Take, Wander, harmonics
 from tone_sheet import Bench
+import tone_room
 import tone_said
 
 TONE = "record.tone=3150Hz"
@@ -125,14 +126,29 @@ def case_room(bench):
     """A recording through a room"""
     deck = Deck(error=0.3, lines=[Line(0.12, ratio=1, phase=40)] + harmonics(0.06, 3, hz=4.17) + [Line(0.03, hz=11.3)])
     for time, ratio in ((0.55, -5), (0.35, -2), (0.9, -8), (0.22, -3), (0.46, -6)):
-        sheet = bench.measure(deck, Record(), Take(seconds=60, room=(time, ratio), snr=55), TONE)
+        take = Take(seconds=60, room=(time, ratio), snr=55, level=-22)
+        sheet = bench.measure(deck, Record(), take, TONE)
         truth = sheet.truth()
         for key in ("flutter.weighted.two_sigma", "flutter.unweighted.two_sigma"):
             trouble = withheld(sheet, key, truth.get(key, (np.nan,))[0])
             yield f"reverberation {time} s, direct {ratio} dB: {key} right or not printed", trouble
+        for key in ("revolution.amplitude", "speed.error"):
+            yield f"reverberation {time} s, direct {ratio} dB: {key}", holds(sheet, key, truth.get(key, (np.nan,))[0])
+        begin = sheet.value("tone.start")
+        spread = tone_room.spread(deck, Record(), take, begin, begin + sheet.value("tone.length"))
+        yield f"reverberation {time} s, direct {ratio} dB: how far it spreads the tone", holds(sheet, "room.reverberation", 1000 * spread)
         heard = sheet.refused or sheet.value("room.swing") is not None
         yield f"reverberation {time} s, direct {ratio} dB: heard", "" if heard else "no room.swing"
         yield f"reverberation {time} s, direct {ratio} dB: said", says(sheet, "through a room|steady|spoilt", "says that a room is heard")
+    slow = Deck(error=0.2, lines=[Line(0.09, ratio=1, phase=40)])
+    for time, ratio in ((0.38, -4), (0.6, -6), (0.3, 2), (0.64, 1)):
+        sheet = bench.measure(slow, Record(), Take(seconds=60, room=(time, ratio), snr=55, level=-25), TONE)
+        truth = sheet.truth()
+        for key in ("revolution.amplitude", "speed.error"):
+            yield f"nothing but once a turn, direct {ratio} dB: {key}", holds(sheet, key, truth.get(key, (np.nan,))[0])
+        for key in ("flutter.weighted.two_sigma", "flutter.unweighted.two_sigma"):
+            trouble = withheld(sheet, key, truth.get(key, (np.nan,))[0])
+            yield f"nothing but once a turn, direct {ratio} dB: {key} right or not printed", trouble
     dry_ones = [("from the arm's leads", Take(seconds=60)), ("on a warped record", Take(seconds=60, am=(1.5, 1.1)))]
     for name, take in dry_ones:
         sheet = bench.measure(deck, Record(), take, TONE)
@@ -242,7 +258,7 @@ def case_unfit(bench):
     for name, take in poor:
         sheet = bench.measure(deck, Record(), take, TONE)
         yield f"{name}: right or not printed", withheld(sheet, key, sheet.truth().get(key, (np.nan,))[0])
-    for mains, level in ((50, -30), (50, -40), (60, -35)):
+    for mains, level in ((50, -30), (50, -40), (60, -35), (50, -58), (60, -58), (50, -66), (60, -71), (50, -75)):
         sheet = bench.measure(deck, Record(tone=315), Take(hum=(mains, level)), "record.tone=315Hz", f"deck.mains={mains}Hz")
         truth = sheet.truth()
         for key in ("flutter.unweighted.two_sigma", "flutter.weighted.two_sigma"):

@@ -7,6 +7,8 @@
 #include <float.h>
 #include <math.h>
 
+const double dw_speed_fading = 0.02;
+
 static const double LEAST_LEVEL = 0.0005; // of the tone: smaller swings tell nothing
 static const double ONE_SIDE = 1.25;      // within this factor level and phase swing alike
 static const double ROOM_LEVEL = 0.005;   // swing of the level that flutter itself never makes
@@ -17,7 +19,6 @@ static const double THRESHOLD = 100; // tone over noise in the demodulator's ban
 static const double BAND_HZ = 600;
 static const double TURN_DOUBT =
     1.6; // over what the level's swing would read: how far a room moves a slow line, by drawn rooms
-static const double FADING = 0.02; // left out: in a room it is the tone that fades
 
 static const double TURN_WITHIN = 0.01; // of the turn's rate, that ticks are looked for
 static const double TICK_S = 0.015;     // on either side of a tick: what it smears over
@@ -65,7 +66,7 @@ static void widen(DwSpeedAnalysis *analysis)
     for (size_t k = 0; k < 2; k++)
         analysis->turn_off[k] = hypot(analysis->turn_off[k], sway * (double)(k + 1) * analysis->turn_hz);
     analysis->turn_phase_off = hypot(analysis->turn_phase_off, sway * analysis->turn_hz / fmax(first, DBL_MIN));
-    if (fitness->level_swing > 0 && analysis->excluded > FADING) {
+    if (fitness->level_swing > 0 && analysis->excluded > dw_speed_fading) {
         double slips = (double)dw_speed_gaps(analysis); // the phase may slip by a period at each
         analysis->mean_off_hz = hypot(analysis->mean_off_hz, slips * analysis->rate_hz / (double)analysis->count);
     }
