@@ -17,8 +17,8 @@ static const double WARP_LEVEL = 0.1;     // rms, and FOLLOWS of it a function o
 static const double FOLLOWS = 0.2;
 static const double THRESHOLD = 100; // tone over noise in the demodulator's band, power
 static const double BAND_HZ = 600;
-static const double TURN_DOUBT =
-    1.6; // over what the level's swing would read: how far a room moves a slow line, by drawn rooms
+// Over what the level's swing would read: how far a room moves a slow line, and its phase. By drawn rooms.
+static const double TURN_DOUBT = 2, PHASE_DOUBT = 5;
 
 static const double TURN_WITHIN = 0.01; // of the turn's rate, that ticks are looked for
 static const double TICK_S = 0.015;     // on either side of a tick: what it smears over
@@ -61,11 +61,11 @@ static void follow_line(const DwSpeedAnalysis *analysis, const double *level, co
 static void widen(DwSpeedAnalysis *analysis)
 {
     const DwSpeedFitness *fitness = &analysis->fitness;
-    double sway = TURN_DOUBT * fitness->unrest * 100 / analysis->mean_hz; // % for each hertz
+    double sway = fitness->unrest * 100 / analysis->mean_hz * analysis->turn_hz; // % peak
     double first = hypot(analysis->fit.cosine[0], analysis->fit.sine[0]);
     for (size_t k = 0; k < 2; k++)
-        analysis->turn_off[k] = hypot(analysis->turn_off[k], sway * (double)(k + 1) * analysis->turn_hz);
-    analysis->turn_phase_off = hypot(analysis->turn_phase_off, sway * analysis->turn_hz / fmax(first, DBL_MIN));
+        analysis->turn_off[k] = hypot(analysis->turn_off[k], TURN_DOUBT * (double)(k + 1) * sway);
+    analysis->turn_phase_off = hypot(analysis->turn_phase_off, PHASE_DOUBT * sway / fmax(first, DBL_MIN));
     if (fitness->level_swing > 0 && analysis->excluded > dw_speed_fading) {
         double slips = (double)dw_speed_gaps(analysis); // the phase may slip by a period at each
         analysis->mean_off_hz = hypot(analysis->mean_off_hz, slips * analysis->rate_hz / (double)analysis->count);
