@@ -426,6 +426,23 @@ CASES = [case_bands, case_turn, case_room, case_sliders, case_belt, case_neighbo
          case_judgement, case_range, case_files, *tone_said.CASES]
 
 
+# The twelve ways in which a speed was once fooled, and the cases that try each.
+TWELVE = [
+    ("two bands, a step, a slide or a sweep become one speed", [case_bands]),
+    ("once a turn vanishes where the engraved tone is off", [case_turn]),
+    ("a room goes unheard, or moves a reading by more than its ±", [case_room]),
+    ("a slider's range is refused, or taken for another tone", [case_sliders]),
+    ("a belt beside the platter is missed in a short take", [case_belt, case_neighbours]),
+    ("a wrong tone or speed that was stated goes unnoticed", [case_statements]),
+    ("noise and gaps move a reading by more than its ±", [case_noise, case_gaps]),
+    ("a tone that is mostly gone, or under hum, is measured all the same", [case_unfit]),
+    ("a message contradicts itself", [case_messages]),
+    ("a ± is too wide, or a verdict ignores it", [case_judgement]),
+    ("signal to noise saturates, high tones fail, 78 for 33⅓ fails", [case_range]),
+    ("a codec shifts the phase, a chart contradicts its table, a page has no name or day", [case_files]),
+]
+
+
 def checks(number, program, encoder=None):
     """Case NUMBER (from 1): its title and (name, trouble) of each check."""
     case = CASES[number - 1]
