@@ -57,19 +57,27 @@ static void follow_line(const DwSpeedAnalysis *analysis, const double *level, co
     followed->is_room = followed->is_room || (fast && swing > ROOM_LEVEL && !alike);
 }
 
-// How far what the level does leaves the platter's line and, where the tone fades in a room, the speed.
+// Periods a second that the tone's phase may slip by where it fades in a room: one each time.
+static double slips_hz(const DwSpeedAnalysis *analysis)
+{
+    if (analysis->fitness.level_swing == 0 || analysis->excluded < dw_speed_fading)
+        return 0;
+    return (double)dw_speed_gaps(analysis) * analysis->rate_hz / (double)analysis->count;
+}
+
+// How far what the level does leaves the platter's lines and the mean.
 static void widen(DwSpeedAnalysis *analysis)
 {
-    const DwSpeedFitness *fitness = &analysis->fitness;
-    double sway = fitness->unrest * 100 / analysis->mean_hz * analysis->turn_hz; // % peak
+    double sway = analysis->fitness.unrest * 100 / analysis->mean_hz * analysis->turn_hz; // % peak
+    double slips = slips_hz(analysis), slipping = 100 * slips / analysis->mean_hz;
     double first = hypot(analysis->fit.cosine[0], analysis->fit.sine[0]);
-    for (size_t k = 0; k < 2; k++)
-        analysis->turn_off[k] = hypot(analysis->turn_off[k], TURN_DOUBT * (double)(k + 1) * sway);
-    analysis->turn_phase_off = hypot(analysis->turn_phase_off, PHASE_DOUBT * sway / fmax(first, DBL_MIN));
-    if (fitness->level_swing > 0 && analysis->excluded > dw_speed_fading) {
-        double slips = (double)dw_speed_gaps(analysis); // the phase may slip by a period at each
-        analysis->mean_off_hz = hypot(analysis->mean_off_hz, slips * analysis->rate_hz / (double)analysis->count);
+    for (size_t k = 0; k < 2; k++) {
+        double swayed = hypot(TURN_DOUBT * (double)(k + 1) * sway, slipping);
+        analysis->turn_off[k] = hypot(analysis->turn_off[k], swayed);
     }
+    double turned = hypot(PHASE_DOUBT * sway, slipping) / fmax(first, DBL_MIN);
+    analysis->turn_phase_off = hypot(analysis->turn_phase_off, turned);
+    analysis->mean_off_hz = hypot(analysis->mean_off_hz, slips);
 }
 
 // A slow swing counts as far as it follows the speed, for a warp makes some too; in a room all of it counts.

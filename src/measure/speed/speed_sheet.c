@@ -10,7 +10,7 @@
 static const double MOST_ADDED = 0.02; // of a reading's power, from lines that are no flutter
 static const double GAPS_DOUBT = 0.08; // of a reading, were all of it left out
 // Of a reading, were all of it one gap: two-sigma, quasi-peak, rms, average. By drawn decks.
-static const double GAP_DOUBT[] = {1.05, 1, 0.9, 1.1};
+static const double GAP_DOUBT[] = {1.05, 1, 0.9, 1.18};
 static const double GAP_TURN_S = 0.5; // of what is left out in one go counts as a gap of its own
 // Over what the level's swing would read, were it the phase that swings so: how far a room moves flutter. By
 // drawn rooms.
