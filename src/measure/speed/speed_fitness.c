@@ -19,6 +19,8 @@ static const double THRESHOLD = 100; // tone over noise in the demodulator's ban
 static const double BAND_HZ = 600;
 // Over what the level's swing would read: how far a room moves a slow line, and its phase. By drawn rooms.
 static const double TURN_DOUBT = 2, PHASE_DOUBT = 5;
+// Likewise, over a period lost at each fade: what the mean and a line of the platter are out by.
+static const double MEAN_SLIPS = 0.28, TURN_SLIPS = 0.4;
 
 static const double TURN_WITHIN = 0.01; // of the turn's rate, that ticks are looked for
 static const double TICK_S = 0.015;     // on either side of a tick: what it smears over
@@ -57,8 +59,8 @@ static void follow_line(const DwSpeedAnalysis *analysis, const double *level, co
     followed->is_room = followed->is_room || (fast && swing > ROOM_LEVEL && !alike);
 }
 
-// Periods a second that the tone's phase may slip by where it fades in a room: one each time.
-static double slips_hz(const DwSpeedAnalysis *analysis)
+// Fades a second in a room: at each the tone's phase may slip by a period.
+static double fades_hz(const DwSpeedAnalysis *analysis)
 {
     if (analysis->fitness.level_swing == 0 || analysis->excluded < dw_speed_fading)
         return 0;
@@ -69,7 +71,7 @@ static double slips_hz(const DwSpeedAnalysis *analysis)
 static void widen(DwSpeedAnalysis *analysis)
 {
     double sway = analysis->fitness.unrest * 100 / analysis->mean_hz * analysis->turn_hz; // % peak
-    double slips = slips_hz(analysis), slipping = 100 * slips / analysis->mean_hz;
+    double fades = fades_hz(analysis), slipping = TURN_SLIPS * 100 * fades / analysis->mean_hz;
     double first = hypot(analysis->fit.cosine[0], analysis->fit.sine[0]);
     for (size_t k = 0; k < 2; k++) {
         double swayed = hypot(TURN_DOUBT * (double)(k + 1) * sway, slipping);
@@ -77,7 +79,7 @@ static void widen(DwSpeedAnalysis *analysis)
     }
     double turned = hypot(PHASE_DOUBT * sway, slipping) / fmax(first, DBL_MIN);
     analysis->turn_phase_off = hypot(analysis->turn_phase_off, turned);
-    analysis->mean_off_hz = hypot(analysis->mean_off_hz, slips);
+    analysis->mean_off_hz = hypot(analysis->mean_off_hz, MEAN_SLIPS * fades);
 }
 
 // A slow swing counts as far as it follows the speed, for a warp makes some too; in a room all of it counts.

@@ -288,14 +288,15 @@ static void set_clock(DwSlowSeries *series, DwLineFit *fit)
     dw_line_fit_run(fit, &samples, 2);
 }
 
-// Lines act on each other: a product of two is no line of the fit. Half-width, %.
+// Lines act on each other: a product of two is no line of the fit, and a platter lingers where it is slow. Half-width,
+// %.
 static double second_order(const DwLineFit *fit)
 {
     double sum = 0;
     for (size_t l = 0; l < fit->count; l++)
         for (size_t k = 0; k < fit->line[l].harmonics; k++)
             sum += dw_line_amplitude(&fit->line[l], k);
-    return sum * sum / 200 + LINE_FLOOR;
+    return sum * sum / 190 + LINE_FLOOR;
 }
 
 // Hands the power of REST over, in % of the mean.
