@@ -11,6 +11,7 @@ const double dw_speed_fading = 0.02;
 
 static const double LEAST_LEVEL = 0.0005; // of the tone: smaller swings tell nothing
 static const double ONE_SIDE = 1.25;      // within this factor level and phase swing alike
+static const double LEANS = 0.1;          // of the phase's swing: a dry level leaves it at a hundredth and less
 static const double ROOM_LEVEL = 0.005;   // swing of the level that flutter itself never makes
 static const double ROOM_FROM_HZ = 2.5;   // slower swings come from warped records too
 static const double WARP_LEVEL = 0.1;     // rms, and FOLLOWS of it a function of the speed: no warp swings the level so
@@ -41,6 +42,7 @@ static void read_levels(const DwToneRun *run, const DwSpeedAnalysis *analysis, d
 // What the lines tell of a room.
 typedef struct {
     size_t swinging; // fast ones that the level follows
+    size_t leaning;  // of them those with a swing that is no sound's beside the tone, and a good part of the phase's
     bool is_room;
     double following; // mean square of the level's swing at all lines
 } Followed;
@@ -56,6 +58,7 @@ static void follow_line(const DwSpeedAnalysis *analysis, const double *level, co
         return;
     followed->following += 0.5 * swing * swing;
     followed->swinging += fast;
+    followed->leaning += fast && !alike && swing > LEANS * phase;
     followed->is_room = followed->is_room || (fast && swing > ROOM_LEVEL && !alike);
 }
 
@@ -82,23 +85,20 @@ static void widen(DwSpeedAnalysis *analysis)
     analysis->mean_off_hz = hypot(analysis->mean_off_hz, MEAN_SLIPS * fades);
 }
 
-// A slow swing counts as far as it follows the speed, for a warp makes some too; in a room all of it counts.
+// A swing counts as far as it follows the speed, for a warp and an arm make some too; in a room all of it counts.
 static void judge(const DwSpeedLevel *read, const Followed *followed, DwSpeedFitness *fitness)
 {
     bool is_slow = read->follows > FOLLOWS && read->slow_swing > WARP_LEVEL;
-    bool is_room = is_slow || (followed->is_room && followed->swinging >= 2);
+    bool is_room = is_slow || (followed->is_room && followed->swinging >= 2) || followed->leaning >= 2;
     double share = is_room ? 1 : read->follows;
-    fitness->swayed = share * read->slow.flat;
-    fitness->swayed_weighted = share * read->slow.weighted;
-    fitness->unrest = sqrt(share) * read->slow_swing;
+    fitness->swayed = share * (read->slow.flat + read->fast.flat);
+    fitness->swayed_weighted = share * (read->slow.weighted + read->fast.weighted);
+    fitness->unrest = sqrt(share) * hypot(read->slow_swing, read->fast_swing);
     if (!is_room) {
         fitness->added = read->added.flat;
         fitness->added_weighted = read->added.weighted;
         return;
     }
-    fitness->swayed += read->fast.flat; // a room makes some swing alike by chance
-    fitness->swayed_weighted += read->fast.weighted;
-    fitness->unrest = hypot(fitness->unrest, read->fast_swing);
     fitness->level_swing = fmax(sqrt(followed->following), is_slow ? read->slow_swing : 0);
     fitness->spread_s = read->spread_s;
 }
