@@ -111,6 +111,9 @@ size_t dw_speed_gaps(const DwSpeedAnalysis *analysis);
 bool dw_speed_joint(DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings);
 // Reads the fluctuation of the unweighted and the weighted deviation.
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis);
+// What the filter of the unweighted deviation makes of a line at FREQUENCY_HZ: GAIN, real and imaginary.
+// Reference: S. Butterworth, "On the theory of filter amplifiers" (1930).
+void dw_speed_unweighted_gain(double frequency_hz, double gain[2]);
 // Takes the spectrum of the deviation and finds its lines.
 void dw_speed_lines(DwSpeedAnalysis *analysis);
 // Standard uncertainty of the amplitude of a line at FREQUENCY_HZ, by what is around it; %.
