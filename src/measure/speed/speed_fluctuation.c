@@ -26,7 +26,7 @@ static const double NOISE_KNOWN = 0.05;                   // of its power, stand
 // noise.
 static const double METHOD_S = 40;
 static const double FLAT_METHOD[] = {0.0014, 0.00058, 0.00021, 0.00019};
-static const double WEIGHTING_METHOD[] = {0.0031, 0.0027, 0.00037, 0.00105};
+static const double WEIGHTING_METHOD[] = {0.0027, 0.0027, 0.00037, 0.00105};
 static const double LEAST_OFF = 5e-6; // %
 static const double SLOW_POINTS = 32; // a period of the split, that wow is read at
 
