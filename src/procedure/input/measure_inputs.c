@@ -25,6 +25,8 @@ DwChannelsSettings dw_measure_inputs_channels(const DwInputs *inputs)
         .velocity_cm_s = dw_inputs_in(inputs, "channels.velocity", "cm/s"),
         .full_scale_mv = dw_inputs_in(inputs, "channels.full_scale", "mV"),
         .crosstalk_db = dw_inputs_in(inputs, "record.crosstalk", "dB"),
+        .record_balance_db = dw_inputs_in(inputs, "record.balance", "dB"),
+        .record_balance_off_db = dw_inputs_in(inputs, "record.balance_tolerance", "dB"),
         .output_mv = dw_inputs_given(inputs, "cartridge.output") ? dw_inputs_in(inputs, "cartridge.output", "mV") : NAN,
     };
 }

@@ -6,6 +6,7 @@
 #include "book/shop/cartridge.h"
 #include "book/shop/deck.h"
 #include "book/shop/deck_fitted.h"
+#include "book/job/copy_known.h"
 #include "book/job/measurement.h"
 #include "book/shop/register.h"
 #include "book/job/set_up.h"
@@ -163,6 +164,21 @@ static DwStatus read_chain(const Prefill *prefill, DwMessage *message)
     return DW_OK;
 }
 
+// What several takes told of the copy called NAME; what its card says of its tone stands before it.
+static DwStatus read_pressing(const Prefill *prefill, const char *name, bool tone_on_card, DwMessage *message)
+{
+    DwCopyKnown known;
+    DwStatus status = dw_copy_known_find(prefill->book, name, &known, message);
+    if (status != DW_OK || !*known.day)
+        return status;
+    dw_inputs_name_source(prefill->inputs, "the comparison of copies", known.day);
+    take_number(prefill, "record.balance", known.balance_db.value, "dB");
+    take_number(prefill, "record.balance_tolerance", known.balance_db.off, "dB");
+    if (!tone_on_card)
+        take_number(prefill, "record.tone_offset", known.tone_ppm.value, "ppm");
+    return DW_OK;
+}
+
 // What the register knows of the copy that was played.
 static DwStatus read_copy(const Prefill *prefill, DwMessage *message)
 {
@@ -172,15 +188,17 @@ static DwStatus read_copy(const Prefill *prefill, DwMessage *message)
     DwStatus status = dw_record_list(prefill->book, &dw_test_record_entity, NULL, 0, &records, message);
     if (status != DW_OK)
         return status;
+    bool tone_on_card = false;
     for (size_t i = 0; i < records.count && *name; i++) {
         const DwTestRecord *copy = (const DwTestRecord *)dw_records_at(&records, i);
         if (strcmp(copy->name, name) != 0)
             continue;
+        tone_on_card = isfinite(copy->tone_error) && copy->tone_error != 0;
         take_number(prefill, "record.level_error", copy->level_error_db, "dB");
         take_number(prefill, "record.tone_offset", copy->tone_error, "ppm");
     }
     dw_records_clear(&records);
-    return DW_OK;
+    return *name ? read_pressing(prefill, name, tone_on_card, message) : DW_OK;
 }
 
 // Whether the input KEY says with what a recording was made: the record and the chain, which must be the same
