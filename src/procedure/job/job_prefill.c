@@ -211,11 +211,33 @@ static bool is_condition(const char *key, bool same_procedure)
            strcmp(key, "record.end") != 0;
 }
 
+// Whether KEY is what one copy of a record has of its own: of another copy it says nothing, and what its card or a
+// comparison says of it now stands before what a sheet was made with.
+static bool is_of_copy(const char *key)
+{
+    static const char *const keys[] = {"record.level_error", "record.tone_offset", "record.balance",
+                                       "record.balance_tolerance"};
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
+        if (strcmp(key, keys[i]) == 0)
+            return true;
+    return false;
+}
+
+static bool is_same_copy(const Prefill *prefill, const DwSheet *sheet)
+{
+    const DwSheetInput *name = dw_measurement_input(sheet, "record.name");
+    const char *had = name && name->given ? name->text : "";
+    return !is_typed(prefill, "record.name") || strcmp(dw_inputs_word(prefill->typed, "record.name"), had) == 0;
+}
+
 static void take_conditions(const Prefill *prefill, const DwSheet *sheet, bool same_procedure)
 {
+    bool same_copy = is_same_copy(prefill, sheet);
     for (size_t i = 0; i < sheet->input_count; i++) {
         const DwSheetInput *input = &sheet->inputs[i];
         if (!input->given || !is_condition(input->key, same_procedure))
+            continue;
+        if (is_of_copy(input->key) && (!same_copy || dw_inputs_given(prefill->inputs, input->key)))
             continue;
         char *text = dw_text_format("%s%s%s", input->text, *input->unit ? " " : "", input->unit);
         take(prefill, input->key, text);
