@@ -54,7 +54,33 @@ def one_pair(prog, draw, low, high):
     return "; ".join(wrong)
 
 
+def planned(prog, low, high, high_db):
+    """The pair as a band of a side: found by its plan and read from it."""
+    one, coefficients = 0.15, (0.1, 0.2, 0.0)
+    two = one * 10 ** (high_db / 20)
+    pieces, gap = [np.zeros((2, 2 * RATE))], np.zeros((2, 2 * RATE))
+    for left, right in ((1.0, 0.01), (0.01, 1.0), (1.0, 1.0)):
+        tone = waves.sine(1000, 6, RATE, 0.2) * waves.fade(6 * RATE, RATE)
+        pieces += [np.stack([left * tone, right * tone]), gap]
+    time = np.arange(8 * RATE) / RATE
+    pair = bend(one * np.sin(2 * np.pi * low * time) + two * np.sin(2 * np.pi * high * time + 1), *coefficients) * waves.fade(time.size, RATE)
+    sound = np.concatenate(pieces + [np.stack([pair, pair]), gap, gap], axis=1)
+    path = waves.write(prog.recording("side.wav"), *(part + waves.noise(part.size, 1e-4, seed) for seed, part in enumerate(sound)), rate=RATE)
+    words = ["[record]", "reference = 5 cm/s", "lead_in = 2 s", "gap = 2 s"]
+    for number, channel in enumerate(("left", "right", "lateral"), 1):
+        words += [f"[band {number}]", "kind = tone", f"channel = {channel}", "frequency = 1 kHz", "level = 0 dB", "length = 6 s"]
+    words += ["[band 4]", "kind = two-tone", "channel = lateral", f"frequency = {low} Hz {high} Hz", f"high = {high_db} dB", "level = -3 dB", "length = 8 s"]
+    plan = prog.recording("side.plan")
+    plan.write_text("\n".join(words) + "\n", encoding="utf-8")
+    sheet = prog.sheet("side", path, record__plan=plan, response__riaa="none")
+    f1, f2, second, below, _ = lines(low, high, one, two, coefficients)
+    told, truth = sheet.value("intermod.difference_total_left"), 100 * math.hypot(second, below) / (f1 + f2)
+    return "" if abs(told - truth) < 0.03 else f"total {told:.3f} %, truth {truth:.3f}"
+
+
 def run(prog, checks, names):
+    for low, high, high_db in ((8000, 11950, 0), (5000, 6000, 0), (8000, 11950, -12)):
+        checks.attempt(f"{low} with {high} Hz, {high_db} dB, by a plan", planned, prog, low, high, high_db)
     for number, (low, high) in enumerate(PAIRS):
         for turn in range(2):
             checks.attempt(f"{low} with {high} Hz, no. {turn + 1}", one_pair, prog, random.Random(f"pair {number} {turn}"), low, high)
