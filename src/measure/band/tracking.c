@@ -26,7 +26,8 @@ DwBandSet *dw_tracking_new_set(double tone_hz, bool timed)
         .components = dw_tracking_components,
         .component_count = DW_TRACKING_COMPONENTS,
     };
-    return dw_band_set_new(like, (DwBandRule){.split_db = timed ? 3 : 0.4, .least_s = 1.2, .moments = true});
+    return dw_band_set_new(
+        like, (DwBandRule){.split_db = timed ? DW_TRACKING_WHOLE_SPLIT_DB : 0.4, .least_s = 1.2, .moments = true});
 }
 
 typedef struct {

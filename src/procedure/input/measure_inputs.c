@@ -135,6 +135,7 @@ DwTrackingSettings dw_measure_inputs_tracking(const DwInputs *inputs)
 {
     return (DwTrackingSettings){
         .in_decibels = is(inputs, "tracking.unit", "dB"),
+        .equalised = dw_measure_inputs_equalised(inputs),
         .limit_percent = dw_inputs_in(inputs, "tracking.limit", "%"),
         .force_g = mean_of(inputs, "force.reading", "g"),
         .force_high_g = dw_inputs_in(inputs, "force.high", "g"),
