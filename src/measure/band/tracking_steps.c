@@ -176,7 +176,7 @@ static void match(DwBandSet *set, const DwToneBand *bands, size_t count, const d
     for (size_t i = 0; i < count; i++)
         run->step[best[i]] = result_of(set, &bands[i], levels[best[i]], settings);
     run->count = level_count;
-    run->matched_by_level = run->matched_by_level || count < level_count;
+    run->matched_by_level = count < level_count;
 }
 
 // The bands of RECORDING that hold the tone most of them hold, quietest first.
@@ -238,7 +238,7 @@ DwTrackingRun dw_tracking_steps_of(DwBandSet *set, size_t recording, const DwTra
     most = most < DW_TRACKING_STEPS_MOST ? most : DW_TRACKING_STEPS_MOST;
     if (count > most) {
         run.left_over += count - most;
-        run.matched_by_level = true; // what is left out may be what mistracks
+        run.too_many = true;
         qsort(bands, count, sizeof *bands, by_length); // the loudest tell most, and are left out no sooner
         count = most;
         qsort(bands, count, sizeof *bands, by_loudness);

@@ -33,6 +33,7 @@ typedef struct {
     DwTrackingResult step[DW_TRACKING_STEPS_MOST];
     size_t count;
     bool matched_by_level; // some bands were missing and levels decided which
+    bool too_many;         // more stretches than levels: the shorter ones, which may be what mistracks, were left out
     size_t left_over;
 } DwTrackingRun;
 
