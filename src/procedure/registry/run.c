@@ -227,7 +227,7 @@ static DwStatus check_filled(const DwSheet *sheet, DwMessage *message)
 {
     if (sheet->reading_count || sheet->table_count || sheet->curve_count || !sheet->not_measured_count)
         return DW_OK;
-    return dw_fail(message, DW_BAD_INPUT, "%s", sheet->not_measured[0].reason);
+    return dw_fail(message, DW_BAD_INPUT, "%s", sheet->not_measured[0].reason.text);
 }
 
 DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request, DwSheet **sheet, DwMessage *message)
