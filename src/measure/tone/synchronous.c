@@ -20,7 +20,7 @@ enum {
 };
 
 static const double LEAST_RATE_HZ = 20000;  // so that fifth harmonics and side tones of 4 kHz pass
-static const double RATE_OVER_TONE = 2.5;    // and what lies just above a high pair
+static const double RATE_OVER_TONE = 2.5;   // and what lies just above a high pair
 static const double SPREAD_HZ = 25;         // a tone with wow, under the window
 static const double LEAST_DOMINANCE = 0.4;  // share of the power in its range that the tone must carry
 static const double QUIETEST_POWER = 1e-7;  // of a tone at −70 dBFS
