@@ -82,6 +82,14 @@ def said(prog, records, platters, words):
     return "" if words in line else f"said: {line}; {sheet.table('pressing.turn')}"
 
 
+def lateral_alone(prog):
+    """Of takes without one-sided bands no balance is kept for the copies."""
+    draw = random.Random("lateral alone")
+    sheet = sheet_of(prog, draw, [("A", "one"), ("B", "one"), ("A", "one")], {"A": 0.2, "B": 0.1}, {"one": 0.05})
+    kept = [row["balance"] for table in sheet.raw["tables"] if table["key"] == "pressing.known" for row in sheet.table("pressing.known")]
+    return "" if all(value is None for value in kept) else f"kept: {kept}"
+
+
 def few(prog):
     """Two takes tell nothing, and say so."""
     sheet = sheet_of(prog, random.Random("few"), [("A", "one"), ("B", "one")], {"A": 0.2, "B": 0.3}, {"one": 0.05})
@@ -94,6 +102,7 @@ def run(prog, checks, names):
     checks.attempt("platters that swing are said to", said, prog, {"A": 0.01, "B": 0.01}, {"one": 0.30, "two": 0.22}, "the decks' own")
     checks.attempt("one record off centre is named", said, prog, {"A": 0.45, "B": 0.02}, {"one": 0.03, "two": 0.02}, "copy A")
     checks.attempt("two takes tell nothing", few, prog)
+    checks.attempt("a balance by the lateral band is none of a copy's", lateral_alone, prog)
 
 
 if __name__ == "__main__":

@@ -177,6 +177,17 @@ static const DwPressingReading *known_reading(const DwPressingReadings *readings
     return NULL;
 }
 
+// Whether each take reads KEY as it is meant, not by another band for want of its own.
+static bool is_exact(const DwPressingTakes *takes, const char *key)
+{
+    for (size_t i = 0; i < takes->count; i++) {
+        const DwReading *reading = dw_sheet_reading(takes->sheets[i], key);
+        if (reading && !takes->out[i] && reading->flags & DW_FLAG_APPROXIMATE)
+            return false;
+    }
+    return true;
+}
+
 // Sets what a copy is off and how well that is known. BEFOREHAND: what is taken of a copy of which nothing is known, 95
 // %; the mean of several is known better by the root of their number.
 static void set_known(DwTable *table, size_t row, size_t column, const DwPressingReading *reading, size_t copy,
@@ -197,8 +208,9 @@ void dw_pressing_say_known(const DwPressingTakes *takes, const DwPressingReading
                                           "tone|Its tone is off|ppm|0",
                                           "tone_uncertainty|±|ppm|0",
                                           NULL};
-    const DwPressingReading *balance = known_reading(readings, "channels.balance"),
-                            *tone = known_reading(readings, "speed.error");
+    const DwPressingReading *tone = known_reading(readings, "speed.error"),
+                            *balance = is_exact(takes, "channels.balance") ? known_reading(readings, "channels.balance")
+                                                                           : NULL;
     size_t copies = takes->named[DW_PRESSING_COPY];
     if (copies < 2 || (!balance && !tone))
         return;

@@ -14,7 +14,6 @@ import tempfile
 
 import numpy as np
 
-sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "oracle"))
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "report"))
 import waves  # noqa: E402
 from small_book import Book, Tap  # noqa: E402
