@@ -137,7 +137,7 @@ static DwSheet *measure(double (*percent)(double), size_t seconds, DwMotorKind m
 static bool says(const DwSheet *sheet, const char *words)
 {
     for (size_t i = 0; i < sheet->remark_count; i++)
-        if (strstr(sheet->remarks[i], words))
+        if (strstr(sheet->remarks[i].text, words))
             return true;
     return false;
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/input/drive_inputs.h"
 
+#include "base/usual_speed.h"
 #include "physics/drive.h"
 
 #include <math.h>
@@ -198,9 +199,9 @@ DwStatus dw_drive_inputs_read(const DwInputs *inputs, DwDriveStep steps[DW_DRIVE
                        "drive.pulley_diameter was given %zu times; a pulley has at most %d steps.", pulleys,
                        DW_DRIVE_STEPS_MOST);
     if (kind == DW_DRIVE_DIRECT) {
-        static const double speeds[] = {100.0 / 3, 45, 78};
-        for (*count = 0; *count < 3; ++*count)
-            steps[*count] = (DwDriveStep){drive, speeds[*count]};
+        *count = 0;
+        for (size_t i = DW_USUAL_DECK_FIRST; i < DW_USUAL_SPEEDS; i++)
+            steps[(*count)++] = (DwDriveStep){drive, dw_usual_speed[i].rpm};
         return DW_OK;
     }
     *count = pulleys ? pulleys : 1;
