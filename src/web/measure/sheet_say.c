@@ -2,6 +2,7 @@
 #include "base/quantity.h"
 #include "base/text.h"
 #include "chart/draw/number.h"
+#include "procedure/registry/procedure.h"
 #include "web/measure/sheet_view.h"
 #include "web/server/words.h"
 
@@ -26,7 +27,7 @@ static char *field_path(const DwSheetView *view, const DwQuantity *row)
     const DwProcedure *procedure = view->next ? dw_procedure_find(view->sheet->procedure) : NULL;
     if (!procedure || !dw_procedure_takes(procedure, row->key))
         return NULL;
-    char *form = dw_sheet_next_path(view->next, procedure);
+    char *form = dw_sheet_next_path(view->next, procedure->name);
     char *path = dw_text_format("%s#of-%s", form, row->key);
     free(form);
     return path;

@@ -6,7 +6,6 @@
 
 #include "base/sheet.h"
 #include "book/job/measurement.h"
-#include "procedure/registry/procedure.h"
 #include "web/page/html.h"
 #include "web/page/page.h"
 #include "web/server/request.h"
@@ -75,9 +74,9 @@ void dw_sheet_say(DwPage *page, const DwSheetView *view, const DwSaying *saying)
 // next thing to measure; and, before it is kept as left, whether it can be held
 // against what was measured as received.
 
-// The form of PROCEDURE with what NEXT's sheet was made with: "/measure/template?job=…&arm.overhang=17.2%20mm". The
-// caller frees it with free().
-char *dw_sheet_next_path(const DwSheetNext *next, const DwProcedure *procedure);
+// The form of the procedure called NAME with what NEXT's sheet was made with:
+// "/measure/template?job=…&arm.overhang=17.2%20mm". The caller frees it with free().
+char *dw_sheet_next_path(const DwSheetNext *next, const char *name);
 // Writes the steps that follow from NEXT's sheet; nothing where none does.
 void dw_sheet_next_write(DwPage *page, const DwSheetNext *next);
 // Says what would spoil the comparison with what was measured as received, with the way to
