@@ -285,7 +285,8 @@ DwStatus dw_live_inputs_look(DwLiveInputs *inputs, DwLiveLookFor what, DwLiveInp
     if (status == DW_OK) {
         look->count = inputs->now.count;
         look->inputs = dw_memory_new(look->count + 1, sizeof *look->inputs);
-        memcpy(look->inputs, inputs->now.inputs, look->count * sizeof *look->inputs);
+        if (look->count > 0)
+            memcpy(look->inputs, inputs->now.inputs, look->count * sizeof *look->inputs);
         for (size_t i = 0; dw_live_clock_now() - inputs->told_s > OLD_S && i < look->count; i++) {
             look->inputs[i].level_db = NAN; // the thread waits for a server: what it told last is not of now
             look->inputs[i].has_moved = false;
