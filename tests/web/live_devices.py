@@ -204,7 +204,7 @@ def main(program, kind, counts="memory"):
                 server.sink(sink, 48000)
             modules[source] = server.load("module-remap-source", f"source_name={source}", f"master={sink}.monitor",
                                           f"source_properties=device.description={words}")
-        players = [Player(server, "deck_a", 48000, seconds=600), Player(server, "deck_b", 48000, hz=3150 * 0.997, amplitude=0.1, seconds=600)]
+        players = [Player(server, "deck_a", 48000), Player(server, "deck_b", 48000, hz=3150 * 0.997, amplitude=0.1)]
         try:
             with Bench(program, f"{name}/shop", env=server.environment) as bench:
                 device = Device(bench)
