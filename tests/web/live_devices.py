@@ -177,6 +177,9 @@ def check_server_gone(tap, device, server):
     server.freeze()
     answer = device.get("/live")
     tap.say("the page comes while the server stands still", not answer.status == 200)
+    answer = in_time(lambda: device.post("/live/start", {"input": "device:needle"}))
+    tap.say("an input is refused meanwhile, and the server blamed", unless(
+        answer.status == 400 and "sound server does not answer" in answer.text and "no such input" not in answer.text, answer.text[-600:]))
     server.thaw()
     server.kill()
     end = time.monotonic() + PATIENCE
