@@ -180,7 +180,16 @@ static DwStatus add_options(DwDossier *d, const DwEstimate *estimate, DwMessage 
     return add_option_totals(d, &table, estimate, message);
 }
 
-// "Ben agreed up to 180.00 EUR, telephone 555": the sentence of the answer, and how it came.
+// Which option of an estimate was answered, " (Recommended)"; "" for all of them, or none. The caller frees it.
+static char *consent_option(const DwDossier *d, const DwConsent *consent)
+{
+    static const char *const keys[] = {
+        [DW_TIER_MINIMUM] = "minimum", [DW_TIER_RECOMMENDED] = "recommended", [DW_TIER_FULL] = "full"};
+    bool one = consent->estimate_id && consent->tier != DW_TIER_ALL;
+    return one ? dw_text_format(" (%s)", dw_dossier_say(d, "estimate", keys[consent->tier])) : dw_memory_text("");
+}
+
+// "Ben agreed (Full), 180.00 EUR, telephone 555": the sentence of the answer, and how it came.
 static char *consent_answer(const DwDossier *d, const DwConsent *consent)
 {
     char *amount = dw_dossier_money(d, consent->amount), *how = dw_dossier_field(d, &consent->record, "how");
@@ -191,8 +200,10 @@ static char *consent_answer(const DwDossier *d, const DwConsent *consent)
     char *with_amount = dw_text_replace(answer, "amount", amount);
     char *said = dw_text_replace(with_amount, "person", consent->person);
     const char *contact = consent->contact ? consent->contact : "";
-    char *text = dw_text_format("%s%s%s%s%s%s%s", said, *amount && !up_to ? ", " : "", up_to ? "" : amount,
+    char *option = consent_option(d, consent);
+    char *text = dw_text_format("%s%s%s%s%s%s%s%s", said, option, *amount && !up_to ? ", " : "", up_to ? "" : amount,
                                 *how ? ", " : "", how, *how && *contact ? " " : "", *how ? contact : "");
+    free(option);
     free(said);
     free(with_amount);
     free(answer);
