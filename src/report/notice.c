@@ -276,20 +276,17 @@ static DwStatus add_to_pay_of(DwDossier *d, int64_t job, DwMessage *message)
     return status;
 }
 
+static DwStatus add_to_pay_of_other(DwBook *book, const DwJob *other, void *user, DwMessage *message)
+{
+    (void)book;
+    return dw_dossier_visitor_is(user, other, "ready") ? add_to_pay_of(user, other->record.id, message) : DW_OK;
+}
+
 // Of a visit what is to be paid of each job that is ready.
 static DwStatus add_to_pay(DwDossier *d, DwMessage *message)
 {
-    DwRecords jobs;
-    DwStatus status = dw_visit_jobs(d->book, d->job.record.id, &jobs, message);
-    if (status != DW_OK)
-        return status;
-    for (size_t i = 0; status == DW_OK && i < jobs.count; i++) {
-        const DwJob *job = (const DwJob *)dw_records_at(&jobs, i);
-        if (job->record.id == d->job.record.id || dw_dossier_visitor_is(d, job, "ready"))
-            status = add_to_pay_of(d, job->record.id, message);
-    }
-    dw_records_clear(&jobs);
-    return status;
+    DwStatus status = add_to_pay_of(d, d->job.record.id, message);
+    return status == DW_OK ? dw_visit_each(d->book, d->job.record.id, add_to_pay_of_other, d, message) : status;
 }
 
 static void add_end(DwDossier *d)

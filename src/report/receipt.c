@@ -242,11 +242,11 @@ static char *deck_line(const DwDossier *d)
 
 // Another deck that came in together with the first, under its own heading. What the first's declaration says holds
 // where it was said of each.
-static DwStatus add_other(DwDossier *d, const DwJob *job, DwMessage *message)
+static DwStatus add_other(DwBook *book, const DwJob *job, void *user, DwMessage *message)
 {
-    DwDossier other;
+    DwDossier *d = user, other;
     char *number = dw_text_format("%lld", (long long)job->number);
-    DwStatus status = dw_dossier_read(d->book, number, d->words, d->flow, &other, message);
+    DwStatus status = dw_dossier_read(book, number, d->words, d->flow, &other, message);
     other.lost = d->lost;
     if (status == DW_OK && other.intake.record.id) {
         char *line = deck_line(&other);
@@ -262,19 +262,6 @@ static DwStatus add_other(DwDossier *d, const DwJob *job, DwMessage *message)
     }
     dw_dossier_clear(&other);
     free(number);
-    return status;
-}
-
-static DwStatus add_others(DwDossier *d, DwMessage *message)
-{
-    DwRecords jobs;
-    DwStatus status = dw_visit_jobs(d->book, d->job.record.id, &jobs, message);
-    if (status != DW_OK)
-        return status;
-    for (size_t i = 0; status == DW_OK && i < jobs.count; i++)
-        if (dw_records_at(&jobs, i)->id != d->job.record.id)
-            status = add_other(d, (const DwJob *)dw_records_at(&jobs, i), message);
-    dw_records_clear(&jobs);
     return status;
 }
 
@@ -301,7 +288,7 @@ DwStatus dw_paper_receipt(DwDossier *d, DwMessage *message)
     add_visit(d);
     status = add_deck(d, message);
     if (status == DW_OK)
-        status = add_others(d, message);
+        status = dw_visit_each(d->book, d->job.record.id, add_other, d, message);
     if (status != DW_OK)
         return status;
     dw_dossier_add_cautions(d, DW_CAUTIONS_OF_DECK, "");
