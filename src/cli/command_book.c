@@ -279,7 +279,7 @@ static const DwVerb *book_verbs(void)
          back_up},
         {"restore", "FOLDER", "Make the book from a backup; a book that is there is moved aside.", 1, 1, restore,
          .makes = true},
-        {"mend", "BACKUP [SHA-256]", "Take attachments that are missing or changed, or the one named, from a backup.",
+        {"mend", "BACKUP [FILE|SHA-256]", "Take attachments that are missing or changed, or the one named, from a backup.",
          1, 2, mend},
         {"search", "WORDS", "Find customers, decks, jobs and stock by the beginnings of words.", 1, 1, search},
         {"settings", "[key=value …]", "Set and list the shop's settings.", 0, 0, settings, .operands = true},

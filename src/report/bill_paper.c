@@ -55,7 +55,7 @@ char *dw_bill_line_name(const char *name, int kind, int64_t minutes, double quan
 {
     char *count = NULL, *text;
     if (kind == DW_LINE_LABOUR && minutes)
-        count = dw_text_format("%lld\u202fmin", (long long)minutes);
+        count = dw_text_format("%s\u202fmin", dw_number_print((double)minutes, 0, false).text);
     else if (isfinite(quantity) && quantity != 1 && quantity != 0)
         count = dw_text_format("%s\u202f×", dw_number_print(quantity, -1, false).text);
     text = count ? dw_text_format("%s, %s", name, count) : dw_memory_text(name);

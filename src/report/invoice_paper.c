@@ -98,7 +98,8 @@ static void add_line(DwDossier *d, DwPaperTable *table, const DwInvoice *invoice
 {
     char *amount = dw_dossier_amount(d, line->amount), *price = dw_dossier_amount(d, line->price);
     char *name = taxed_name(d, invoice, line, shares);
-    char *hourly = line->kind == DW_LINE_LABOUR && *price
+    // Without minutes an amount is so many times its price, whatever it is for.
+    char *hourly = line->kind == DW_LINE_LABOUR && line->minutes && *price
                        ? dw_text_format("%s %s", price, dw_dossier_say(d, "invoice", "hourly"))
                        : dw_memory_text(price);
     dw_piece_table_row(table, (DwPaperCell[]){{.text = name}, {.text = hourly}, {.text = amount}});

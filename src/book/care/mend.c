@@ -75,17 +75,16 @@ static DwStatus mend_one(DwBook *book, const char *from, const char *file, const
 static DwStatus mend_all(DwBook *book, const char *from, const char *digest, DwMended *mended, DwProblems *problems,
                          DwMessage *message)
 {
-    char *pattern = dw_text_format("%s%%", digest ? digest : "");
-    DwQuery query = dw_query_begin(book, "SELECT file, digest FROM attachment WHERE digest LIKE ? ORDER BY id");
-    dw_query_bind_text(&query, pattern);
+    DwQuery query = dw_query_begin(book, "SELECT file, digest FROM attachment WHERE substr(digest, 1, length(?1)) = "
+                                         "lower(?1) OR file = ?1 OR 'attachments/' || file = ?1 ORDER BY id");
+    dw_query_bind_text(&query, digest ? digest : "");
     DwStatus status = DW_OK;
     size_t count = 0;
     for (; status == DW_OK && dw_query_step(&query); count++)
         status = mend_one(book, from, dw_query_text(&query, 0), dw_query_text(&query, 1), mended, problems, message);
     DwStatus ended = dw_query_end(&query, message);
-    free(pattern);
     if (status == DW_OK && ended == DW_OK && digest && !count)
-        return dw_fail(message, DW_BAD_INPUT, "No attachment of the book has a SHA-256 that begins with %s.", digest);
+        return dw_fail(message, DW_BAD_INPUT, "No attachment of the book has the name %s or a SHA-256 that begins so.", digest);
     return status == DW_OK ? ended : status;
 }
 
