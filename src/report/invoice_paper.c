@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/job/work.h"
+#include "book/money/ubl.h"
 #include "book/money/frozen.h"
 #include "book/money/payment.h"
 #include "book/money/unbilled.h"
@@ -354,6 +355,18 @@ static DwStatus thaw(DwDossier *d, const DwInvoice *invoice, DwMessage *message)
     return status;
 }
 
+// An issued invoice goes with its electronic form, where the shop has said all that this asks for.
+static void add_electronic(DwDossier *d, const DwInvoice *invoice)
+{
+    if (invoice->state != DW_INVOICE_ISSUED || !invoice->issued_on ||
+        dw_ubl_write(d->book, invoice->record.id, &d->electronic, NULL) != DW_OK)
+        return;
+    char *number = dw_invoice_number(invoice);
+    d->electronic_name = dw_text_format("%s-%s.xml", dw_invoice_is_credit(invoice) ? "credit-note" : "invoice", number);
+    d->electronic_on = dw_memory_text(invoice->issued_on);
+    free(number);
+}
+
 DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
 {
     DwInvoice invoice;
@@ -371,6 +384,8 @@ DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
     }
     if (status == DW_OK)
         status = add_body(d, &invoice, message);
+    if (status == DW_OK)
+        add_electronic(d, &invoice);
     dw_record_clear(&invoice.record);
     return status;
 }

@@ -4,7 +4,6 @@
 #include "base/text.h"
 #include "chart/draw/whole_file.h"
 #include "report/paper_words.h"
-#include "report/pdf_language.h"
 #include "report/structure.h"
 
 #include <cairo-pdf.h>
@@ -244,6 +243,8 @@ DwStatus dw_paper_write(DwPaper *paper, const DwPaperFrame *frame, const char *p
     dw_pdf_describe(&paper->output,
                     &(DwPdfWords){frame->title, frame->author, frame->language, paper->alts, paper->alt_count});
     dw_pdf_language_set(&paper->output, frame->language);
+    if (frame->file)
+        dw_pdf_attach(&paper->output, frame->file);
     return dw_whole_file_write_private(path, paper->output.bytes, paper->output.length, message);
 }
 
