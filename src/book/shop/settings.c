@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/currency.h"
+#include "book/shop/people.h"
 #include "book/store/private.h"
 
 #include <assert.h>
@@ -103,6 +104,10 @@ static const DwSetting rows[] = {
     {{"live.input", "Live input used last", DW_FIELD_TEXT,
       .help = "By the name that the sound server has for it. Live offers it first."},
      ""},
+    {{"people.list", "People at the bench", DW_FIELD_TEXT, .lines = true,
+      .help = "One a line: a name, counter, technician or owner, and a mark from 1 to 12, as in Ines | owner | 3."},
+     "",
+     dw_people_check},
     {{"backup.folder", "Backups go to", DW_FIELD_PATH,
       .help = "A folder on another disk or a stick, empty or with an earlier backup of this book."},
      ""},

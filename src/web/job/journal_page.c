@@ -8,6 +8,7 @@
 #include "web/job/job_line.h"
 #include "web/job/pages.h"
 #include "web/page/page.h"
+#include "web/page/person_mark.h"
 #include "web/record/record_form.h"
 #include "web/server/words.h"
 
@@ -76,7 +77,8 @@ static void write_line(DwPage *page, const DwJournalLine *line)
     write_change(page, line);
     dw_html_open(html, "span", "class", "quiet", NULL);
     dw_html_element(html, "time", dw_page_moment(line->at).text, "datetime", line->at, NULL);
-    dw_html_format(html, ", %s", line->who);
+    dw_html_text(html, ", ");
+    dw_person_write(html, &page->request->people, line->who);
     dw_html_close(html, "span");
     dw_html_close(html, "div");
     write_undo(page, line);

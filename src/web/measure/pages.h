@@ -8,5 +8,6 @@
 extern const DwWebRoute dw_routes_measure[];
 extern const DwWebRoute dw_routes_sheet[];
 extern const DwWebRoute dw_routes_sheet_files[];
+extern const DwWebRoute dw_routes_sheet_supply[];
 
 #endif
