@@ -5,7 +5,6 @@
 #include "book/money/consent.h"
 #include "book/money/estimate.h"
 #include "book/money/invoice.h"
-#include "book/shop/settings.h"
 #include "chart/draw/number.h"
 #include "report/bill_piece.h"
 #include "report/papers.h"
@@ -285,7 +284,7 @@ static char *estimate_standing(const DwDossier *d, const DwEstimate *estimate)
 static void add_limits(DwDossier *d, const DwEstimate *estimate)
 {
     static const char *const keys[] = {"charge", "charge.not_told", "charge.usual"};
-    int64_t charge = dw_settings_amount(d->book, "money.estimate_charge");
+    int64_t charge = dw_intake_amount(d->book, d->job.record.id, "money.estimate_charge");
     char *ceiling = dw_dossier_money(d, estimate->ceiling);
     char *amount = charge > 0 ? dw_dossier_money(d, charge) : dw_memory_text("");
     char *text = dw_sentence(d, "estimate", "ceiling", estimate, "amount", ceiling, NULL);
@@ -324,7 +323,7 @@ DwStatus dw_paper_estimate(DwDossier *d, DwMessage *message)
     }
     if (status == DW_OK) {
         add_choice(d, &estimate);
-        char *terms = dw_dossier_setting(d, "shop.terms");
+        char *terms = dw_intake_setting(d->book, d->job.record.id, "shop.terms");
         dw_dossier_add_section(d, "receipt", "terms", terms);
         free(terms);
     }

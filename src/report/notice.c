@@ -5,7 +5,6 @@
 #include "book/job/disposal.h"
 #include "book/job/visit.h"
 #include "book/money/payment.h"
-#include "book/shop/settings.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
 
@@ -125,8 +124,10 @@ static DwStatus read_since(const DwDossier *d, Notice *notice, DwMessage *messag
 // Storage is charged from the first notice that the deck is ready, never from before.
 static DwStatus work_out(const DwDossier *d, Notice *notice, DwMessage *message)
 {
-    long free_days = (long)dw_settings_integer(d->book, "storage.free_days");
-    int64_t daily = dw_settings_amount(d->book, "storage.daily_charge");
+    char *days = dw_intake_setting(d->book, d->job.record.id, "storage.free_days");
+    long free_days = strtol(days, NULL, 10);
+    free(days);
+    int64_t daily = dw_intake_amount(d->book, d->job.record.id, "storage.daily_charge");
     if (!*notice->day)
         dw_book_today(d->book, notice->day);
     if (!*notice->told && notice->kind != DW_NOTICE_READY)
@@ -223,7 +224,7 @@ static void add_visit(DwDossier *d)
 
 static void add_letter(DwDossier *d, const Notice *notice)
 {
-    int64_t daily = dw_settings_amount(d->book, "storage.daily_charge");
+    int64_t daily = dw_intake_amount(d->book, d->job.record.id, "storage.daily_charge");
     const DwStay stay = {notice->day, notice->until, daily, notice->storage};
     char *storage = dw_dossier_money(d, notice->storage), *charge = dw_dossier_money(d, daily);
     char *today = dw_dossier_day(notice->day);

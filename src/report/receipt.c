@@ -5,7 +5,6 @@
 #include "book/job/disposal.h"
 #include "book/job/visit.h"
 #include "book/store/attachment.h"
-#include "book/shop/settings.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
 
@@ -169,7 +168,7 @@ static DwStatus add_photo_count(DwDossier *d, DwMessage *message)
 // A charge is declared with its amount, or not at all.
 static void add_charge(DwDossier *d, const char *key, int64_t amount, bool told)
 {
-    char *days = dw_dossier_setting(d, "storage.free_days");
+    char *days = dw_intake_setting(d->book, d->job.record.id, "storage.free_days");
     char *money = amount > 0 ? dw_dossier_money(d, amount) : dw_memory_text("");
     char *text = dw_sentence(d, "receipt", key, money, "amount", money, "days", days, NULL);
     if (*text)
@@ -191,9 +190,9 @@ static void add_declaration(DwDossier *d)
     dw_piece_heading(d->flow, say(d, "declaration"));
     add_statement(d, "declaration.list", d->intake.list_correct);
     add_statement(d, "declaration.terms", d->intake.terms_accepted);
-    add_charge(d, "declaration.estimate", dw_settings_amount(d->book, "money.estimate_charge"),
+    add_charge(d, "declaration.estimate", dw_intake_amount(d->book, d->job.record.id, "money.estimate_charge"),
                d->intake.estimate_charge_told);
-    add_charge(d, "declaration.storage", dw_settings_amount(d->book, "storage.daily_charge"),
+    add_charge(d, "declaration.storage", dw_intake_amount(d->book, d->job.record.id, "storage.daily_charge"),
                d->intake.storage_charge_told);
     add_statement(d, "declaration.photos", d->customer.keep_photos);
     add_statement(d, "declaration.publish", d->customer.publish_photos);
@@ -292,7 +291,7 @@ DwStatus dw_paper_receipt(DwDossier *d, DwMessage *message)
     if (status != DW_OK)
         return status;
     dw_dossier_add_cautions(d, DW_CAUTIONS_OF_DECK, "");
-    char *terms = dw_dossier_setting(d, "shop.terms");
+    char *terms = dw_intake_setting(d->book, d->job.record.id, "shop.terms");
     dw_dossier_add_section(d, "receipt", "terms", terms);
     free(terms);
     terms = dw_disposal_terms(d->book, d->job.record.id);
