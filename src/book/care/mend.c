@@ -84,7 +84,8 @@ static DwStatus mend_all(DwBook *book, const char *from, const char *digest, DwM
         status = mend_one(book, from, dw_query_text(&query, 0), dw_query_text(&query, 1), mended, problems, message);
     DwStatus ended = dw_query_end(&query, message);
     if (status == DW_OK && ended == DW_OK && digest && !count)
-        return dw_fail(message, DW_BAD_INPUT, "No attachment of the book has the name %s or a SHA-256 that begins so.", digest);
+        return dw_fail(message, DW_BAD_INPUT, "No attachment of the book has the name %s or a SHA-256 that begins so.",
+                       digest);
     return status == DW_OK ? ended : status;
 }
 
