@@ -233,7 +233,12 @@ def mending(tap, program, place):
     tap.say("a check prints the digest of what is missing", expect(book.call("book", "check"), 1, digest[:16], "book mend"))
     tap.say("one is taken by its digest", expect(book.call("book", "mend", stick, digest), 0, "taken from the backup: 1"))
     tap.say("one that nobody has is refused", expect(book.call("book", "mend", stick, "0123456789abcdef"), 2, "No attachment"))
-    tap.say("what is no digest too", expect(book.call("book", "mend", stick, "arm.jpg"), 2, "no SHA-256"))
+    tap.say("what is no digest too", expect(book.call("book", "mend", stick, "arm.jpg"), 2, "neither an attachment's file nor a SHA-256"))
+    tap.say("and a file that there is not", expect(book.call("book", "mend", stick, "nothing-like-it.jpg"), 2, "has the name nothing-like-it.jpg"))
+    for name in (book.files["arm.jpg"].name, f"attachments/{book.files['arm.jpg'].name}"):
+        flip(book.folder / "attachments" / book.files["arm.jpg"].name)
+        tap.say("it is named by its file too", expect(book.call("book", "mend", stick, name), 0, "taken from the backup: 1"))
+        tap.say("and whole again", (shop / book.files["arm.jpg"].name).read_bytes() != PICTURES["arm.jpg"])
     tap.say("and a folder that is no backup", expect(book.call("book", "mend", book.place), 2, "no backup"))
     (stick / "attachments" / book.files["belt.jpg"].name).rename(stick / "attachments" / "another-name")
     tap.say("the rest is taken under another name", expect(book.call("book", "mend", stick), 0, "backup: 1", "as they were: 2"))

@@ -95,9 +95,13 @@ DwStatus dw_mend_attachments(DwBook *book, const char *backup, const char *diges
     *mended = (DwMended){0};
     *problems = (DwProblems){0};
     size_t length = digest ? strlen(digest) : DIGITS_LEAST;
-    if (length < DIGITS_LEAST || length > DIGITS_MOST || (digest && strspn(digest, "0123456789abcdef") != length))
+    bool figures = !digest || strspn(digest, "0123456789abcdef") == length;
+    // A file has an ending, or at least no such name.
+    if (length < DIGITS_LEAST || length > DIGITS_MOST || (!figures && !strchr(digest, '.')))
         return dw_fail(message, DW_BAD_INPUT,
-                       "\"%s\" is no SHA-256: give its first 8 figures or more, as `book check` prints them.", digest);
+                       "\"%s\" is neither an attachment's file nor a SHA-256: give the name, or the first 8 figures or "
+                       "more, as `book check` prints them.",
+                       digest);
     char *from = dw_text_format("%s/attachments", backup);
     DwStatus status = access(from, R_OK) == 0
                           ? dw_book_begin(book, message)
