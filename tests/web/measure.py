@@ -308,8 +308,25 @@ def known_values(tap, device):
             "From what is noted of the deck." in page.text))
     tap.say("the overhang as found stands, not the arm's own length that contradicts it", 'value="230 mm"' in page.text)
     tap.say("the deck's name and class too", not 'value="Hollin B2 H2-01877"' in device.get("/measure/speed?job=0001").text)
-    tap.say("the maker's range of force", not 'value="15.7 mN"' in device.get("/measure/force?job=0001").text)
+    tap.say("the maker's range of force", not 'value="1.601 g"' in device.get("/measure/force?job=0001").text)
     tap.say("a job that is not there has no form", not device.get("/measure/speed?job=7777").status == 404)
+
+
+def spoken_in_grams(tap, device, bench):
+    """The book keeps a force in millinewtons; who works says grams. 1 g is 9.80665 mN (ISO 80000-4)."""
+    page = device.get("/book/cartridge/1")
+    label = re.search(r'>Least tracking force \(g\)</label><input[^>]*value="1\.60"', page.text)
+    tap.say("a cartridge's force stands in grams", "" if label else re.findall(r"Least tracking force.{0,200}", page.text)[:1])
+    revision = re.search(r'name="revision" value="(\d+)"', page.text).group(1)
+    for typed, expected in (("1.60", 15.7), ("1.75", 17.1616), ("18 mN", 18), ("1,6 g", 15.6906)):
+        answer = device.post("/record/cartridge/1", {"revision": revision, "force_low_mn": typed})
+        shown = json.loads(bench.call("register", "show", "cartridge", "1", "--json").stdout or "{}").get("force_low_mn")
+        tap.say(f"'{typed}' is {expected} mN", "" if shown is not None and abs(float(shown) - expected) < 0.001 else f"{answer.status} {shown}")
+        revision = re.search(r'name="revision" value="(\d+)"', device.get("/book/cartridge/1").text).group(1)
+    journal = html.unescape(device.get("/journal/cartridge/1").text)
+    tap.say("and the journal says grams", "" if "“1.60 g” → “1.75 g”" in journal else re.findall(r"Least tracking.{0,120}", journal)[:2])
+    sheet = html.unescape(device.get(device.post("/measure/force", {"force.reading": "1.8 g"}).headers["Location"]).text)
+    tap.say("a sheet says grams first", "" if sheet.index("1.80") < sheet.index("17.7") else "it does not")
 
 
 def next_steps(tap, device):
@@ -479,6 +496,7 @@ def main(program):
         a_side(tap, device, program, folder)
         drawn_as_typed(tap, device)
         known_values(tap, device)
+        spoken_in_grams(tap, device, bench)
         next_steps(tap, device)
         keeping(tap, device, other, take)
         supplying(tap, device, take)

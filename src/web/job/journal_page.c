@@ -44,10 +44,13 @@ static void write_change(DwPage *page, const DwJournalLine *line)
                    dw_words(*line->field ? label : line->new_value));
     dw_html_close(html, "strong");
     if (*line->field) {
+        char *before = dw_record_said(field, line->old_value), *after = dw_record_said(field, line->new_value);
         dw_html_text(html, ": ");
-        write_value(page, line->old_value);
+        write_value(page, before);
         dw_html_text(html, " → ");
-        write_value(page, line->new_value);
+        write_value(page, after);
+        free(before);
+        free(after);
     }
     dw_html_close(html, "div");
 }
