@@ -86,7 +86,7 @@ await tap.try("letters bring the device's own keyboard", async () => {
   return mode === "text" && !(await page.locator(".keypad").count()) ? "" : mode;
 });
 await tap.try("what it typed into a field that is kept at once is kept", async () => {
-  await page.goto("/shop/settings");
+  await page.goto("/shop/settings?at=warranty");
   const days = page.getByLabel("Warranty in days");
   await days.tap();
   await press(page, "1", "2", "0", "Done");
