@@ -31,6 +31,13 @@ TYPED = {
     "strobe": {"deck.mains": "60 Hz"},
     "bearing": {"platter.mass": "2 kg", "platter.diameter": "300 mm", "bearing.at": "0 s:33.3 rpm\n10 s:28 rpm\n20 s:23.4 rpm\n30 s:19.5 rpm"},
 }
+# Forms with a drawing of what is asked, and what it must follow.
+DRAWN = [("bearing", "bearing.sleeve_length", "30 mm", "45 mm"), ("resonance", "arm.effective_mass", "9 g", "14 g"),
+         ("load", "cable.capacitance", "100 pF", "180 pF"), ("strobe", "strobe.ring", "180", "216"), ("reseat", "reseat.angle", "90 deg", "180 deg"),
+         ("startup", "startup.band", "1 %", "4 %"), ("ratio", "ratio.first", "33.3 rpm", "33.9 rpm"), ("channels", "channels.left", "5:25", "12:25"),
+         ("noise", "noise.reference", "1:8", "2:9"), ("response", "record.start", "3 s", "9 s"), ("lowsweep", "record.end", "30 s", "60 s"),
+         ("tracking", "tracking.level", "50\n60", "50\n80"), ("intermod", "intermod.low", "60 Hz", "400 Hz"), ("speed", "record.radius", "70 mm", "120 mm"),
+         ("force", "force.reading", "1.5 g", "2 g"), ("azimuth", "azimuth.tilt", "1 deg", "-2 deg"), ("drive", "drive.pulley_diameter", "14 mm", "20 mm")]
 TRUTH = pathlib.Path(__file__).resolve().parent.parent / "oracle/truth_rows.txt"
 # Tried elsewhere, by its plan (tests/web/browser/whole_job.mjs, tests/procedure/side.c, tests/oracle/pressing_takes.py).
 BY_PLAN = {"side", "pressing"}
@@ -277,9 +284,15 @@ def drawn_as_typed(tap, device):
     half = picture("/measure/align/picture?arm.pivot_to_spindle=231%20mm&found.null_inner=66")
     tap.say("half a reading leaves the arm drawn", "" if "231.0 mm" in half[2] else half[2][:200])
     for what, path in (("too little is said", "/measure/align/picture"), ("it is a word", "/measure/align/picture?arm.pivot_to_spindle=far"),
-                       ("nothing is drawn of it", "/measure/load/picture?cartridge.inductance=500mH")):
+                       ("nothing is drawn of it", "/measure/riaa/picture?riaa.frequency=500")):
         found = picture(path)
         tap.say(f"an empty drawing where {what}", "" if found[0] == 200 and len(found[2]) < 120 else str(found)[:200])
+    for name, key, one, other in DRAWN:
+        first, second = (picture(f"/measure/{name}/picture?wide=480&look=light&" + urllib.parse.urlencode({key: value}))[2] for value in (one, other))
+        empty = picture(f"/measure/{name}/picture?wide=480&look=light")[2]
+        tap.say(f"the drawing of {name} follows {key}", "" if len({first, second, empty}) == 3 and "<title" in first else first[:200])
+        figure = 'data-drawn="/measure/' + name
+        tap.say(f"and stands on its form", "" if figure in device.get(f"/measure/{name}").text else "it does not")
     tap.say("what is not measured here has none", "" if device.get("/measure/nothing/picture").status == 404 else "no 404")
     form = html.unescape(device.get("/measure/align?arm.pivot_to_spindle=222%20mm").text)
     named = re.search(r'<img src="(/measure/align/picture[^"]*)"', form)
