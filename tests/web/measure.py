@@ -300,7 +300,7 @@ def drawn_as_typed(tap, device):
     narrow = re.search(r'media="\(max-width: 640px\)" srcset="(/measure/align/picture[^"]*)"', form)
     size = re.search(r'<svg[^>]* width="(\d+)', device.get(narrow[1]).text) if narrow else None
     tap.say("and one as wide as a phone", "" if size and int(size[1]) == 480 else f"{narrow} {size}")
-    tap.say("and a form without one names none", "/picture" in device.get("/measure/noise").text)
+    tap.say("and a form without one names none", "/picture" in device.get("/measure/riaa").text)
     for name, values, said in (("force", {"force.reading": "1.9 g"}, ["reads 1.90", "g"]),
                                ("azimuth", {"azimuth.tilt": "4 deg"}, ["tilt 4.00"]),
                                ("drive", {"drive.kind": "belt", "drive.rim_diameter": "150 mm"}, ["driven rim 150", "pulley ?"]),
