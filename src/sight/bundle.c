@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "sight/adjust.h"
+#include "sight/edge_snap.h"
 #include "sight/plane.h"
 
 #include <math.h>
@@ -11,12 +12,14 @@
 
 // The unknowns: what all cameras share, what each has of its own, then points and lines [100 mm].
 enum { FOCUS, BEND, SHARED = 3, TURN = 0, SHIFT = 3, OWN_FOCUS = 6, MIDDLE, BLOOM = 9, OWN };
-enum { PASSES = 3, ROUNDS_MOST = 60, EDGE_POINTS = 4 * DW_EDGE_POINTS, EACH_KNOWN = 4 };
+enum { PASSES = 3, ROUNDS_MOST = 60, EDGE_POINTS = 4 * DW_EDGE_POINTS, EACH_KNOWN = 4, ALL_KNOWN = 4 };
+enum { POINT_PLACE = 3, LINE_PLACE = 7, RADIUS = 6, POINT_SEEN = 2, LINE_SEEN = 8 };
 
 static const double usual_focus = 1.2; // of half the diagonal: a telephone's main camera; common practice
 static const double focus_known = 0.5; // its logarithm's standard deviation
 static const double own_focus_known = 0.01, middle_known = 0.015, bend_known = 0.15, bloom_known_px = 1;
 static const double expected_px = 0.15;
+static const double usual_radius = 0.045, radius_known = 0.03; // of an arm tube [100 mm]; common practice, no source
 static const double unit_mm = 100;
 
 typedef struct {
@@ -111,27 +114,104 @@ static double *fill_marks(const Adjustment *a, const Camera *cameras, double *ne
     return next;
 }
 
+// How far the lens bends the middle of what runs from FROM to TO out of the straight line, to its left [pixels].
+static double bend_of(const Camera *camera, const double *from, const double *to)
+{
+    double middle[3];
+    for (int i = 0; i < 3; i++)
+        middle[i] = (from[i] + to[i]) / 2;
+    DwPoint start = see(camera, from), end = see(camera, to), between = see(camera, middle);
+    return beside(between, start, start, end);
+}
+
+// Where CAMERA sees the skin of a tube of RADIUS at AT on its axis, on the SIDE (-1, 1) of it: where the skin's normal
+// stands square to the ray.
+static DwPoint see_side(const Camera *camera, const double *at, const double along[3], double radius, int side)
+{
+    double away[3], out[3], skin[3], size = 0, part = 0;
+    for (int i = 0; i < 3; i++) {
+        double eye = -(camera->m[0][i] * camera->shift[0] + camera->m[1][i] * camera->shift[1] +
+                       camera->m[2][i] * camera->shift[2]);
+        away[i] = at[i] - eye;
+        part += away[i] * along[i];
+    }
+    for (int i = 0; i < 3; i++) {
+        away[i] -= part * along[i];
+        size += away[i] * away[i];
+    }
+    size = sqrt(size);
+    double lean = fmax(-0.9, fmin(0.9, radius / size)), across = side * sqrt(1 - lean * lean) / size;
+    for (int i = 0; i < 3; i++)
+        out[i] = along[(i + 1) % 3] * away[(i + 2) % 3] - along[(i + 2) % 3] * away[(i + 1) % 3];
+    for (int i = 0; i < 3; i++)
+        skin[i] = at[i] + radius * (across * out[i] - lean * away[i] / size);
+    return see(camera, skin);
+}
+
+// How far the sides of the tube are seen beside where they were found in the photograph NUMBER, at both ends.
+static double *fill_sides(const DwBundleLine *line, size_t number, const Camera *camera, const double *place,
+                          double *next)
+{
+    double along[3], length = 0;
+    for (int i = 0; i < 3; i++) {
+        along[i] = place[3 + i] - place[i];
+        length += along[i] * along[i];
+    }
+    for (int i = 0; i < 3; i++)
+        along[i] /= sqrt(length);
+    double bend = bend_of(camera, place, place + 3) * DW_SNAP_BEND_SHARE;
+    for (int which = 0; which < 2; which++)
+        for (int end = 0; end < 2; end++) {
+            DwPoint from = line->side_from[number][which], to = line->side_to[number][which];
+            bool is_seen = line->is_tube && !isnan(from.x);
+            if (is_seen) {
+                DwPoint one = see_side(camera, place + 3 * end, along, place[RADIUS], which ? 1 : -1);
+                *next++ = (beside(one, from, from, to) + bend) / line->side_px[number][which];
+            } else
+                *next++ = 0;
+        }
+    return next;
+}
+
+static double *fill_line(const DwBundleLine *line, size_t number, const Camera *camera, const double *place,
+                         double *next)
+{
+    DwPoint from = line->from[number], to = line->to[number];
+    bool is_seen = !isnan(from.x), by_sides = line->is_tube && !isnan(line->side_from[number][0].x);
+    double bend =
+        is_seen && line->bend_share[number] > 0 ? line->bend_share[number] * bend_of(camera, place, place + 3) : 0;
+    for (int end = 0; end < 2; end++) {
+        DwPoint at = see(camera, place + 3 * end), seen = end ? to : from;
+        double x = to.x - from.x, y = to.y - from.y, length = hypot(x, y);
+        *next++ = is_seen && !by_sides ? (beside(at, seen, from, to) + bend) / line->doubt_px[number] : 0;
+        *next++ = is_seen ? ((at.x - seen.x) * x + (at.y - seen.y) * y) / length / line->along_px : 0;
+    }
+    return fill_sides(line, number, camera, place, next);
+}
+
 static double *fill_touched(const Adjustment *a, const Camera *cameras, const double *place, double *next)
 {
     const DwBundle *b = a->bundle;
-    for (size_t i = 0; i < b->point_count; i++, place += 3)
+    const double *points = place, *lines = place + POINT_PLACE * b->point_count;
+    for (size_t i = 0; i < b->point_count; i++, place += POINT_PLACE)
         for (size_t k = 0; k < b->photo_count; k++) {
             DwPoint seen = b->points[i].seen[k], at = see(&cameras[k], place);
             *next++ = isnan(seen.x) ? 0 : (at.x - seen.x) / b->points[i].doubt_px;
             *next++ = isnan(seen.x) ? 0 : (at.y - seen.y) / b->points[i].doubt_px;
         }
-    for (size_t i = 0; i < b->line_count; i++, place += 6)
-        for (size_t k = 0; k < b->photo_count; k++) {
-            const DwBundleLine *line = &b->lines[i];
-            DwPoint from = line->from[k], to = line->to[k];
-            for (int end = 0; end < 2; end++) {
-                DwPoint at = see(&cameras[k], place + 3 * end), seen = end ? to : from;
-                bool is_seen = !isnan(from.x);
-                double x = to.x - from.x, y = to.y - from.y, length = hypot(x, y);
-                *next++ = is_seen ? beside(at, seen, from, to) / line->doubt_px[k] : 0;
-                *next++ = is_seen ? ((at.x - seen.x) * x + (at.y - seen.y) * y) / length / line->along_px : 0;
-            }
-        }
+    for (size_t i = 0; i < b->line_count; i++, place += LINE_PLACE) {
+        for (size_t k = 0; k < b->photo_count; k++)
+            next = fill_line(&b->lines[i], k, &cameras[k], place, next);
+        *next++ = (place[RADIUS] - usual_radius) / radius_known;
+    }
+    bool tied = b->tie.off_mm > 0 && b->point_count > 0 && b->line_count > 0;
+    if (tied) {
+        const double *point = points + POINT_PLACE * (size_t)b->tie.point,
+                     *line = lines + LINE_PLACE * (size_t)b->tie.line;
+        DwPoint at = {point[0], point[1]}, from = {line[0], line[1]}, to = {line[3], line[4]};
+        *next++ = beside(at, from, from, to) * unit_mm / b->tie.off_mm;
+    } else
+        *next++ = 0;
     return next;
 }
 
@@ -277,12 +357,14 @@ static void start_touched(const Adjustment *a, double *u)
         for (size_t k = b->photo_count; k-- > 0;)
             if (!isnan(b->points[i].seen[k].x))
                 start_place(a, u, k, b->points[i].seen[k], place);
-    for (size_t i = 0; i < b->line_count; i++, place += 6)
+    for (size_t i = 0; i < b->line_count; i++, place += LINE_PLACE) {
+        place[RADIUS] = usual_radius;
         for (size_t k = b->photo_count; k-- > 0;)
             if (!isnan(b->lines[i].from[k].x)) {
                 start_place(a, u, k, b->lines[i].from[k], place);
                 start_place(a, u, k, b->lines[i].to[k], place + 3);
             }
+    }
 }
 
 static int compare(const void *a, const void *b)
@@ -329,7 +411,7 @@ static bool adjust_cameras(const Adjustment *a, double *u)
     cameras.point_count = cameras.line_count = 0;
     Adjustment alone = *a; // with the same sightings, whose weights stay
     alone.bundle = &cameras;
-    alone.residuals = a->count + 3 + EACH_KNOWN * cameras.photo_count;
+    alone.residuals = a->count + ALL_KNOWN + EACH_KNOWN * cameras.photo_count;
     DwAdjust problem = {SHARED + OWN * cameras.photo_count, alone.residuals, fill, &alone, ROUNDS_MOST};
     if (!dw_adjust(&problem, u, NULL, NULL))
         return false;
@@ -343,8 +425,8 @@ static bool adjust_all(Adjustment *a, DwBundled *bundled)
     if (!begin(a, bundled->answer) || !adjust_cameras(a, bundled->answer))
         return false;
     start_touched(a, bundled->answer);
-    a->residuals =
-        a->count + b->photo_count * (2 * b->point_count + 4 * b->line_count) + 3 + EACH_KNOWN * b->photo_count;
+    a->residuals = a->count + b->photo_count * (POINT_SEEN * b->point_count + LINE_SEEN * b->line_count + EACH_KNOWN) +
+                   b->line_count + ALL_KNOWN;
     DwAdjust problem = {bundled->unknowns, a->residuals, fill, a, ROUNDS_MOST};
     for (int pass = 0; pass < PASSES; pass++) {
         if (!dw_adjust(&problem, bundled->answer, bundled->covariance, NULL))
@@ -359,7 +441,7 @@ DwBundled *dw_bundle_adjust(const DwBundle *bundle)
     Adjustment a = {.bundle = bundle};
     DwBundled *bundled = dw_memory_new(1, sizeof *bundled);
     *bundled = (DwBundled){.photos = bundle->photo_count, .points = bundle->point_count, .lines = bundle->line_count};
-    bundled->unknowns = SHARED + OWN * bundled->photos + 3 * bundled->points + 6 * bundled->lines;
+    bundled->unknowns = SHARED + OWN * bundled->photos + POINT_PLACE * bundled->points + LINE_PLACE * bundled->lines;
     bundled->answer = dw_memory_new(bundled->unknowns, sizeof(double));
     bundled->covariance = dw_memory_new(bundled->unknowns * bundled->unknowns, sizeof(double));
     a.unknowns = bundled->unknowns;
@@ -405,12 +487,13 @@ static DwPlace place_at(const double *at)
 
 DwPlace dw_bundled_point(const DwBundled *bundled, size_t index)
 {
-    return place_at(bundled->answer + SHARED + OWN * bundled->photos + 3 * index);
+    return place_at(bundled->answer + SHARED + OWN * bundled->photos + POINT_PLACE * index);
 }
 
 DwPlace dw_bundled_line_end(const DwBundled *bundled, size_t index, int end)
 {
-    return place_at(bundled->answer + SHARED + OWN * bundled->photos + 3 * bundled->points + 6 * index + 3 * end);
+    return place_at(bundled->answer + SHARED + OWN * bundled->photos + POINT_PLACE * bundled->points +
+                    LINE_PLACE * index + 3 * (size_t)end);
 }
 
 DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPlace at)
@@ -424,8 +507,12 @@ static double figure_of(const DwBundled *bundled, const double *u, DwBundleFigur
 {
     DwPlace places[DW_BUNDLE_POINTS_MOST + 2 * DW_BUNDLE_LINES_MOST];
     const double *at = u + SHARED + OWN * bundled->photos;
-    for (size_t i = 0; i < bundled->points + 2 * bundled->lines; i++, at += 3)
+    for (size_t i = 0; i < bundled->points; i++, at += POINT_PLACE)
         places[i] = place_at(at);
+    for (size_t i = 0; i < bundled->lines; i++, at += LINE_PLACE) {
+        places[bundled->points + 2 * i] = place_at(at);
+        places[bundled->points + 2 * i + 1] = place_at(at + 3);
+    }
     return figure(places, places + bundled->points, user);
 }
 

@@ -24,9 +24,21 @@ typedef struct {
 // A straight line by two places along it, across which alone they are exact.
 typedef struct {
     DwPoint from[DW_BUNDLE_PHOTOS_MOST], to[DW_BUNDLE_PHOTOS_MOST];
-    double doubt_px[DW_BUNDLE_PHOTOS_MOST]; // across
-    double along_px;                        // along
+    double doubt_px[DW_BUNDLE_PHOTOS_MOST];   // across
+    double along_px;                          // along
+    double bend_share[DW_BUNDLE_PHOTOS_MOST]; // of the lens's bend that the places lie off it: 0 as touched
+    // The two sides of a round tube, of which FROM and TO then tell only where along it they were touched; the first
+    // to the right of the way from one to the other. NAN where they are not seen.
+    bool is_tube;
+    DwPoint side_from[DW_BUNDLE_PHOTOS_MOST][2], side_to[DW_BUNDLE_PHOTOS_MOST][2];
+    double side_px[DW_BUNDLE_PHOTOS_MOST][2];
 } DwBundleLine;
+
+// A point that lies in the upright plane through a line, such as the stylus tip below its cantilever.
+typedef struct {
+    int point, line;
+    double off_mm; // standard deviation; 0: nothing is tied
+} DwBundleTie;
 
 typedef struct {
     DwBundlePhoto photos[DW_BUNDLE_PHOTOS_MOST];
@@ -36,6 +48,7 @@ typedef struct {
     size_t point_count;
     DwBundleLine lines[DW_BUNDLE_LINES_MOST];
     size_t line_count;
+    DwBundleTie tie;
 } DwBundle;
 
 // In the paper's frame: x to the right, y down as it is drawn, z into the paper: what stands over it has z < 0 [mm].

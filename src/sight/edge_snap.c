@@ -5,236 +5,268 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
-enum { ALONG = 48, PIECES = 8, PIECES_LEAST = 6, ACROSS_MOST = 161 };
+enum { PIECES_LEAST = 8, PIECES_MOST = 40, ROWS_MOST = 24, ACROSS_MOST = 241, ROUNDS = 6, WIDTHS = 7 };
 
-static const double step = 0.5; // across [pixels]
-static const double first_share = 0.06, last_share = 0.94;
-static const double least_slope = 4;                   // of the mean along the line, for one pixel
-static const double about = 2;                         // pixels to both sides that a refinement looks at
-static const double weak_share = 0.35, stray_px = 0.8; // of a piece that does not count
-static const double floor_doubt = 0.05;                // pixels: lens and print leave it
+static const double fine_step = 0.5, piece_px = 10;
+static const double about = 2;         // pixels to both sides that a refinement looks at
+static const double least_step = 4;    // of 255: less is no edge in a piece
+static const double least_slope = 1.2; // of 255 a pixel, of the mean over the pieces
+static const double kept_least = 0.5, span_least = 0.55;
+static const double scatter_most = 0.6, scatter_least = 0.1,
+                    floor_doubt = 0.14; // pixels: lens, light and tone leave that
+static const double narrowing = 0.15;   // of a tube's width, from its middle to an end: perspective
+static const double widest_liked = 0.25;
 
-// The slope of the brightness across, at ALONG places along the segment.
+// The slope of the brightness across [1/255 a pixel], its mean over each piece along.
 typedef struct {
     DwPoint from, to, across; // ACROSS has length 1
-    int half;                 // values to both sides
-    double touch;             // that far the touched line may be off [values]
-    double slope[ALONG][ACROSS_MOST];
+    int pieces, half;         // values to both sides
+    double step;              // between them [pixels]
+    double slope[PIECES_MOST][ACROSS_MOST];
 } Strip;
 
-static double share_of(int along)
+static double share_of(const Strip *strip, double piece)
 {
-    return first_share + (last_share - first_share) * along / (ALONG - 1);
+    return DW_SNAP_FIRST + (1 - 2 * DW_SNAP_FIRST) * (piece + 0.5) / strip->pieces;
 }
 
-static void read_strip(const DwGrey *grey, Strip *strip)
+static DwPoint place_in(const Strip *strip, double share, double off)
 {
-    for (int i = 0; i < ALONG; i++) {
-        double share = share_of(i);
-        DwPoint at = {strip->from.x + share * (strip->to.x - strip->from.x),
-                      strip->from.y + share * (strip->to.y - strip->from.y)};
-        for (int k = 0; k <= 2 * strip->half; k++) {
-            double off = (k - strip->half) * step;
-            DwPoint here = {at.x + off * strip->across.x, at.y + off * strip->across.y};
-            DwPoint below = {here.x - strip->across.x, here.y - strip->across.y};
-            DwPoint above = {here.x + strip->across.x, here.y + strip->across.y};
-            strip->slope[i][k] = (dw_grey_at(grey, above) - dw_grey_at(grey, below)) / 2;
+    return (DwPoint){strip->from.x + share * (strip->to.x - strip->from.x) + off * strip->across.x,
+                     strip->from.y + share * (strip->to.y - strip->from.y) + off * strip->across.y};
+}
+
+static void read_piece(const DwGrey *grey, Strip *strip, int piece, int rows)
+{
+    double reach = fmax(1, strip->step); // the slope is taken over a pixel to both sides, or a coarse step
+    for (int k = 0; k <= 2 * strip->half; k++) {
+        double off = (k - strip->half) * strip->step, sum = 0;
+        for (int row = 0; row < rows; row++) {
+            double share = share_of(strip, piece - 0.5 + (row + 0.5) / rows);
+            sum += dw_grey_at(grey, place_in(strip, share, off + reach)) -
+                   dw_grey_at(grey, place_in(strip, share, off - reach));
         }
+        strip->slope[piece][k] = sum / rows / (2 * reach);
     }
 }
 
-// The mean slope along the line from FIRST to LAST (values from the strip's side).
-static double slope_along(const Strip *strip, double first, double last)
-{
-    double sum = 0;
-    for (int i = 0; i < ALONG; i++) {
-        double at = first + (last - first) * share_of(i);
-        int low = (int)floor(at);
-        if (low < 0 || low + 1 > 2 * strip->half)
-            return 0;
-        sum += strip->slope[i][low] + (at - low) * (strip->slope[i][low + 1] - strip->slope[i][low]);
-    }
-    return sum / ALONG;
-}
-
-typedef struct {
-    double first, last, slope;
-} Line;
-
-// How much a line at FIRST and LAST [values from the touched one] is to be liked for lying near it.
-static double nearness(const Strip *strip, double first, double last)
-{
-    double a = first / strip->touch, b = last / strip->touch;
-    return exp(-2 * (a * a + b * b));
-}
-
-// The best line with a slope of SIGN, what lies near the touched one counting more.
-static Line best_line(const Strip *strip, double sign)
-{
-    Line best = {0, 0, 0};
-    double most = 0, half = strip->half;
-    for (double first = -strip->touch; first <= strip->touch; first++)
-        for (double last = -strip->touch; last <= strip->touch; last++) {
-            double slope = sign * slope_along(strip, half + first, half + last);
-            double liking = slope * nearness(strip, first, last);
-            if (liking > most) {
-                most = liking;
-                best = (Line){half + first, half + last, slope};
-            }
-        }
-    return best;
-}
-
-// The two lines, SIGN first, that lie best to both sides of one near the touched one.
-static void best_pair(const Strip *strip, double sign, Line pair[2])
-{
-    double most = 0, half = strip->half;
-    pair[0] = pair[1] = (Line){0, 0, 0};
-    for (double wide = 2; wide < half - strip->touch; wide++)
-        for (double first = -strip->touch; first <= strip->touch; first++)
-            for (double last = -strip->touch; last <= strip->touch; last++) {
-                double one = sign * slope_along(strip, half + first - wide, half + last - wide);
-                double two = -sign * slope_along(strip, half + first + wide, half + last + wide);
-                double liking = fmin(one, two) * nearness(strip, first, last);
-                if (liking > most) {
-                    most = liking;
-                    pair[0] = (Line){half + first - wide, half + last - wide, one};
-                    pair[1] = (Line){half + first + wide, half + last + wide, two};
-                }
-            }
-}
-
-// What one piece along a line shows of it.
-typedef struct {
-    double off, strength; // how far beside the line [values]; the mean slope summed across
-} Piece;
-
-// The middle of the slope of SIGN about LINE in one piece.
-static Piece piece_of(const Strip *strip, const Line *line, double sign, int piece)
-{
-    double sum = 0, weighted = 0;
-    int each = ALONG / PIECES, reach = (int)(about / step);
-    for (int i = piece * each; i < (piece + 1) * each; i++) {
-        double at = line->first + (line->last - line->first) * share_of(i);
-        for (int k = (int)round(at) - reach; k <= (int)round(at) + reach; k++)
-            if (k >= 0 && k <= 2 * strip->half && sign * strip->slope[i][k] > 0) {
-                sum += sign * strip->slope[i][k];
-                weighted += sign * strip->slope[i][k] * (k - at);
-            }
-    }
-    return (Piece){sum > 0 ? weighted / sum : 0, sum / each};
-}
-
-// The straight line through the pieces that count. Returned: how many do, their scatter in *SCATTER [values].
-static int line_through(const Piece *pieces, const bool *counts, double *mean, double *tilt, double *scatter)
-{
-    double n = 0, x = 0, y = 0, xx = 0, xy = 0, square = 0;
-    for (int i = 0; i < PIECES; i++) {
-        double share = (i + 0.5) / PIECES - 0.5, weight = counts[i] ? 1 : 0;
-        n += weight;
-        x += weight * share;
-        y += weight * pieces[i].off;
-        xx += weight * share * share;
-        xy += weight * share * pieces[i].off;
-    }
-    *tilt = n > 2 ? (n * xy - x * y) / (n * xx - x * x) : 0;
-    *mean = n > 2 ? (y - *tilt * x) / n : 0;
-    for (int i = 0; i < PIECES; i++) {
-        double rest = pieces[i].off - *mean - *tilt * ((i + 0.5) / PIECES - 0.5);
-        square += counts[i] ? rest * rest : 0;
-    }
-    *scatter = n > 2 ? sqrt(square / (n - 2)) : INFINITY;
-    return (int)n;
-}
-
-// Moves LINE to the middles of the slope. Returned: the standard deviation of its ends [pixels]; NAN where fewer than
-// PIECES_LEAST pieces show one and the same edge, such as where it changes from darker to lighter than its ground.
-static double refine(const Strip *strip, Line *line, double sign)
-{
-    double mean, tilt, scatter = INFINITY;
-    int kept = 0;
-    for (int round = 0; round < 4; round++) {
-        Piece pieces[PIECES];
-        bool counts[PIECES];
-        double strongest = 0;
-        for (int i = 0; i < PIECES; i++) {
-            pieces[i] = piece_of(strip, line, sign, i);
-            strongest = fmax(strongest, pieces[i].strength);
-        }
-        for (int i = 0; i < PIECES; i++)
-            counts[i] = pieces[i].strength > weak_share * strongest;
-        line_through(pieces, counts, &mean, &tilt, &scatter);
-        for (int i = 0; i < PIECES; i++)
-            counts[i] = counts[i] && fabs(pieces[i].off - mean - tilt * ((i + 0.5) / PIECES - 0.5)) < stray_px / step;
-        kept = line_through(pieces, counts, &mean, &tilt, &scatter);
-        line->first += mean - tilt / 2;
-        line->last += mean + tilt / 2;
-    }
-    if (kept < PIECES_LEAST || scatter * step > stray_px / 2)
-        return NAN;
-    return step * scatter * sqrt(4.0 / kept); // of an end: the mean's, and three times as much for the tilt
-}
-
-static bool take_line(const Strip *strip, Line line, double doubt, DwSnapped *snapped)
-{
-    if (!(doubt < stray_px))
-        return false;
-    double first = (line.first - strip->half) * step, last = (line.last - strip->half) * step;
-    *snapped = (DwSnapped){{strip->from.x + first * strip->across.x, strip->from.y + first * strip->across.y},
-                           {strip->to.x + last * strip->across.x, strip->to.y + last * strip->across.y},
-                           hypot(doubt, floor_doubt)};
-    return true;
-}
-
-static bool snap_edge(const Strip *strip, DwSnapped *snapped)
-{
-    Line up = best_line(strip, 1), down = best_line(strip, -1);
-    bool rises = up.slope > down.slope;
-    Line best = rises ? up : down;
-    if (best.slope < least_slope)
-        return false;
-    double doubt = refine(strip, &best, rises ? 1 : -1);
-    return take_line(strip, best, doubt, snapped);
-}
-
-// A bar is two edges of opposite kind on both sides of what was touched.
-static bool snap_bar(const Strip *strip, DwSnapped *snapped)
-{
-    Line found[2] = {{0, 0, 0}, {0, 0, 0}};
-    double sign = 0, weaker = least_slope;
-    for (int which = -1; which <= 1; which += 2) {
-        Line pair[2];
-        best_pair(strip, which, pair);
-        if (fmin(pair[0].slope, pair[1].slope) < weaker)
-            continue;
-        weaker = fmin(pair[0].slope, pair[1].slope);
-        sign = which;
-        memcpy(found, pair, sizeof found);
-    }
-    if (sign == 0)
-        return false;
-    double doubt = hypot(refine(strip, &found[0], sign), refine(strip, &found[1], -sign)) / 2;
-    Line middle = {(found[0].first + found[1].first) / 2, (found[0].last + found[1].last) / 2, weaker};
-    return take_line(strip, middle, doubt, snapped);
-}
-
-bool dw_edge_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)
+// A strip about TOUCHED that reaches REACH pixels to both sides. Returned: NULL where the line is too short for one.
+static Strip *read_strip(const DwGrey *grey, const DwTouchedLine *touched, double reach)
 {
     DwPoint from = touched->from, to = touched->to;
     double length = hypot(to.x - from.x, to.y - from.y);
-    if (!(length >= 8))
-        return false;
+    if (!(length >= PIECES_LEAST))
+        return NULL;
     Strip *strip = dw_memory_new(1, sizeof *strip);
     strip->from = from;
     strip->to = to;
     strip->across = (DwPoint){(to.y - from.y) / length, -(to.x - from.x) / length};
-    strip->touch = ceil(touched->off_px / step);
-    double reach = touched->off_px + touched->half_width_px + 2 * about;
-    strip->half = (int)fmin((ACROSS_MOST - 1) / 2, ceil(reach / step));
-    read_strip(grey, strip);
-    bool found = touched->half_width_px > 0 ? snap_bar(strip, snapped) : snap_edge(strip, snapped);
+    strip->pieces = (int)fmax(PIECES_LEAST, fmin(PIECES_MOST, length / piece_px));
+    strip->step = fmax(fine_step, reach / ((ACROSS_MOST - 1) / 2.0));
+    strip->half = (int)fmin((ACROSS_MOST - 1) / 2.0, ceil(reach / strip->step));
+    int rows = (int)fmax(2, fmin(ROWS_MOST, length / strip->pieces));
+    for (int i = 0; i < strip->pieces; i++)
+        read_piece(grey, strip, i, rows);
+    return strip;
+}
+
+// A line by how far beside the strip's ends it lies [values].
+typedef struct {
+    double first, last;
+} Line;
+
+static double at_piece(const Strip *strip, Line line, int piece)
+{
+    return strip->half + line.first + (line.last - line.first) * share_of(strip, piece);
+}
+
+static double slope_at(const Strip *strip, int piece, double at)
+{
+    int low = (int)floor(at);
+    if (low < 0 || low + 1 > 2 * strip->half)
+        return 0;
+    return strip->slope[piece][low] + (at - low) * (strip->slope[piece][low + 1] - strip->slope[piece][low]);
+}
+
+// How steep the brightness is across LINE, whichever way, in the mean of its pieces.
+static double steepness(const Strip *strip, Line line)
+{
+    double sum = 0;
+    for (int i = 0; i < strip->pieces; i++)
+        sum += fmin(40, fabs(slope_at(strip, i, at_piece(strip, line, i)))); // black on white shall not decide alone
+    return sum / strip->pieces;
+}
+
+// How much LINE is to be liked for lying near the touched one, which may be TOUCH off.
+static double nearness(Line line, double touch)
+{
+    double a = line.first / touch, b = line.last / touch;
+    return exp(-(a * a + b * b));
+}
+
+static bool best_line(const Strip *strip, double touch, Line *best)
+{
+    double most = 0, steepest = 0;
+    for (double first = -touch; first <= touch; first++)
+        for (double last = -touch; last <= touch; last++) {
+            Line line = {first, last};
+            double steep = steepness(strip, line), liking = steep * nearness(line, touch);
+            if (liking > most) {
+                most = liking;
+                steepest = steep;
+                *best = line;
+            }
+        }
+    return steepest >= least_slope;
+}
+
+// What one piece shows of the edge: how far beside the line [values], and whether it counts.
+typedef struct {
+    double share, off, weight;
+    bool shows;
+} Piece;
+
+static Piece piece_of(const Strip *strip, Line line, int number)
+{
+    double at = at_piece(strip, line, number), sum = 0, weighted = 0, sign = 0;
+    int reach = (int)(about / strip->step), middle = (int)round(at);
+    for (int k = -reach; k <= reach; k++)
+        sign += slope_at(strip, number, at + k) * (1 - abs(k) / (reach + 1.0));
+    sign = sign < 0 ? -1 : 1;
+    for (int k = middle - reach; k <= middle + reach; k++)
+        if (k >= 0 && k <= 2 * strip->half && sign * strip->slope[number][k] > 0) {
+            sum += sign * strip->slope[number][k];
+            weighted += sign * strip->slope[number][k] * (k - at);
+        }
+    return (Piece){share_of(strip, number) - 0.5, sum > 0 ? weighted / sum : 0, 1, sum * strip->step > least_step};
+}
+
+static int compare(const void *a, const void *b)
+{
+    double one = *(const double *)a, two = *(const double *)b;
+    return (one > two) - (one < two);
+}
+
+// The straight line through the pieces by their weights: its MEAN and TILT beside the one they are counted from.
+static void fit_line(const Piece *pieces, int count, double *mean, double *tilt)
+{
+    double n = 0, x = 0, y = 0, xx = 0, xy = 0;
+    for (int i = 0; i < count; i++) {
+        double w = pieces[i].shows ? pieces[i].weight : 0;
+        n += w;
+        x += w * pieces[i].share;
+        y += w * pieces[i].off;
+        xx += w * pieces[i].share * pieces[i].share;
+        xy += w * pieces[i].share * pieces[i].off;
+    }
+    double spread = n * xx - x * x;
+    *tilt = spread > 1e-9 ? (n * xy - x * y) / spread : 0;
+    *mean = n > 0 ? (y - *tilt * x) / n : 0;
+}
+
+// Weighs the pieces by how far beside the fitted line they are (J. Tukey's biweight). Returned: their usual distance.
+static double weigh(Piece *pieces, int count, double mean, double tilt, double least)
+{
+    double sizes[PIECES_MOST];
+    int shown = 0;
+    for (int i = 0; i < count; i++)
+        if (pieces[i].shows)
+            sizes[shown++] = fabs(pieces[i].off - mean - tilt * pieces[i].share);
+    if (shown == 0)
+        return INFINITY;
+    qsort(sizes, (size_t)shown, sizeof *sizes, compare);
+    double usual = fmax(least, 1.4826 * sizes[shown / 2]);
+    for (int i = 0; i < count; i++) {
+        double far = (pieces[i].off - mean - tilt * pieces[i].share) / (4.685 * usual);
+        pieces[i].weight = fabs(far) < 1 ? (1 - far * far) * (1 - far * far) : 0;
+    }
+    return usual;
+}
+
+// Moves LINE to the middles of the slope. Returned: the standard deviation of its ends [pixels]; NAN where too few
+// pieces show one and the same edge.
+static double refine(const Strip *strip, Line *line)
+{
+    double usual = INFINITY, n = 0, first = 1, last = -1;
+    for (int round = 0; round < ROUNDS; round++) {
+        Piece pieces[PIECES_MOST];
+        double mean = 0, tilt = 0;
+        for (int i = 0; i < strip->pieces; i++)
+            pieces[i] = piece_of(strip, *line, i);
+        for (int again = 0; again < 4; again++) {
+            fit_line(pieces, strip->pieces, &mean, &tilt);
+            usual = weigh(pieces, strip->pieces, mean, tilt, scatter_least / strip->step);
+        }
+        line->first += mean - tilt / 2;
+        line->last += mean + tilt / 2;
+        n = 0;
+        first = 1, last = -1;
+        for (int i = 0; i < strip->pieces; i++)
+            if (pieces[i].shows && pieces[i].weight > 0.3) {
+                n += 1;
+                first = fmin(first, pieces[i].share);
+                last = fmax(last, pieces[i].share);
+            }
+    }
+    if (n < kept_least * strip->pieces || last - first < span_least || usual * strip->step > scatter_most)
+        return NAN;
+    return strip->step * usual * sqrt(4 / n) /
+           (last - first); // of an end: the mean's, and three times that for the tilt
+}
+
+bool dw_edge_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)
+{
+    Strip *strip = read_strip(grey, touched, touched->off_px + 2 * about);
+    if (!strip)
+        return false;
+    Line line = {0, 0};
+    bool found = best_line(strip, ceil(touched->off_px / strip->step), &line);
+    double doubt = found ? refine(strip, &line) : NAN;
+    found = !isnan(doubt) && fmax(fabs(line.first), fabs(line.last)) * strip->step <= touched->off_px + about;
+    if (found)
+        *snapped = (DwSnapped){place_in(strip, 0, line.first * strip->step),
+                               place_in(strip, 1, line.last * strip->step), hypot(doubt, floor_doubt)};
+    free(strip);
+    return found;
+}
+
+// The two lines that lie steepest to both sides of one near the touched one. A wider pair is liked a little more: light
+// on a tube makes lines within its outline.
+static bool best_sides(const Strip *strip, double touch, Line sides[2])
+{
+    double most = 0, weaker = 0;
+    for (double wide = 3; wide < strip->half - touch; wide++)
+        for (int narrow = -WIDTHS / 2; narrow <= WIDTHS / 2; narrow++)
+            for (double first = -touch; first <= touch; first++)
+                for (double last = -touch; last <= touch; last++) {
+                    double more = wide * narrowing * narrow / (WIDTHS / 2);
+                    Line left = {first - wide - more, last - wide + more},
+                         right = {first + wide + more, last + wide - more};
+                    double steep = fmin(steepness(strip, left), steepness(strip, right));
+                    double liking = steep * nearness((Line){first, last}, touch) * pow(wide, widest_liked);
+                    if (liking > most) {
+                        most = liking;
+                        weaker = steep;
+                        sides[0] = left;
+                        sides[1] = right;
+                    }
+                }
+    return weaker * strip->step >= least_slope / 2; // a coarse step blurs
+}
+
+bool dw_tube_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped edges[2])
+{
+    Strip *strip = read_strip(grey, touched, touched->half_width_px + touched->off_px);
+    if (!strip)
+        return false;
+    Line sides[2] = {{0, 0}, {0, 0}};
+    bool found = best_sides(strip, ceil(touched->off_px / strip->step), sides);
+    for (int i = 0; i < 2 && found; i++) {
+        DwTouchedLine side = {place_in(strip, 0, sides[i].first * strip->step),
+                              place_in(strip, 1, sides[i].last * strip->step), 2 * strip->step + 3, 0};
+        found = dw_edge_snap(grey, &side, &edges[i]);
+    }
     free(strip);
     return found;
 }

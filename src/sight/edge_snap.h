@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: MIT
-// A straight edge, or a thin bar's middle, between two touched points, found below a pixel.
+// Straight edges near what was touched, found below a pixel: one, the middle of a thin bar, both sides of a tube.
 #ifndef DW_SIGHT_EDGE_SNAP_H
 #define DW_SIGHT_EDGE_SNAP_H
 
 #include "sight/grey.h"
 
 // What was touched: the line is not farther off at either end than OFF_PX. HALF_WIDTH_PX is the most that half of a bar
-// measures across, such as a cantilever; 0 for the edge between dark and light.
+// or tube measures across; no matter for an edge.
 typedef struct {
     DwPoint from, to;
     double off_px, half_width_px;
@@ -17,12 +17,30 @@ typedef struct {
     double doubt;     // standard deviation of either, across [pixels]
 } DwSnapped;
 
-// Looks for the edge that was TOUCHED, or the middle of the bar.
+// A straight line fitted to an edge that the lens bends lies that share of the bend's height off the edge's ends: the
+// mean of a parabola's height over what is looked at, all but a sixteenth at either end.
+#define DW_SNAP_FIRST 0.06
+#define DW_SNAP_BEND_SHARE (1 - (1 - 2 * DW_SNAP_FIRST) * (1 - 2 * DW_SNAP_FIRST) / 3)
+
+// Looks for the edge that was TOUCHED.
+//
+// Returned: whether one stands out along half of its length or more.
+// Method: the brightness's slope across, in pieces along; what lies behind may be darker here and lighter there, so the
+// slope counts in each piece by its size. Of all lines that can be meant the steepest, those near the touched one
+// counting more; refined by the middle of the slope in each piece and a line through them, strays left out by
+// J. Tukey's biweight.
+bool dw_edge_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped);
+
+// Looks for the two sides of the tube whose middle was TOUCHED, EDGES[0] to the right of the way from its start to its
+// end as the picture is seen (y down). Returned: whether both stand out.
+bool dw_tube_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped edges[2]);
+
+// Looks for the middle of the thin bar that was TOUCHED, such as a cantilever.
 //
 // Returned: whether one stands out, by 4 of 255 a pixel or more along most of its length.
-// Method: the brightness's slope across, summed along all lines that can be meant, those near the touched one counting
-// more, of a bar the weaker of its two edges; the best is refined by the middle of the slope along eight pieces and a
-// line through those that show one and the same edge.
-bool dw_edge_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped);
+// Method: the brightness's slope across, summed along all pairs of lines that can be meant, those near the touched one
+// counting more, the weaker of the two edges deciding; the best is refined by the middle of the slope along eight
+// pieces and a line through those that show one and the same edge.
+bool dw_bar_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped);
 
 #endif

@@ -8,11 +8,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { UNKNOWNS = 3 + 2 * DW_PLATTER_HARMONICS, SCANNED_MOST = 4000, LAGS_MOST = 60, NEIGHBOURS = 64 };
+enum { UNKNOWNS = 3 + 2 * DW_PLATTER_HARMONICS, SCANNED_MOST = 4000, NEIGHBOURS = 64 };
 
 static const double usual_95 = 1.96, least_steady_s = 1, speed_half_s = 0.12;
 static const double end_s = 0.5;    // by which the angle at an end is found
-static const double together = 1.7; // what its neighbours are off by together; fitted on drawn films
 static const double apart = 1.2;    // waves in the stretch: lines that are nearer are not told apart
 static const double line_waves = 4; // of a line, in the stretch: fewer are drift
 static const double line_least_hz = 0.15, line_most_hz = 14;
@@ -221,11 +220,37 @@ static bool is_beside_turn(const Steady *steady, double hz, double length_s)
     return nearest >= 1 && nearest <= DW_PLATTER_HARMONICS && fabs(hz - nearest * turn_hz) < apart / length_s;
 }
 
-// Finds the wave in VALUES that stands out most and takes it out. Returned: false where none does.
-static bool take_line(const Steady *steady, double least_hz, double *values, DwPlatterLine *line)
+// The power of what is left of the angle beside HZ: what there would be at HZ by chance.
+static double power_beside(const Steady *steady, const double *rest, double hz)
 {
+    double step = 1 / (steady->time[steady->count - 1] - steady->time[0]), sum = 0, count = 0, c, s;
+    for (int k = 3; k <= 8; k++)
+        for (int way = -1; way <= 1; way += 2) {
+            double at = hz + way * 0.5 * k * step;
+            if (at < step)
+                continue;
+            wave_at(steady, rest, steady->count, at, &c, &s);
+            sum += c * c + s * s;
+            count++;
+        }
+    return sum / count;
+}
+
+// Whether the wave at HZ is a line: not only above the noise, but alone. A speed that wanders has many waves side by
+// side, which are its drift, too.
+static bool stands_alone(const Steady *steady, const double *values, double hz)
+{
+    double c, s;
+    wave_at(steady, values, steady->count, hz, &c, &s);
+    return c * c + s * s > line_power * power_beside(steady, values, hz);
+}
+
+// Where in VALUES a wave stands out of the noise, and alone, most of all; 0 for nowhere.
+static double find_line(const Steady *steady, double least_hz, const double *values)
+{
+    enum { TRIES = 12, BESIDE = 2 };
     size_t count = steady->count < SCANNED_MOST ? steady->count : SCANNED_MOST, best = 0;
-    double length = steady->time[count - 1] - steady->time[0], step = 1 / (2.5 * length), c, s;
+    double length = steady->time[count - 1] - steady->time[0], step = 1 / (2.5 * length), c, s, found = 0;
     double highest = fmin(line_most_hz, 0.45 * (double)count / length);
     size_t places = highest > least_hz ? (size_t)((highest - least_hz) / step) : 0;
     double *powers = dw_memory_new(places + 1, sizeof *powers);
@@ -233,12 +258,24 @@ static bool take_line(const Steady *steady, double least_hz, double *values, DwP
         double hz = least_hz + step * (double)i;
         powers[i] = is_beside_turn(steady, hz, length) ? 0 : wave_at(steady, values, count, hz, &c, &s);
     }
-    bool stands_out = places > 10 && most_outstanding(powers, places, &best) > line_power;
+    for (int i = 0; i < TRIES && found == 0; i++) {
+        if (places <= 10 || most_outstanding(powers, places, &best) <= line_power)
+            break;
+        double at = strongest_near(steady, values, count, least_hz + step * (double)best, step);
+        if (at >= least_hz && !is_beside_turn(steady, at, length) && stands_alone(steady, values, at))
+            found = at;
+        for (size_t k = best > BESIDE ? best - BESIDE : 0; k <= best + BESIDE && k < places; k++)
+            powers[k] = 0; // a drift's, or what the turn's harmonics leave: the next one
+    }
     free(powers);
-    if (!stands_out)
-        return false;
-    double at = strongest_near(steady, values, count, least_hz + step * (double)best, step);
-    if (at < least_hz || is_beside_turn(steady, at, length)) // a drift's, or what the turn's harmonics leave
+    return found;
+}
+
+// Takes the wave that stands out most out of VALUES. Returned: false where none does.
+static bool take_line(const Steady *steady, double least_hz, double *values, DwPlatterLine *line)
+{
+    double c, s, at = find_line(steady, least_hz, values);
+    if (at == 0)
         return false;
     wave_at(steady, values, steady->count, at, &c, &s);
     for (size_t i = 0; i < steady->count; i++) {
@@ -247,23 +284,6 @@ static bool take_line(const Steady *steady, double least_hz, double *values, DwP
     }
     *line = (DwPlatterLine){at, 100 * hypot(c, s) * 2 * M_PI * at / steady->rate, 0};
     return true;
-}
-
-// By how much the variance of a mean grows because neighbours hang together.
-static double togetherness(const double *values, size_t count)
-{
-    double square = 0, factor = 1;
-    for (size_t i = 0; i < count; i++)
-        square += values[i] * values[i];
-    for (size_t lag = 1; lag < LAGS_MOST && lag < count / 4 && square > 0; lag++) {
-        double along = 0;
-        for (size_t i = 0; i + lag < count; i++)
-            along += values[i] * values[i + lag];
-        if (along <= 0)
-            break;
-        factor += 2 * along / square;
-    }
-    return factor;
 }
 
 // The value that REST runs into at one end of the stretch, by a straight line through the half second there, and its
@@ -288,32 +308,21 @@ static double end_of(const Steady *steady, const double *rest, bool at_last, dou
     return value;
 }
 
-// What the straight line through the speed has more of slope than the bend of the angle that was fitted: a platter
-// that wanders bends in more ways than one. By parts: the integral of t · speed needs the angle alone.
-static double slope_left(const Steady *steady, const double *rest, double *deviation)
+// What the ends of REST add to what was fitted: to the mean speed, which is all the turning by all the time, and to the
+// slope of the straight line through the speed. A platter that wanders bends in more ways than the fit. By parts: the
+// integral of t · speed needs the angle alone.
+typedef struct {
+    double rate, rate_deviation, slope, slope_deviation;
+} Ends;
+
+static Ends read_ends(const Steady *steady, const double *rest)
 {
     double off[2], first = end_of(steady, rest, false, &off[0]), last = end_of(steady, rest, true, &off[1]);
-    double length = steady->time[steady->count - 1] - steady->time[0], area = 0;
+    double length = steady->time[steady->count - 1] - steady->time[0], area = 0, both = hypot(off[0], off[1]);
     for (size_t i = 1; i < steady->count; i++)
         area += (rest[i] + rest[i - 1]) / 2 * (steady->time[i] - steady->time[i - 1]);
-    *deviation = together * 6 / (length * length) * hypot(off[0], off[1]);
-    return 12 / (length * length * length) * (length / 2 * (first + last) - area);
-}
-
-// The power of what is left of the angle beside HZ: what there would be at HZ by chance.
-static double power_beside(const Steady *steady, const double *rest, double hz)
-{
-    double step = 1 / (steady->time[steady->count - 1] - steady->time[0]), sum = 0, count = 0, c, s;
-    for (int k = 3; k <= 8; k++)
-        for (int way = -1; way <= 1; way += 2) {
-            double at = hz + way * 0.5 * k * step;
-            if (at < step)
-                continue;
-            wave_at(steady, rest, steady->count, at, &c, &s);
-            sum += c * c + s * s;
-            count++;
-        }
-    return sum / count;
+    return (Ends){(last - first) / length, both / length,
+                  12 / (length * length * length) * (length / 2 * (first + last) - area), 6 * both / (length * length)};
 }
 
 // Takes the lines that stand out from REST, as far as they are no drift.
@@ -325,21 +334,19 @@ static void take_lines(const Steady *steady, double *rest, DwPlatterMotion *moti
         motion->line_count++;
 }
 
-static void read_motion(const Steady *steady, const double *answer, const double *inverse, const double *rest,
-                        DwPlatterMotion *motion)
+static void read_motion(const Steady *steady, const double *answer, const double *rest, DwPlatterMotion *motion)
 {
     double square = 0, n = (double)steady->count;
     for (size_t i = 0; i < steady->count; i++)
         square += rest[i] * rest[i];
     double spread = square / fmax(1, n - (double)steady->unknowns - 2 * (double)motion->line_count);
-    double wide = spread * togetherness(rest, steady->count);
     size_t u = steady->unknowns;
     motion->rest_rad = sqrt(square / n);
-    motion->rate = answer[1];
-    motion->rate_doubt = usual_95 * sqrt(wide * inverse[u + 1]) / answer[1];
-    double deviation, slope = slope_left(steady, rest, &deviation);
-    motion->drift_per_min = 60 * (answer[2] + slope) / answer[1];
-    motion->drift_doubt = usual_95 * 60 * hypot(deviation, sqrt(spread * inverse[2 * u + 2])) / answer[1];
+    Ends ends = read_ends(steady, rest);
+    motion->rate = answer[1] + ends.rate;
+    motion->rate_doubt = usual_95 * ends.rate_deviation / answer[1];
+    motion->drift_per_min = 60 * (answer[2] + ends.slope) / answer[1];
+    motion->drift_doubt = usual_95 * 60 * ends.slope_deviation / answer[1];
     motion->has_harmonics = u == UNKNOWNS;
     for (int k = 0; k < DW_PLATTER_HARMONICS && motion->has_harmonics; k++) {
         double c = answer[3 + 2 * k], s = answer[4 + 2 * k];
@@ -387,7 +394,7 @@ bool dw_platter_motion(const DwPlatterCourse *course, double band, DwPlatterMoti
             for (size_t i = 0; i < steady.unknowns; i++)
                 answer[i] += lines[i];
         }
-        read_motion(&steady, answer, inverse, rest, &made);
+        read_motion(&steady, answer, rest, &made);
         *motion = made;
     }
     free(rest);

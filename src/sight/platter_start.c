@@ -8,28 +8,67 @@
 
 static const double rest_share = 0.03;                // of the final speed: slower is standing
 static const double first_rad = 0.01, last_rad = 0.5; // of the run-up, where its beginning is read
+static const double soft_most_s = 1, rise_step_s = 0.02, begin_step_s = 0.004;
+static const double nearly = 4;                               // by the sum of squares: two standard deviations
+static const double angle_rad = 0.0001, uneven_share = 0.003; // of a frame's angle; of the way, by wow and flutter
 static const double speed_half_s = 0.05;
+static const double reach_s = 0.03; // of when the edge of the band is passed, 95 %; fitted on drawn courses
 
-// When the platter began to move: of a torque that is there at once the root of the angle grows evenly.
-static double beginning(const DwPlatterCourse *course, size_t first, double rest, double *doubt_s)
+// How far a platter has turned U seconds after its motor's torque began to rise, over RISE seconds, to what then stays:
+// as a share of that torque's acceleration.
+static double run_up(double u, double rise)
 {
-    double n = 0, t = 0, r = 0, tt = 0, tr = 0, seen = course->time_s[first];
-    size_t i = first;
-    while (i < course->count && course->turn[i] - rest < first_rad)
-        seen = course->time_s[i++];
-    for (; i < course->count && course->turn[i] - rest < last_rad; i++) {
-        double time = course->time_s[i] - seen, root = sqrt(course->turn[i] - rest);
-        n++;
-        t += time;
-        r += root;
-        tt += time * time;
-        tr += time * root;
+    if (u <= 0)
+        return 0;
+    if (u < rise)
+        return u * u * u / (6 * rise);
+    return rise * rise / 6 + rise * (u - rise) / 2 + (u - rise) * (u - rise) / 2;
+}
+
+// How far the course between FROM and TO, less REST, is beside the run-up that begins at BEGAN, by least squares.
+static double beside_run_up(const DwPlatterCourse *course, size_t from, size_t to, double rest, double began,
+                            double rise)
+{
+    double along = 0, square = 0, sum = 0;
+    for (size_t i = from; i < to; i++) {
+        double turn = course->turn[i] - rest, expected = run_up(course->time_s[i] - began, rise);
+        double off = hypot(angle_rad, uneven_share * turn);
+        turn /= off;
+        expected /= off;
+        along += turn * expected;
+        square += expected * expected;
+        sum += turn * turn;
     }
-    double slope = n * tt - t * t > 0 ? (n * tr - t * r) / (n * tt - t * t) : 0;
-    double began = slope > 0 ? seen + (t - r / slope) / n : seen;
-    // Before it was last seen at rest it cannot have moved far; what a soft start leaves open is between.
-    *doubt_s = 0.02 + fabs(began - seen) / 3;
-    return fmin(began, seen);
+    return square > 0 ? sum - along * along / square : sum;
+}
+
+// When the platter began to move, its torque there at once or by and by: of all run-ups the nearest. *DOUBT_S gets half
+// of the time within which others are nearly as near.
+static double beginning(const DwPlatterCourse *course, double rest, double *doubt_s)
+{
+    size_t seen = 0, to, from;
+    while (seen < course->count && course->turn[seen] - rest < first_rad)
+        seen++;
+    for (to = seen; to < course->count && course->turn[to] - rest < last_rad; to++)
+        ;
+    for (from = seen; from > 0 && course->time_s[seen] - course->time_s[from] < soft_most_s; from--)
+        ;
+    double least = INFINITY, began = course->time_s[seen], first = began, last = began;
+    for (int pass = 0; pass < 2; pass++)
+        for (double rise = 0; rise <= soft_most_s; rise += rise_step_s)
+            for (double at = course->time_s[from]; at <= course->time_s[seen]; at += begin_step_s) {
+                double off = beside_run_up(course, from, to, rest, at, rise);
+                if (pass == 0 && off < least) {
+                    least = off;
+                    began = first = last = at;
+                }
+                if (pass == 1 && off < least + nearly * fmax(1, least / (double)(to - from))) {
+                    first = fmin(first, at);
+                    last = fmax(last, at);
+                }
+            }
+    *doubt_s = fmax(began - first, last - began);
+    return began;
 }
 
 // The first frame of COURSE from FROM on whose speed is within BAND of FINAL; more exactly between two frames.
@@ -68,13 +107,13 @@ bool dw_platter_start(const DwPlatterCourse *course, const DwPlatterMotion *moti
         size_t standing = moving > 3 ? moving - 2 : 1;
         for (size_t i = 0; i < standing; i++)
             rest += course->turn[i] / (double)standing;
-        made.begins_s = beginning(course, 0, rest, &made.doubt_s);
+        made.begins_s = beginning(course, rest, &made.doubt_s);
         double edge = motion->rate * (1 - band), at = reached(course, speeds, moving, edge);
         made.time_s = at - made.begins_s;
         made.settle_s = fmax(made.time_s, motion->within_s - made.begins_s);
         double most = greatest_after(course, speeds, at, at + 5) / motion->rate - 1;
         made.overshoot = most > band / 2 ? most : 0;
-        made.doubt_s = hypot(made.doubt_s, 0.03);
+        made.doubt_s = hypot(made.doubt_s, reach_s);
         stood = made.time_s > 0;
     }
     free(speeds);

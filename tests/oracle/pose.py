@@ -7,11 +7,13 @@ direction from the front to the rear.
 """
 import cv2
 import numpy as np
+from scipy import optimize
 
 import camera_model
 
 FINE = 3                    # painted finer than the pixels
-TOUCH_PX = 2.0              # 95 % of touches are nearer
+TOUCH_PX = 2.0              # 95 % of touches are nearer, whichever way
+RAYLEIGH_95 = np.sqrt(-2 * np.log(0.05))
 
 
 def plan(degrees):
@@ -144,7 +146,7 @@ class Pose:
             around = self.setup.body_deg + 180 + first * (1 - 2 * which / max(1, pictures - 1)) + draw.normal(0, 5)
             self.cameras.append(self._camera(draw, size, focal, lens, around))
         for camera in self.cameras:
-            self.touched.append({name: (spot + draw.normal(0, TOUCH_PX / 2, 2)).tolist() for name, spot in self.exact(camera).items()})
+            self.touched.append({name: (spot + draw.normal(0, TOUCH_PX / RAYLEIGH_95, 2)).tolist() for name, spot in self.exact(camera).items()})
 
     def _camera(self, draw, size, focal, lens, around):
         """One that sees the set-up's front and as many marks as can be, five or more where that goes."""
@@ -170,10 +172,22 @@ class Pose:
     def exact(self, camera):
         """Pixels of all that is touched, and two places on each edge of the tube."""
         spots = {name: camera.project(one)[0] for name, one in self.setup.points().items()}
+        # The tube may run out of the picture: it is touched as far back as it is seen.
+        for part in np.arange(0.9, 0.1, -0.05):
+            spot = camera.project(self.setup.tube_from + self.setup.along * self.setup.tube_length * part)
+            spots["tube.rear"] = spot[0]
+            if np.all((spot > 20) & (spot < np.array([camera.width, camera.height]) - 20)):
+                break
         for side, sign in (("left", -1), ("right", 1)):
             for end, part in (("front", 0.1), ("rear", 0.5)):
                 spots[f"tube.{side}.{end}"] = camera.project(self.setup.tube_edge(camera, part, sign))[0]
         return spots
+
+    def tip_by_known_cameras(self):
+        """What the touches alone give: where the rays of the two touches meet best, had the telephones' places and lenses been known."""
+        def off(place):
+            return np.concatenate([camera.project(place)[0] - spots["tip"] for camera, spots in zip(self.cameras, self.touched)])
+        return optimize.least_squares(off, self.setup.tip + 0.5, method="lm").x
 
     def write(self, paths):
         for path, camera in zip(paths, self.cameras):
@@ -186,6 +200,7 @@ class Pose:
         return paths
 
     def truth(self):
-        return self.setup.truth() | {"distance": [float(np.linalg.norm(camera.place - self.setup.tip)) for camera in self.cameras], "touched": self.touched,
+        known = self.tip_by_known_cameras() - self.setup.tip
+        return self.setup.truth() | {"by known cameras": float(np.hypot(*known[:2])), "distance": [float(np.linalg.norm(camera.place - self.setup.tip)) for camera in self.cameras], "touched": self.touched,
                                      "exact": [{name: spot.tolist() for name, spot in self.exact(camera).items()} for camera in self.cameras],
                                      "points": {name: (one * [1, 1, -1]).tolist() for name, one in self.setup.points().items()}}

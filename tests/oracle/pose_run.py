@@ -22,8 +22,8 @@ MIDDLE = 105.0, 123.5      # of the card on its page of A4, mm: places are count
 
 
 def touches(case):
-    """Operands: each once a picture."""
-    return [f"touch.{operand}={spots[name][0]:.1f}:{spots[name][1]:.1f}" for operand, name in OPERANDS.items() for spots in case.touched]
+    """Operands: each once a picture, counted from its upper left corner, where a pixel's middle has half a pixel."""
+    return [f"touch.{operand}={spots[name][0] + 0.5:.1f}:{spots[name][1] + 0.5:.1f}" for operand, name in OPERANDS.items() for spots in case.touched]
 
 
 def judge_pose(sheet, truth):

@@ -66,11 +66,64 @@ START_TEST(a_bars_middle_is_found)
     DwTouchedLine touched = {{200 - 110 * c - 2.5, 200 - 110 * s + 1}, {200 + 110 * c + 1, 200 + 110 * s + 2.5}, 6, 14};
     DwSnapped snapped;
     draw(in_bar);
-    ck_assert(dw_edge_snap(&grey, &touched, &snapped));
+    ck_assert(dw_bar_snap(&grey, &touched, &snapped));
     ck_assert_double_lt(fabs(s * (snapped.from.x - 200) - c * (snapped.from.y - 200)), 0.15);
     ck_assert_double_lt(fabs(s * (snapped.to.x - 200) - c * (snapped.to.y - 200)), 0.15);
     memset(pixels, 220, sizeof pixels);
+    ck_assert(!dw_bar_snap(&grey, &touched, &snapped));
+}
+END_TEST
+
+// A grey strip between two lines at 0.4 rad, 40 pixels apart, over stripes that are darker than it, then lighter.
+static void draw_tube_over_stripes(void)
+{
+    for (int y = 0; y < SIDE; y++)
+        for (int x = 0; x < SIDE; x++) {
+            double sum = 0;
+            for (int part = 0; part < FINE * FINE; part++) {
+                double u = x + (part % FINE + 0.5) / FINE, v = y + (part / FINE + 0.5) / FINE;
+                bool on = fabs(sin(0.4) * (u - 200) - cos(0.4) * (v - 200)) < 20;
+                sum += on ? 120 : fmod(u + 400, 60) < 30 ? 30 : 220;
+            }
+            pixels[y * SIDE + x] = (uint8_t)(sum / (FINE * FINE) + 0.5);
+        }
+}
+
+static double off_line(DwPoint at, double middle)
+{
+    return fabs(cos(0.4) * (at.y - 200) - sin(0.4) * (at.x - 200) - middle);
+}
+
+START_TEST(an_edge_is_found_before_what_is_darker_here_and_lighter_there)
+{
+    double c = cos(0.4), s = sin(0.4);
+    DwTouchedLine touched = {{200 - 140 * c + 20 * s + 2, 200 - 140 * s - 20 * c},
+                             {200 + 140 * c + 20 * s, 200 + 140 * s - 20 * c + 2},
+                             4,
+                             0};
+    DwSnapped snapped;
+    draw_tube_over_stripes();
+    ck_assert(dw_edge_snap(&grey, &touched, &snapped));
+    ck_assert_double_lt(off_line(snapped.from, -20), 0.2);
+    ck_assert_double_lt(off_line(snapped.to, -20), 0.2);
+    memset(pixels, 220, sizeof pixels);
     ck_assert(!dw_edge_snap(&grey, &touched, &snapped));
+}
+END_TEST
+
+START_TEST(both_sides_of_a_tube_are_found_and_told_apart)
+{
+    double c = cos(0.4), s = sin(0.4);
+    DwTouchedLine touched = {{200 - 140 * c - 3, 200 - 140 * s + 3}, {200 + 140 * c + 2, 200 + 140 * s - 4}, 8, 56};
+    DwSnapped sides[2];
+    draw_tube_over_stripes();
+    ck_assert(dw_tube_snap(&grey, &touched, sides));
+    for (int i = 0; i < 2; i++) {
+        ck_assert_double_lt(off_line(sides[i].from, i == 0 ? 20 : -20), 0.2);
+        ck_assert_double_lt(off_line(sides[i].to, i == 0 ? 20 : -20), 0.2);
+    }
+    memset(pixels, 220, sizeof pixels);
+    ck_assert(!dw_tube_snap(&grey, &touched, sides));
 }
 END_TEST
 
@@ -102,4 +155,6 @@ START_TEST(a_rings_inside_is_traced)
 }
 END_TEST
 
-DW_SUITE("edges", a_marks_corners_are_found_below_a_pixel, a_bars_middle_is_found, a_rings_inside_is_traced)
+DW_SUITE("edges", a_marks_corners_are_found_below_a_pixel, a_bars_middle_is_found,
+         an_edge_is_found_before_what_is_darker_here_and_lighter_there, both_sides_of_a_tube_are_found_and_told_apart,
+         a_rings_inside_is_traced)

@@ -129,6 +129,62 @@ START_TEST(a_start_is_timed)
 }
 END_TEST
 
+// A torque that comes up over 0.4 s: the platter begins to move unseen, 0.2 s before what its run-up points back to.
+START_TEST(a_soft_start_is_timed_from_its_beginning)
+{
+    Frames frames;
+    DwPlatterMotion motion;
+    DwPlatterStart start;
+    unsigned state = 11;
+    double reaches = 0;
+    const double rise = 0.4,
+                 whole = 0.45; // [s], [1/s] of the torque: speed is rate · t² / (2 rise), then a straight line
+    for (int i = 0; i < FRAMES; i++) {
+        double t = frames.time_s[i] = i / 30.0, u = fmax(0, t - 1.517), at = rise / 2 + 1 / whole;
+        double soft =
+            u < rise ? u * u * u / (6 * rise) : rise * rise / 6 + rise * (u - rise) / 2 + (u - rise) * (u - rise) / 2;
+        double then = rise * rise / 6 + rise * (at - rise) / 2 + (at - rise) * (at - rise) / 2;
+        reaches = rise / 2 + 0.99 / whole;
+        frames.turn[i] = nominal * (u < at ? whole * soft : whole * then + u - at) + 5e-5 * noise(&state);
+    }
+    DwPlatterCourse course = {frames.time_s, frames.turn, FRAMES};
+    ck_assert(dw_platter_motion(&course, 0.01, &motion));
+    ck_assert(dw_platter_start(&course, &motion, 0.01, &start));
+    ck_assert_double_eq_tol(start.begins_s, 1.517, 0.03);
+    ck_assert_double_eq_tol(start.time_s, reaches, 0.04);
+    ck_assert_double_lt(start.doubt_s, 0.06);
+}
+END_TEST
+
+// A speed that wanders, by many slow waves side by side: they are no lines, and are in the mean and in the drift.
+START_TEST(wandering_makes_no_lines)
+{
+    static const double hz[] = {0.05, 0.09, 0.12, 0.16, 0.19, 0.22, 0.25, 0.28};
+    enum { WAVES = sizeof hz / sizeof *hz };
+    Frames frames;
+    DwPlatterMotion motion;
+    unsigned state = 9;
+    double slope = 0, square = 0;
+    for (int i = 0; i < FRAMES; i++) {
+        double t = frames.time_s[i] = i / 30.0, speed = 0;
+        frames.turn[i] = nominal * t + 3e-5 * noise(&state);
+        for (int k = 0; k < WAVES; k++) {
+            double w = 2 * M_PI * hz[k];
+            frames.turn[i] += nominal * 3e-5 * sin(w * t + 1.9 * k * k) / w;
+            speed += 3e-5 * cos(w * t + 1.9 * k * k);
+        }
+        slope += (t - FRAMES / 60.0) * speed;
+        square += (t - FRAMES / 60.0) * (t - FRAMES / 60.0);
+    }
+    double mean = (frames.turn[FRAMES - 1] - frames.turn[0]) / frames.time_s[FRAMES - 1];
+    DwPlatterCourse course = {frames.time_s, frames.turn, FRAMES};
+    ck_assert(dw_platter_motion(&course, 0.01, &motion));
+    ck_assert_uint_eq(motion.line_count, 0);
+    ck_assert_double_eq_tol(motion.rate / mean, 1, 2e-6);
+    ck_assert_double_eq_tol(motion.drift_per_min, 60 * slope / square, 1e-5);
+}
+END_TEST
+
 START_TEST(missing_frames_are_told)
 {
     Frames frames;
@@ -156,4 +212,5 @@ START_TEST(what_stands_is_no_motion)
 END_TEST
 
 DW_SUITE("platter", a_steady_platter_is_read, noise_alone_makes_no_line, drift_is_the_slope_of_the_speed,
-         a_short_film_makes_no_lines, a_start_is_timed, missing_frames_are_told, what_stands_is_no_motion)
+         a_short_film_makes_no_lines, a_start_is_timed, a_soft_start_is_timed_from_its_beginning,
+         wandering_makes_no_lines, missing_frames_are_told, what_stands_is_no_motion)

@@ -342,6 +342,17 @@ def spoken_in_grams(tap, device, bench):
     tap.say("a sheet says grams first", "" if sheet.index("1.80") < sheet.index("17.7") else "it does not")
 
 
+def named_fields(tap, device):
+    """A remark names a quantity by its label, which leads to its field with all that was typed before."""
+    answer = device.post("/measure/force", {"force.reading": "2.41 g", "force.target": "1.8 g"})
+    page = device.get(answer.headers["Location"]).text
+    told = re.search(r'Lift the arm[^<]*<a href="([^"]*)">([^<]*)</a>', page)
+    tap.say("a remark leads to the field that it names", not told and page[-1500:])
+    path, _, place = html.unescape(told.group(1)).partition("#")
+    form = device.get(path).text
+    tap.say("the field is there, with what was typed", not (f'id="{place}"' in form and "2.41" in form and "force.reading" not in told.group(2)) and told.group(0))
+
+
 def next_steps(tap, device):
     """What a sheet leads to, and measuring as left the way it was measured as received."""
     device.get("/measure/align?job=0001&as=left")
@@ -510,6 +521,7 @@ def main(program):
         drawn_as_typed(tap, device)
         known_values(tap, device)
         spoken_in_grams(tap, device, bench)
+        named_fields(tap, device)
         next_steps(tap, device)
         keeping(tap, device, other, take)
         supplying(tap, device, take)

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/sight/film_taken.h"
 
-#include "base/heard_speed.h"
 #include "base/memory.h"
+#include "base/usual_speed.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -15,6 +15,7 @@ static const double print_share = 0.00004; // of the speed, once a turn: what a 
 static const double off_share = 0.003;     // of how far the disc lies beside the axis, over its radius
 static const double disc_mm = 70;          // that radius, about
 static const double run_down_share = 0.97;
+static const double settle_s = 0.06; // within which the last swing out of the band is seen; fitted on drawn courses
 
 static const char by_marks[] = "angle of the disc's marks, frame by frame";
 
@@ -44,7 +45,7 @@ static DwReading *add(const Filling *f, const char *key, const char *label, doub
 static void add_speed(const Filling *f)
 {
     const DwPlatterMotion *m = &f->motion;
-    double other = dw_other_speed(m->rate / (2 * M_PI), f->nominal_rpm);
+    double other = dw_usual_speed_other(m->rate / (2 * M_PI), f->nominal_rpm);
     double rpm = rpm_of(m->rate), off = hypot(m->rate_doubt, f->clock);
     DwReading *error = add(f, "speed.error", "Speed error", 100 * (rpm / f->nominal_rpm - 1), "%", 4,
                            100 * off * rpm / f->nominal_rpm);
@@ -109,7 +110,7 @@ static void add_start(const Filling *f)
         return;
     }
     add(f, "startup.time", "Time to reach speed", start.time_s, "s", 2, start.doubt_s);
-    add(f, "startup.settle", "Time to settle", start.settle_s, "s", 2, hypot(start.doubt_s, 0.1));
+    add(f, "startup.settle", "Time to settle", start.settle_s, "s", 2, hypot(start.doubt_s, settle_s));
     if (start.overshoot > 0)
         add(f, "startup.overshoot", "Overshoot", 100 * start.overshoot, "%", 2, NAN);
     dw_sheet_remark(f->sheet, "The platter begins to move %.2f s into the film.", start.begins_s);

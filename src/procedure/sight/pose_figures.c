@@ -70,6 +70,15 @@ double dw_pose_turned(const DwPlace *points, const DwPlace *lines, const void *o
     return atan2(u * y - v * x, u * x + v * y) / degree;
 }
 
+double dw_pose_beside(const DwPlace *points, const DwPlace *lines, const void *of)
+{
+    const DwPoseOf *which = of;
+    const DwPlace *at = point_of(points, of), *rear = &lines[2 * which->line];
+    double x, y;
+    direction_of(lines, which->line, &x, &y);
+    return ((at->y - rear->y) * x - (at->x - rear->x) * y) / hypot(x, y);
+}
+
 double dw_pose_rise(const DwPlace *points, const DwPlace *lines, const void *of)
 {
     (void)points;

@@ -25,6 +25,8 @@ double dw_pose_apart(const DwPlace *points, const DwPlace *lines, const void *of
 double dw_pose_error(const DwPlace *points, const DwPlace *lines, const void *of);
 // How far a line is turned inwards against another, in plan: clockwise seen from above.
 double dw_pose_turned(const DwPlace *points, const DwPlace *lines, const void *of);
+// How far the point lies to the right of a line as it points, in plan.
+double dw_pose_beside(const DwPlace *points, const DwPlace *lines, const void *of);
 // How far a line rises to the rear.
 double dw_pose_rise(const DwPlace *points, const DwPlace *lines, const void *of);
 

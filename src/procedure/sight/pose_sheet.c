@@ -52,6 +52,11 @@ static void add_tip(const Filling *f)
         add(f, "pose.radius", "Stylus tip from the spindle", dw_pose_radius, of, "mm", 2);
     for (size_t i = 0; high && i < f->sheet->reading_count; i++)
         f->sheet->readings[i].flags |= DW_FLAG_APPROXIMATE;
+    if (!isnan(f->taken->tip_beside))
+        dw_sheet_remark(f->sheet,
+                        "The tip lies %.2f mm to the %s of its cantilever's line. Is the same point touched in each "
+                        "photograph, or is the cantilever bent, or the tip set askew? Look at it from below.",
+                        fabs(f->taken->tip_beside), f->taken->tip_beside > 0 ? "right" : "left");
     if (high)
         dw_sheet_remark(f->sheet,
                         "The tip is found %.1f mm %s the paper. Was it lowered, and is the same point touched in each "

@@ -14,16 +14,18 @@ static const double touch_95 = 2.4477; // a touch is as likely off any way: 95 %
 static const double along_px = 30, most_rest_px = 2, least_angle_deg = 8;
 static const double beside_most = 6; // deviations that a touch may lie beside where the point is seen
 static const double under_mm = 1, turned_most_deg = 90;
-static const double bar_share = 0.2; // of a bar's length: wider than it is
+static const double tube_touch_px = 4;
+static const double tip_beside_mm = 0.05, most_beside = 3; // of its cantilever's plane; a judgement
+static const double bar_share = 0.2;                       // of a bar's length: wider than it is
 
 static const char *const points[DW_POSE_POINTS] = {"touch.tip", "touch.pivot", "touch.known_from", "touch.known_to"};
 static const struct {
     const char *from, *to;
-    bool snaps, is_bar;
-} lines[DW_POSE_LINES] = {{"touch.cantilever_root", "touch.cantilever_front", true, true},
-                          {"touch.body_rear", "touch.body_front", true, false},
-                          {"touch.shell_rear", "touch.shell_front", true, false},
-                          {"touch.arm_rear", "touch.arm_front", false, true}};
+    enum { EDGE, BAR, TUBE } kind;
+} lines[DW_POSE_LINES] = {{"touch.cantilever_root", "touch.cantilever_front", BAR},
+                          {"touch.body_rear", "touch.body_front", EDGE},
+                          {"touch.shell_rear", "touch.shell_front", EDGE},
+                          {"touch.arm_rear", "touch.arm_front", TUBE}};
 
 void dw_pose_taken_clear(DwPoseTaken *taken)
 {
@@ -88,35 +90,54 @@ static DwStatus read_lines(const DwInputs *inputs, double touch_px, DwPoseTaken 
             return status;
         for (size_t k = 0; k < taken->bundle.photo_count; k++) {
             line->doubt_px[k] = touch_px;
+            line->side_from[k][0].x = NAN;
             if (isnan(line->from[k].x) != isnan(line->to[k].x))
                 return dw_fail(message, DW_BAD_INPUT, "%s and %s: touch both ends in photograph %zu, or neither.",
                                lines[i].from, lines[i].to, k + 1);
         }
         line->along_px = fmax(along_px, 5 * touch_px);
+        line->is_tube = lines[i].kind == TUBE;
         taken->line_at[i] = (int)taken->bundle.line_count++;
     }
     return DW_OK;
 }
 
-// Moves the touched ends of all lines in the photograph NUMBER onto the edges that are found there.
+// Moves the touched ends of LINE onto the edge that is found there. Returned: whether one is.
+static bool snap_line(const DwGrey *grey, size_t number, double touch_px, int kind, DwBundleLine *line)
+{
+    DwPoint from = line->from[number], to = line->to[number];
+    DwTouchedLine touched = {from, to, 3 * touch_px + 1, bar_share * hypot(to.x - from.x, to.y - from.y)};
+    DwSnapped found[2];
+    if (kind == TUBE) {
+        touched.off_px += tube_touch_px; // its middle shows no edge to touch
+        if (!dw_tube_snap(grey, &touched, found))
+            return false;
+        for (int i = 0; i < 2; i++) {
+            line->side_from[number][i] = found[i].from;
+            line->side_to[number][i] = found[i].to;
+            line->side_px[number][i] = found[i].doubt;
+        }
+        return true;
+    }
+    if (!(kind == BAR ? dw_bar_snap(grey, &touched, found) : dw_edge_snap(grey, &touched, found)))
+        return false;
+    line->from[number] = found->from;
+    line->to[number] = found->to;
+    line->doubt_px[number] = found->doubt;
+    line->bend_share[number] = DW_SNAP_BEND_SHARE;
+    return true;
+}
+
+// All lines in the photograph NUMBER.
 static void snap_lines(const DwGrey *grey, size_t number, double touch_px, DwPoseTaken *taken)
 {
     for (int i = 0; i < DW_POSE_LINES; i++) {
-        if (taken->line_at[i] < 0 || !lines[i].snaps)
+        DwBundleLine *line = taken->line_at[i] < 0 ? NULL : &taken->bundle.lines[taken->line_at[i]];
+        if (!line || isnan(line->from[number].x))
             continue;
-        DwBundleLine *line = &taken->bundle.lines[taken->line_at[i]];
-        DwPoint from = line->from[number], to = line->to[number];
-        if (isnan(from.x))
-            continue;
-        double length = hypot(to.x - from.x, to.y - from.y);
-        const DwTouchedLine touched = {from, to, 3 * touch_px + 1, lines[i].is_bar ? bar_share * length : 0};
-        DwSnapped snapped;
-        if (dw_edge_snap(grey, &touched, &snapped)) {
-            line->from[number] = snapped.from;
-            line->to[number] = snapped.to;
-            line->doubt_px[number] = snapped.doubt;
+        if (snap_line(grey, number, touch_px, lines[i].kind, line))
             taken->snapped++;
-        } else
+        else
             taken->unsnapped++;
     }
 }
@@ -255,6 +276,27 @@ static DwStatus check_bundled(const DwPoseTaken *taken, DwMessage *message)
     return DW_OK;
 }
 
+// The tip stands below its cantilever, unless what was touched speaks against it: then that is said, and nothing tied.
+static void tie_tip(DwPoseTaken *taken)
+{
+    int tip = taken->point_at[DW_POSE_TIP], cantilever = taken->line_at[DW_POSE_CANTILEVER];
+    taken->tip_beside = NAN;
+    if (tip < 0 || cantilever < 0)
+        return;
+    DwPoseOf of = {.point = tip, .line = cantilever};
+    double deviation, beside = dw_bundled_figure(taken->bundled, dw_pose_beside, &of, &deviation);
+    if (fabs(beside) > most_beside * hypot(deviation, tip_beside_mm)) {
+        taken->tip_beside = beside;
+        return;
+    }
+    taken->bundle.tie = (DwBundleTie){tip, cantilever, tip_beside_mm};
+    DwBundled *tied = dw_bundle_adjust(&taken->bundle);
+    if (!tied)
+        return;
+    dw_bundled_free(taken->bundled);
+    taken->bundled = tied;
+}
+
 static DwStatus take(const DwRequest *request, DwMarkFinder *finder, DwPhoto *photos, DwPoseTaken *taken,
                      DwMessage *message)
 {
@@ -272,6 +314,8 @@ static DwStatus take(const DwRequest *request, DwMarkFinder *finder, DwPhoto *ph
         snap_lines(&photos[i].grey, i, touch_px, taken);
     taken->bundled = dw_bundle_adjust(&taken->bundle);
     status = check_bundled(taken, message);
+    if (status == DW_OK)
+        tie_tip(taken);
     if (status == DW_OK)
         status = check_touches(taken, message);
     return status == DW_OK ? check_ways(taken, message) : status;

@@ -159,15 +159,13 @@ static DwAnswer show_of_job(const DwWebRequest *request)
 // The name of a record that may be gone. The caller frees it.
 static char *title_of(const DwWebRequest *request, const DwEntity *entity, int64_t id, char **place)
 {
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     char *title = NULL;
     if (dw_record_load(request->book, record, id, NULL) == DW_OK) {
         title = dw_entry_title(request->book, record);
         *place = dw_record_form_place(request, record);
     }
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     return title ? title : dw_text_format("%s %lld", entity->label, (long long)id);
 }
 

@@ -299,17 +299,24 @@ void dw_measure_recordings_name_in(const DwMeasureRecordings *recordings, char *
     }
 }
 
+static void name_saying(const DwMeasureRecordings *recordings, DwSaying *saying)
+{
+    dw_measure_recordings_name_in(recordings, &saying->text);
+    for (size_t i = 0; i < saying->part_count; i++)
+        dw_measure_recordings_name_in(recordings, &saying->parts[i]);
+}
+
 void dw_measure_recordings_name(const DwMeasureRecordings *recordings, DwSheet *sheet)
 {
     dw_measure_recordings_name_in(recordings, &sheet->subject);
     for (size_t i = 0; i < sheet->input_count; i++)
         dw_measure_recordings_name_in(recordings, &sheet->inputs[i].text);
     for (size_t i = 0; i < sheet->remark_count; i++)
-        dw_measure_recordings_name_in(recordings, &sheet->remarks[i]);
+        name_saying(recordings, &sheet->remarks[i]);
     for (size_t i = 0; i < sheet->caution_count; i++)
-        dw_measure_recordings_name_in(recordings, &sheet->cautions[i]);
+        name_saying(recordings, &sheet->cautions[i]);
     for (size_t i = 0; i < sheet->not_measured_count; i++)
-        dw_measure_recordings_name_in(recordings, &sheet->not_measured[i].reason);
+        name_saying(recordings, &sheet->not_measured[i].reason);
     for (size_t i = 0; i < sheet->table_count; i++) {
         DwTable *table = &sheet->tables[i];
         for (size_t c = 0; c < table->row_count * table->column_count; c++)

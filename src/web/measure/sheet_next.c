@@ -24,9 +24,9 @@ static const struct {
     {"speed", "speed.mean", "setup.speed"},
 };
 
-// "/measure/template?job=…&arm.overhang=17.2%20mm": what SHEET was made with goes into the form of PROCEDURE.
-static char *path_with_inputs(const DwSheetNext *next, const DwProcedure *procedure)
+char *dw_sheet_next_path(const DwSheetNext *next, const char *name)
 {
+    const DwProcedure *procedure = dw_procedure_find(name);
     DwText path = {0};
     dw_text_add(&path, "/measure/%s?job=%s&as=%s", procedure->name, next->job, next->as);
     for (size_t i = 0; i < next->sheet->input_count; i++) {
@@ -106,7 +106,7 @@ void dw_sheet_next_write(DwPage *page, const DwSheetNext *next)
     if (*next->job && *next->as)
         write_notes(page, next);
     if (following) {
-        char *path = path_with_inputs(next, following);
+        char *path = dw_sheet_next_path(next, following->name);
         char *words = align ? dw_memory_text(_("Print the template for this"))
                             : dw_text_format(_("Next: %s"), dw_words(following->title));
         write_link(page, path, words);
