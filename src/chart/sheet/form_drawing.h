@@ -24,7 +24,7 @@ void dw_form_rectangle(const DwFormDrawing *view, DwBox box, DwInk ink);
 void dw_form_line(const DwFormDrawing *view, DwSpot from, DwSpot to, bool dashed, DwInk ink);
 
 // --- form_parts.c: parts of a deck -----------------------------------
-
+// Each draws what its form asks for, with what is given so far.
 void dw_form_draw_bearing(const DwFormDrawing *view);
 void dw_form_draw_resonance(const DwFormDrawing *view);
 void dw_form_draw_load(const DwFormDrawing *view);
@@ -32,7 +32,7 @@ void dw_form_draw_strobe(const DwFormDrawing *view);
 void dw_form_draw_reseat(const DwFormDrawing *view);
 
 // --- form_takes.c: what a recording holds ----------------------------
-
+// Each draws what its form asks for, with what is given so far.
 void dw_form_draw_startup(const DwFormDrawing *view);
 void dw_form_draw_ratio(const DwFormDrawing *view);
 // A strip of the recording's seconds with the bands that were named.

@@ -81,7 +81,7 @@ static void write_line(DwPage *page, const DwJournalLine *line)
     dw_html_open(html, "span", "class", "quiet", NULL);
     dw_html_element(html, "time", dw_page_moment(line->at).text, "datetime", line->at, NULL);
     dw_html_text(html, ", ");
-    dw_person_write(html, &page->request->people, line->who);
+    dw_person_write(html, page->request->people, line->who);
     dw_html_close(html, "span");
     dw_html_close(html, "div");
     write_undo(page, line);

@@ -69,13 +69,13 @@ static void write_search(DwPage *page)
 static void write_who(DwPage *page)
 {
     const DwWebRequest *request = page->request;
-    if (!request->people.count)
+    if (!request->people->count)
         return;
     char *path = dw_text_format("/who?to=%s", request->path);
     char *label = request->person ? dw_text_format(_("At work: %s"), request->person->name) : NULL;
     dw_html_open(page->html, "a", "class", "who", "href", path, "aria-label", label ? label : DW_HTML_NONE, NULL);
     if (request->person)
-        dw_person_write(page->html, &request->people, request->person->name);
+        dw_person_write(page->html, request->people, request->person->name);
     else
         dw_html_text(page->html, _("Who is at work?"));
     dw_html_close(page->html, "a");

@@ -164,6 +164,8 @@ const sheet = await page.locator('a[href^="/sheet/"]').first().getAttribute("hre
 for (const [name, path] of [["intake", "/job/0001?at=intake"], ["sheet", sheet]])
   await tap.try(`a screen reader goes through the ${name} as was recorded`, async () => {
     const lines = await spoken(path), file = join(RECORDED, `${name}.txt`), wrong = missing(lines);
+    // What a sheet's remarks lead to goes with what was measured.
+    if (name === "sheet") lines.splice(0, lines.length, ...lines.filter((line) => !/^ +link/.test(line)));
     if (write) writeFileSync(file, `${lines.join("\n")}\n`);
     const recorded = readFileSync(file, "utf8").trimEnd().split("\n");
     const other = lines.findIndex((line, i) => line !== recorded[i]);
