@@ -68,6 +68,13 @@ static void take_number(const Prefill *prefill, const char *key, double value, c
     take(prefill, key, text);
 }
 
+// A force as a technician says it, to a milligram.
+static void take_force(const Prefill *prefill, const char *key, double force_mn)
+{
+    const double mn_per_g = 9.80665; // standard gravity, ISO 80000-4
+    take_number(prefill, key, round(1000 * force_mn / mn_per_g) / 1000, "g");
+}
+
 static void add_word(DwText *text, const char *word)
 {
     if (word && *word)
@@ -109,8 +116,8 @@ static void take_fitted(const Prefill *prefill, const DwRecord *record)
         take_number(prefill, "arm.pivot_to_spindle", ((const DwDeckArm *)record)->pivot_to_spindle_mm, "mm");
         take_number(prefill, "arm.effective_length", ((const DwDeckArm *)record)->effective_length_mm, "mm");
     } else {
-        take_number(prefill, "force.low", ((const DwCartridge *)record)->force_low_mn, "mN");
-        take_number(prefill, "force.high", ((const DwCartridge *)record)->force_high_mn, "mN");
+        take_force(prefill, "force.low", ((const DwCartridge *)record)->force_low_mn);
+        take_force(prefill, "force.high", ((const DwCartridge *)record)->force_high_mn);
     }
 }
 
