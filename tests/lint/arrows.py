@@ -67,7 +67,8 @@ ROOMS = {
         "live": ["server", "page", "job", "measure"],
         "photo": ["server", "page", "job"],
         "paper": ["server", "page", "job", "photo"],
-        "bench": ["server", "page", "record", "shop", "job", "measure", "live", "photo", "paper"],
+        "touch": ["server", "page", "job", "photo"],
+        "bench": ["server", "page", "record", "shop", "job", "measure", "live", "photo", "paper", "touch"],
     },
     "chart": {
         "draw": [],

@@ -13,6 +13,7 @@
 #include "web/photo/pictures.h"
 #include "web/record/pages.h"
 #include "web/shop/pages.h"
+#include "web/touch/pages.h"
 
 #include <stdlib.h>
 
@@ -66,6 +67,8 @@ static const DwWebRoute *const routes[] = {
     dw_routes_months,
     dw_routes_settings,
     dw_routes_shop,
+    // touch
+    dw_routes_touch,
     NULL,
 };
 

@@ -68,6 +68,9 @@ static void write_form(DwPage *page, const DwJob *job, const char *path)
     char *phone = dw_text_format("/shop/pair?to=%s", path);
     dw_page_link(page, phone, _("Use a phone"));
     free(phone);
+    char *touch = dw_text_format("/job/%04lld/touch", (long long)job->number);
+    dw_page_link(page, touch, _("Measure by photographs"));
+    free(touch);
     dw_html_close(html, "section");
 }
 
