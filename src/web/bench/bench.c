@@ -42,6 +42,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_live,
     dw_routes_live_keep,
     // measure
+    dw_routes_ears,
     dw_routes_measure,
     dw_routes_sheet,
     dw_routes_sheet_files,
