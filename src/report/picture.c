@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "report/picture.h"
 
+#include "base/iso_boxes.h"
 #include "base/memory.h"
 #include "report/picture_essence.h"
 
@@ -60,7 +61,8 @@ typedef struct {
     int most;
     int width, height; // of the file
     bool too_large;
-    int rows; // read to the last, counted from above
+    bool plain; // its loader wants the file as it is, and shows it whole or not at all
+    int rows;   // read to the last, counted from above
 } Reading;
 
 // Called with the size that the head tells, before anything is decoded. A JPEG is
@@ -106,15 +108,16 @@ static GdkPixbuf *fit(GdkPixbuf *pixels, int most)
     return small;
 }
 
-// The loader for what the file's first bytes say it is; NULL for anything but JPEG and PNG.
-static GdkPixbufLoader *loader_for(const guchar *bytes, size_t length)
+// The loader for what the file's first bytes say it is; NULL for anything but JPEG, PNG and HEIC (a box "ftyp" of ISO
+// 14496-12; libheif turns what it reads as it was held).
+static GdkPixbufLoader *loader_for(const guchar *bytes, size_t length, const Reading *reading)
 {
     static const guchar jpeg[] = {0xFF, 0xD8, 0xFF}, png[] = {0x89, 'P', 'N', 'G', '\r', '\n', 0x1A, '\n'};
     if (length >= sizeof jpeg && memcmp(bytes, jpeg, sizeof jpeg) == 0)
         return gdk_pixbuf_loader_new_with_type("jpeg", NULL);
     if (length >= sizeof png && memcmp(bytes, png, sizeof png) == 0)
         return gdk_pixbuf_loader_new_with_type("png", NULL);
-    return NULL;
+    return reading->plain ? gdk_pixbuf_loader_new_with_type("heif/avif", NULL) : NULL;
 }
 
 static bool feed_block(void *loader, const unsigned char *bytes, size_t length)
@@ -122,13 +125,24 @@ static bool feed_block(void *loader, const unsigned char *bytes, size_t length)
     return gdk_pixbuf_loader_write(loader, bytes, length, NULL);
 }
 
+static bool feed_plainly(GdkPixbufLoader *loader, FILE *file)
+{
+    enum { BLOCK = 65536 };
+    guchar *block = dw_memory_new(BLOCK, 1);
+    bool fine = true;
+    for (size_t got; fine && (got = fread(block, 1, BLOCK, file)) > 0;)
+        fine = feed_block(loader, block, got);
+    free(block);
+    return fine;
+}
+
 // Feeds what of FILE shows the picture. Returned: how many rows had come when the file
 // ended (the loader makes up what is missing), 0 for trouble.
 static int feed(GdkPixbufLoader *loader, FILE *file, const Reading *reading)
 {
     rewind(file);
-    bool fine = dw_picture_essence(file, feed_block, loader);
-    int rows = reading->rows;
+    bool fine = reading->plain ? feed_plainly(loader, file) : dw_picture_essence(file, feed_block, loader);
+    int rows = reading->plain ? 1 : reading->rows;
     return gdk_pixbuf_loader_close(loader, NULL) && fine ? rows : 0; // closed whatever came
 }
 
@@ -138,10 +152,12 @@ static DwStatus cannot_show(const Reading *reading, bool known, DwMessage *messa
         return dw_fail(message, DW_BAD_INPUT,
                        "The picture has %d × %d pixels, more than can be shown here. Send it smaller.", reading->width,
                        reading->height);
+    if (!known && reading->plain)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The picture is HEIC, which this computer cannot read: install heif-gdk-pixbuf, or send JPEG.");
     if (!known)
         return dw_fail(message, DW_BAD_INPUT,
-                       "The file is no picture that can be shown here. Send photographs as JPEG or PNG; telephones "
-                       "offer that in the camera's settings as the most compatible format.");
+                       "The file is no picture that can be shown here. Send photographs as JPEG, PNG or HEIC.");
     return dw_fail(message, DW_BAD_INPUT, "The picture is damaged or cut off. Send it again.");
 }
 
@@ -152,6 +168,11 @@ static GdkPixbuf *decode(GdkPixbufLoader *loader, FILE *file, Reading *reading)
     g_signal_connect(loader, "area-updated", G_CALLBACK(note_rows), reading);
     int rows = feed(loader, file, reading);
     GdkPixbuf *pixels = rows ? gdk_pixbuf_loader_get_pixbuf(loader) : NULL;
+    if (pixels && reading->plain && !reading->too_large) {
+        reading->width = gdk_pixbuf_get_width(pixels);
+        reading->height = gdk_pixbuf_get_height(pixels);
+        return pixels;
+    }
     return pixels && rows == gdk_pixbuf_get_height(pixels) ? pixels : NULL;
 }
 
@@ -163,7 +184,12 @@ static DwStatus read_pixels(const char *path, Reading *reading, GdkPixbuf **pixe
     if (!file)
         return dw_fail(message, DW_BAD_INPUT, "%s: cannot open it (%s).", path, strerror(errno));
     size_t length = fread(beginning, 1, sizeof beginning, file);
-    GdkPixbufLoader *loader = loader_for(beginning, length);
+    reading->plain = length == sizeof beginning && memcmp(beginning + 4, "ftyp", 4) == 0;
+    if (reading->plain && !dw_iso_boxes_whole(file)) { // before its loader, which would write of it to stderr
+        fclose(file);
+        return cannot_show(reading, true, message);
+    }
+    GdkPixbufLoader *loader = loader_for(beginning, length, reading);
     GdkPixbuf *read = loader ? decode(loader, file, reading) : NULL;
     fclose(file);
     DwStatus status = read ? DW_OK : cannot_show(reading, loader != NULL, message);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "sight/photo.h"
 
+#include "base/iso_boxes.h"
 #include "base/memory.h"
 
 #include <errno.h>
@@ -9,11 +10,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+static const char cut_off[] = "%s: the photograph is damaged or cut off. Send it again.";
+
 enum { BLOCK = 65536, SIDE_LEAST = 64 };
 
 // What is seen of a picture while it is read.
 typedef struct {
     int width, height;
+    bool is_heic;
     bool too_large;
 } Reading;
 
@@ -21,29 +25,28 @@ typedef struct {
 static void check_size(GdkPixbufLoader *loader, gint width, gint height, gpointer user)
 {
     Reading *reading = user;
-    *reading = (Reading){width, height, (gint64)width * height > DW_PHOTO_PIXELS_MOST};
+    *reading = (Reading){width, height, reading->is_heic, (gint64)width * height > DW_PHOTO_PIXELS_MOST};
     if (reading->too_large)
         gdk_pixbuf_loader_set_size(loader, 0, 0); // ends it here
 }
 
 // The loader for what the first bytes say; NULL for anything else.
-static GdkPixbufLoader *loader_for(const unsigned char *bytes, size_t length)
+static GdkPixbufLoader *loader_for(const unsigned char *bytes, size_t length, Reading *reading)
 {
     static const unsigned char jpeg[] = {0xFF, 0xD8, 0xFF}, png[] = {0x89, 'P', 'N', 'G'};
     if (length >= 4 && memcmp(bytes, jpeg, sizeof jpeg) == 0)
         return gdk_pixbuf_loader_new_with_type("jpeg", NULL);
     if (length >= 4 && memcmp(bytes, png, sizeof png) == 0)
         return gdk_pixbuf_loader_new_with_type("png", NULL);
-    if (length >= 12 && memcmp(bytes + 4, "ftyp", 4) == 0)
-        return gdk_pixbuf_loader_new_with_type("heif/avif", NULL);
-    return NULL;
+    reading->is_heic = length >= 12 && memcmp(bytes + 4, "ftyp", 4) == 0;
+    return reading->is_heic ? gdk_pixbuf_loader_new_with_type("heif/avif", NULL) : NULL;
 }
 
 static GdkPixbuf *decode(FILE *file, GdkPixbufLoader **loader, Reading *reading)
 {
     unsigned char *bytes = dw_memory_new(BLOCK, 1);
     size_t length = fread(bytes, 1, BLOCK, file);
-    *loader = loader_for(bytes, length);
+    *loader = loader_for(bytes, length, reading);
     bool fine = *loader != NULL;
     if (fine)
         g_signal_connect(*loader, "size-prepared", G_CALLBACK(check_size), reading);
@@ -72,6 +75,14 @@ static void to_grey(const GdkPixbuf *pixels, DwPhoto *photo)
         }
 }
 
+static bool is_cut_heic(FILE *file)
+{
+    unsigned char head[8];
+    bool is_heic = fread(head, 1, sizeof head, file) == sizeof head && memcmp(head + 4, "ftyp", 4) == 0;
+    rewind(file);
+    return is_heic && !dw_iso_boxes_whole(file);
+}
+
 DwStatus dw_photo_read(const char *path, DwPhoto *photo, DwMessage *message)
 {
     Reading reading = {0};
@@ -79,6 +90,10 @@ DwStatus dw_photo_read(const char *path, DwPhoto *photo, DwMessage *message)
     FILE *file = fopen(path, "rbe");
     if (!file)
         return dw_fail(message, DW_BAD_INPUT, "%s: cannot open it (%s).", path, strerror(errno));
+    if (is_cut_heic(file)) { // before its loader, which would write of it to stderr
+        fclose(file);
+        return dw_fail(message, DW_BAD_INPUT, cut_off, path);
+    }
     GdkPixbuf *pixels = decode(file, &loader, &reading);
     fclose(file);
     DwStatus status = DW_OK;
@@ -86,11 +101,15 @@ DwStatus dw_photo_read(const char *path, DwPhoto *photo, DwMessage *message)
         status =
             dw_fail(message, DW_BAD_INPUT, "%s: it has %d × %d pixels, more than can be read here. Send it smaller.",
                     path, reading.width, reading.height);
+    else if (!loader && reading.is_heic)
+        status =
+            dw_fail(message, DW_BAD_INPUT,
+                    "%s: it is HEIC, which this computer cannot read: install heif-gdk-pixbuf, or give JPEG.", path);
     else if (!loader)
         status = dw_fail(message, DW_BAD_INPUT,
                          "%s: it is no photograph that can be read here. Give JPEG, PNG or HEIC.", path);
     else if (!pixels)
-        status = dw_fail(message, DW_BAD_INPUT, "%s: the photograph is damaged or cut off. Send it again.", path);
+        status = dw_fail(message, DW_BAD_INPUT, cut_off, path);
     else if (gdk_pixbuf_get_width(pixels) < SIDE_LEAST || gdk_pixbuf_get_height(pixels) < SIDE_LEAST)
         status = dw_fail(message, DW_BAD_INPUT, "%s: the photograph is too small to measure by.", path);
     else
