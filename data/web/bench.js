@@ -352,3 +352,7 @@ document.addEventListener("change", markEmpty);
   if (!words && bench.word) bench.told();
   for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => bench.word && bench.still(bench.fade), { passive: true });
 })();
+
+// Where the browser allows it (TLS, or this computer) a page of the app's own says that the bench is not reached.
+// The word behind the address changes with the file.
+if (bench.words.worker) navigator.serviceWorker?.register(`/worker.js?${bench.words.worker.split("?")[1]}`).catch(() => {});

@@ -469,7 +469,8 @@ dark.addEventListener("change", () => {
 
 const showInput = (row, input) => {
   const level = part(row, "level");
-  if (level) level.value = input?.level_db ?? -60;
+  level.value = input?.level_db ?? -60;
+  level.hidden = input?.level_db == null;
   row.classList.toggle("moved", Boolean(input?.moved));
   part(row, "moved").hidden = !input?.moved;
 };

@@ -130,15 +130,39 @@ form?.addEventListener("input", () => {
   if (drawn) waits = setTimeout(draw, 300);
 });
 
-form?.addEventListener("submit", () => {
-  const button = form.querySelector("button[type=submit]");
+// Recordings go first, in pieces; then the form, which names them.
+const sendFirst = async (line, button) => {
+  const files = [...form.querySelectorAll("input[type=file][name^=recording]")].flatMap((input) => [...input.files].slice(0, 1).map((file) => ({ input, file })));
+  for (const { input, file } of files) {
+    const said = await bench.files.send(file, (part) => { line.textContent = `${file.name}: ${Math.floor(100 * part)} %`; });
+    if (!said.kept) {
+      bench.say(`${file.name}: ${said.words}`, true, { about: file });
+      line.remove();
+      button.disabled = false;
+      return;
+    }
+    form.querySelectorAll(`[name^="${input.name}."]`).forEach((old) => old.remove());
+    for (const [part, value] of [["sent", said.key], ["name", file.name], ["bytes", file.size]])
+      form.append(Object.assign(document.createElement("input"), { type: "hidden", name: `${input.name}.${part}`, value }));
+    input.value = "";
+    input.parentElement.querySelector(".sent")?.remove();
+    input.after(Object.assign(document.createElement("small"), { className: "sent", textContent: file.name }));
+  }
+  line.textContent = sheet.dataset.wait;
+  HTMLFormElement.prototype.submit.call(form);
+};
+
+form?.addEventListener("submit", (event) => {
+  const button = form.querySelector("button[type=submit]"), line = document.createElement("p");
+  const any = [...form.querySelectorAll("input[type=file][name^=recording]")].some((input) => input.files.length);
+  if (any) event.preventDefault();
   // Disabled after the form was read, or the browser would not send it.
   setTimeout(() => { button.disabled = true; }, 0);
-  const line = document.createElement("p");
   line.className = "wait";
   line.setAttribute("role", "status");
   line.textContent = sheet.dataset.wait;
   button.after(line);
+  if (any) sendFirst(line, button);
 });
 
 // Back from the sheet, the browser shows the page as it was left.

@@ -7,28 +7,17 @@
   const progress = document.getElementById("sending");
   if (!form || !progress) return;
 
-  // One file with the form's other fields; resolves to what the bench said.
-  function send(file, done, all) {
+  // One file, then the form's other fields; resolves to what the bench said.
+  async function send(file, done, all) {
+    const sent = await bench.files.send(file, (part) => { progress.value = (done + part) / all; });
+    if (!sent.kept) return { ...sent, words: `${file.name}: ${sent.words}` };
     const body = new FormData(form);
     body.delete("taken");
-    body.delete("chosen");
-    body.append("chosen", file, file.name);
-    body.set("once", bench.draw());
-    return new Promise((resolve) => {
-      const request = new XMLHttpRequest();
-      request.open("POST", form.action);
-      request.setRequestHeader("Accept", "application/json");
-      request.setRequestHeader("Deckwright-Form-Token", bench.formToken);
-      request.upload.onprogress = (event) => {
-        progress.value = (done + event.loaded / Math.max(1, event.total)) / all;
-      };
-      request.onload = () => {
-        const said = bench.heard(request.status, request.responseText);
-        resolve(said.kept ? said : { ...said, words: `${file.name}: ${said.words}` });
-      };
-      request.onerror = () => resolve({ kept: false, words: `${file.name}: ${bench.words.offline}` });
-      request.send(body);
-    });
+    bench.files.put(body, "chosen", file, sent);
+    const said = await bench.post(form.getAttribute("action"), body, file);
+    if (said.kept) bench.files.done(file);
+    else bench.wrongs.delete(file); // said below, with the others
+    return said.kept ? said : { ...said, words: `${file.name}: ${said.words}` };
   }
 
   // The list as it is now; what stands in the form stays.
@@ -46,8 +35,7 @@
       progress.value = i / files.length;
       bench.say(`${i + 1} / ${files.length}`);
       const said = await send(files[i], i, files.length);
-      if (said.kept) bench.say(said.words);
-      else wrong.push(said.words);
+      if (!said.kept) wrong.push(said.words);
     }
     progress.hidden = true;
     event.target.value = "";

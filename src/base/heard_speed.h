@@ -14,9 +14,4 @@ typedef struct {
 // of Various Nations", 1885 (from memory); the time is arithmetic.
 DwHeardSpeed dw_heard_speed(double error_percent);
 
-// Given: how often something comes that should come once a turn [Hz], and the speed stated [rpm].
-// Returned: another usual speed [rpm] that it would be once a turn of, within 4 %; NAN where there is none, or where
-// the stated one fits.
-double dw_other_speed(double turn_hz, double stated_rpm);
-
 #endif

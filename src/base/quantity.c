@@ -306,21 +306,35 @@ static size_t key_length(const char *text)
     return length;
 }
 
+const DwQuantity *dw_quantity_in(const char *text, const char *from, const char **key, size_t *length)
+{
+    for (const char *at = from; *at;) {
+        size_t word = key_length(at);
+        bool begins = at == text || !(isalnum((unsigned char)at[-1]) || at[-1] == '/');
+        char *name = dw_text_format("%.*s", (int)word, at);
+        const DwQuantity *row = begins && strchr(name, '.') ? dw_quantity_find(name) : NULL;
+        free(name);
+        if (row) {
+            *key = at;
+            *length = word;
+            return row;
+        }
+        at += word ? word : 1;
+    }
+    return NULL;
+}
+
 char *dw_quantity_words(const char *text)
 {
     DwText words = {0};
     dw_text_add(&words, "%s", "");
-    for (const char *at = text; *at;) {
-        size_t length = key_length(at);
-        char *key = dw_text_format("%.*s", (int)length, at);
-        bool begins = at == text || !(isalnum((unsigned char)at[-1]) || at[-1] == '/');
-        const DwQuantity *row = begins && strchr(key, '.') ? dw_quantity_find(key) : NULL;
-        if (row)
-            dw_text_add(&words, "“%s”%s", row->label, at[length] == '=' ? " " : "");
-        else
-            dw_text_add(&words, "%.*s", length ? (int)length : 1, at);
-        at += row && at[length] == '=' ? length + 1 : length ? length : 1;
-        free(key);
+    const char *at = text, *key;
+    size_t length;
+    for (const DwQuantity *row; (row = dw_quantity_in(text, at, &key, &length));) {
+        bool given = key[length] == '=';
+        dw_text_add(&words, "%.*s“%s”%s", (int)(key - at), at, row->label, given ? " " : "");
+        at = key + length + given;
     }
+    dw_text_add(&words, "%s", at);
     return dw_text_take(&words);
 }

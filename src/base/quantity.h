@@ -49,6 +49,10 @@ const DwQuantity *dw_quantity_at(size_t index);
 // The key nearest to a misspelt KEY, or NULL when nothing is near.
 const DwQuantity *dw_quantity_near(const char *key);
 
+// The first quantity that TEXT names by its key at or after FROM, which lies in it: *KEY is where, of *LENGTH bytes.
+// NULL for none.
+const DwQuantity *dw_quantity_in(const char *text, const char *from, const char **key, size_t *length);
+
 // TEXT as a person reads it: each key of the catalogue in it by its label, in quotation marks ("State “Tone”" for
 // "State record.tone"; a value that follows the key, "=3150Hz", follows as " 3150Hz"). The caller frees it with free().
 char *dw_quantity_words(const char *text);

@@ -20,19 +20,6 @@ static void *grow(void *array, size_t *count, size_t size)
     return array;
 }
 
-static char *format_text(const char *format, va_list arguments)
-{
-    assert(format);
-    va_list again;
-    va_copy(again, arguments);
-    int length = vsnprintf(NULL, 0, format, arguments);
-    assert(length >= 0);
-    char *text = dw_memory_new((size_t)length + 1, 1);
-    vsnprintf(text, (size_t)length + 1, format, again);
-    va_end(again);
-    return text;
-}
-
 DwSheet *dw_sheet_new(const char *procedure, const char *title)
 {
     DwSheet *sheet = dw_memory_new(1, sizeof *sheet);
@@ -75,11 +62,11 @@ static void clear_axis(DwAxis *axis)
     free(axis->unit);
 }
 
-static void free_texts(char **texts, size_t count)
+static void clear_sayings(DwSaying *sayings, size_t count)
 {
     for (size_t i = 0; i < count; i++)
-        free(texts[i]);
-    free(texts);
+        dw_saying_clear(&sayings[i]);
+    free(sayings);
 }
 
 static void clear_inputs(DwSheet *sheet)
@@ -132,11 +119,11 @@ void dw_sheet_free(DwSheet *sheet)
         clear_table(&sheet->tables[i]);
     free(sheet->tables);
     clear_pictures(sheet);
-    free_texts(sheet->remarks, sheet->remark_count);
-    free_texts(sheet->cautions, sheet->caution_count);
+    clear_sayings(sheet->remarks, sheet->remark_count);
+    clear_sayings(sheet->cautions, sheet->caution_count);
     for (size_t i = 0; i < sheet->not_measured_count; i++) {
         free(sheet->not_measured[i].key);
-        free(sheet->not_measured[i].reason);
+        dw_saying_clear(&sheet->not_measured[i].reason);
     }
     free(sheet->not_measured);
     free(sheet);
@@ -407,7 +394,7 @@ void dw_sheet_remark(DwSheet *sheet, const char *format, ...)
     va_list arguments;
     va_start(arguments, format);
     sheet->remarks = grow(sheet->remarks, &sheet->remark_count, sizeof *sheet->remarks);
-    sheet->remarks[sheet->remark_count - 1] = format_text(format, arguments);
+    sheet->remarks[sheet->remark_count - 1] = dw_saying_make(format, arguments);
     va_end(arguments);
 }
 
@@ -416,7 +403,7 @@ void dw_sheet_caution(DwSheet *sheet, const char *format, ...)
     va_list arguments;
     va_start(arguments, format);
     sheet->cautions = grow(sheet->cautions, &sheet->caution_count, sizeof *sheet->cautions);
-    sheet->cautions[sheet->caution_count - 1] = format_text(format, arguments);
+    sheet->cautions[sheet->caution_count - 1] = dw_saying_make(format, arguments);
     va_end(arguments);
 }
 
@@ -427,7 +414,7 @@ void dw_sheet_not_measured(DwSheet *sheet, const char *key, const char *format, 
     sheet->not_measured = grow(sheet->not_measured, &sheet->not_measured_count, sizeof *sheet->not_measured);
     DwNotMeasured *item = &sheet->not_measured[sheet->not_measured_count - 1];
     item->key = dw_memory_text(key);
-    item->reason = format_text(format, arguments);
+    item->reason = dw_saying_make(format, arguments);
     va_end(arguments);
 }
 

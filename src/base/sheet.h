@@ -6,6 +6,7 @@
 #define DW_BASE_SHEET_H
 
 #include "base/inputs.h"
+#include "base/saying.h"
 
 // What is doubtful about a reading; any number of them.
 typedef enum {
@@ -114,7 +115,7 @@ typedef struct {
 
 typedef struct {
     char *key;
-    char *reason;
+    DwSaying reason;
 } DwNotMeasured;
 
 typedef struct {
@@ -131,9 +132,9 @@ typedef struct {
     size_t curve_count;
     DwRaster *rasters;
     size_t raster_count;
-    char **remarks;
+    DwSaying *remarks;
     size_t remark_count;
-    char **cautions;
+    DwSaying *cautions;
     size_t caution_count;
     DwNotMeasured *not_measured;
     size_t not_measured_count;
@@ -193,8 +194,9 @@ DwRaster *dw_sheet_add_raster(DwSheet *sheet, const char *key, const char *label
                               const char *unit, size_t rows, size_t columns);
 const DwRaster *dw_sheet_raster(const DwSheet *sheet, const char *key);
 
-// Add a sentence, formatted as by printf and copied: a remark in plain words, a caution,
-// and why KEY was not measured. Their order is kept.
+// Add a sentence, formatted as by printf (dw_saying_make says with what) and copied: a remark in plain words, a
+// caution, and why KEY was not measured. Their order is kept. FORMAT and the words at its places are texts of the
+// catalogue, which scripts/words gathers from these calls.
 void dw_sheet_remark(DwSheet *sheet, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void dw_sheet_caution(DwSheet *sheet, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void dw_sheet_not_measured(DwSheet *sheet, const char *key, const char *format, ...)

@@ -15,12 +15,36 @@ static json_t *number_or_null(double value)
     return isfinite(value) ? json_real(value) : json_null();
 }
 
-static json_t *text_list(char *const *texts, size_t count)
+static json_t *text_list(const DwSaying *sayings, size_t count)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < count; i++)
-        json_array_append_new(list, json_string(texts[i]));
+        json_array_append_new(list, json_string(sayings[i].text));
     return list;
+}
+
+// What WORDING was made of; null where that is not known.
+static json_t *write_saying(const DwSaying *saying)
+{
+    if (!saying->pattern)
+        return json_null();
+    json_t *parts = json_array();
+    for (size_t i = 0; i < saying->part_count; i++)
+        json_array_append_new(parts, json_string(saying->parts[i]));
+    return json_pack("{s:s, s:o}", "pattern", saying->pattern, "parts", parts);
+}
+
+// What the sentences of the other lists were made of, each list in their order.
+static json_t *write_sayings(const DwSheet *sheet)
+{
+    json_t *remarks = json_array(), *cautions = json_array(), *not_measured = json_array();
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        json_array_append_new(remarks, write_saying(&sheet->remarks[i]));
+    for (size_t i = 0; i < sheet->caution_count; i++)
+        json_array_append_new(cautions, write_saying(&sheet->cautions[i]));
+    for (size_t i = 0; i < sheet->not_measured_count; i++)
+        json_array_append_new(not_measured, write_saying(&sheet->not_measured[i].reason));
+    return json_pack("{s:o, s:o, s:o}", "remarks", remarks, "cautions", cautions, "not_measured", not_measured);
 }
 
 static json_t *write_inputs(const DwSheet *sheet)
@@ -180,9 +204,10 @@ char *dw_sheet_json_write(const DwSheet *sheet)
     json_object_set_new(root, "cautions", text_list(sheet->cautions, sheet->caution_count));
     list = json_array();
     for (size_t i = 0; i < sheet->not_measured_count; i++)
-        json_array_append_new(
-            list, json_pack("{s:s, s:s}", "key", sheet->not_measured[i].key, "reason", sheet->not_measured[i].reason));
+        json_array_append_new(list, json_pack("{s:s, s:s}", "key", sheet->not_measured[i].key, "reason",
+                                              sheet->not_measured[i].reason.text));
     json_object_set_new(root, "not_measured", list);
+    json_object_set_new(root, "sayings", write_sayings(sheet));
     char *text = json_dumps(root, JSON_INDENT(1) | JSON_REAL_PRECISION(REAL_DIGITS));
     json_decref(root);
     // jansson's allocator is malloc unless told otherwise; nobody tells it.
@@ -336,6 +361,33 @@ static void read_raster(DwSheet *sheet, const json_t *object)
             raster->values[r * raster->columns + c] = (float)number_of(json_array_get(json_array_get(rows, r), c));
 }
 
+// Puts what WORDING was made of, as ENTRY keeps it, beside its text; leaves it at the text where ENTRY has none.
+static void read_saying(DwSaying *saying, const json_t *entry)
+{
+    const char *pattern = json_string_value(json_object_get(entry, "pattern"));
+    const json_t *list = json_object_get(entry, "parts");
+    size_t count = json_array_size(list);
+    const char **parts = dw_memory_new(count + 1, sizeof *parts);
+    for (size_t i = 0; i < count; i++)
+        parts[i] = json_is_string(json_array_get(list, i)) ? json_string_value(json_array_get(list, i)) : "";
+    DwSaying read = dw_saying_of(saying->text, pattern, parts, count);
+    free(parts);
+    dw_saying_clear(saying);
+    *saying = read;
+}
+
+static void read_sayings(DwSheet *sheet, const json_t *sayings)
+{
+    const json_t *remarks = json_object_get(sayings, "remarks"), *cautions = json_object_get(sayings, "cautions");
+    const json_t *not_measured = json_object_get(sayings, "not_measured");
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        read_saying(&sheet->remarks[i], json_array_get(remarks, i));
+    for (size_t i = 0; i < sheet->caution_count; i++)
+        read_saying(&sheet->cautions[i], json_array_get(cautions, i));
+    for (size_t i = 0; i < sheet->not_measured_count; i++)
+        read_saying(&sheet->not_measured[i].reason, json_array_get(not_measured, i));
+}
+
 static void read_lists(DwSheet *sheet, const json_t *root)
 {
     size_t index;
@@ -350,6 +402,7 @@ static void read_lists(DwSheet *sheet, const json_t *root)
         dw_sheet_caution(sheet, "%s", json_is_string(item) ? json_string_value(item) : "");
     json_array_foreach(json_object_get(root, "not_measured"), index, item)
         dw_sheet_not_measured(sheet, text_of(item, "key"), "%s", text_of(item, "reason"));
+    read_sayings(sheet, json_object_get(root, "sayings"));
 }
 
 DwStatus dw_sheet_json_read(const char *text, DwSheet **sheet, DwMessage *message)

@@ -53,22 +53,33 @@ static DwStatus take_operand(DwBookCall *call, const char *operand, DwMessage *m
     return DW_OK;
 }
 
-static DwStatus part(int count, char **arguments, bool writes, DwBookCall *call, const char **actor, DwMessage *message)
+// The options that VERB takes, for a refusal.
+static const char *options_of(const DwVerb *verb)
 {
+    return verb->writes ? "--book, --by, --out, --paper and --words"
+           : verb->asks ? "--book, --by, --json and --sure"
+                        : "--book, --by and --json";
+}
+
+static DwStatus part(int count, char **arguments, const DwVerb *verb, DwBookCall *call, const char **actor,
+                     DwMessage *message)
+{
+    bool writes = verb->writes;
     DwOption options[] = {
         {"json", NULL, &call->json, NULL},
         {"book", &call->folder, NULL, NULL},
         {"by", actor, NULL, NULL},
-        // A verb that writes no file ends the table here.
-        {writes ? "out" : NULL, &call->out, NULL, NULL},
-        {"paper", &call->paper, NULL, NULL},
+        // A verb that neither writes a file nor asks ends the table here.
+        {writes       ? "out"
+         : verb->asks ? "sure"
+                      : NULL,
+         writes ? &call->out : NULL, &call->sure, NULL},
+        {writes ? "paper" : NULL, &call->paper, NULL, NULL},
         {"words", &call->texts, NULL, NULL},
         {0},
     };
     DwOptionWords read = {.words = dw_memory_new((size_t)count, sizeof(char *))};
-    DwStatus status = dw_options_read(count, arguments, options,
-                                      writes ? "--book, --by, --out, --paper and --words" : "--book, --by and --json",
-                                      &read, message);
+    DwStatus status = dw_options_read(count, arguments, options, options_of(verb), &read, message);
     for (size_t i = 0; i < read.count && status == DW_OK; i++) {
         const char *word = read.words[i];
         if (i < read.only && strchr(word, '=') && word[0] != '/' && word[0] != '.')
@@ -84,7 +95,7 @@ static DwStatus run_verb(const DwCommand *command, const DwVerb *verb, int count
                          DwMessage *message)
 {
     const char *actor = NULL;
-    DwStatus status = part(count, arguments, verb->writes, call, &actor, message);
+    DwStatus status = part(count, arguments, verb, call, &actor, message);
     if (status == DW_OK && (call->word_count < verb->words_least || call->word_count > verb->words_most))
         status =
             dw_fail(message, DW_BAD_INPUT, "The call is: deckwright %s %s %s", command->name, verb->name, verb->usage);
@@ -191,15 +202,13 @@ static DwStatus read_reference(const DwBookCall *call, const DwField *field, con
     if (!job && !(invoice && strchr(typed, '-')) && !(stock && strspn(typed, "0123456789") != strlen(typed)))
         return DW_OK;
     const DwEntity *entity = dw_entity_find(refers);
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     DwStatus status = job       ? dw_job_find(call->book, typed, (DwJob *)record, message)
                       : invoice ? dw_invoice_find(call->book, typed, (DwInvoice *)record, message)
                                 : dw_record_find(call->book, record, "number", typed, message);
     if (status == DW_OK)
         *id = dw_text_format("%lld", (long long)record->id);
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     return status;
 }
 
@@ -257,16 +266,14 @@ static char *spoken(const DwBookCall *call, const DwRecord *record, const DwFiel
     const DwEntity *refers = field->kind == DW_FIELD_REFERENCE && *text ? dw_entity_find(field->refers) : NULL;
     if (!refers)
         return text;
-    DwRecord *other = dw_memory_new(1, refers->size);
-    dw_record_init(other, refers);
+    DwRecord *other = dw_record_new(refers);
     if (dw_record_load(call->book, other, strtoll(text, NULL, 10), NULL) == DW_OK) {
         char *title = dw_entry_title(call->book, other), *id = text;
         text = refers == &dw_job_entity ? dw_memory_text(title) : dw_text_format("%s (id %s)", title, id);
         free(title);
         free(id);
     }
-    dw_record_clear(other);
-    free(other);
+    dw_record_free(other);
     return text;
 }
 

@@ -19,6 +19,7 @@ typedef struct {
     const char **operands;
     size_t operand_count;
     bool json;
+    bool sure;          // of --sure: what speaks against it is known
     const char *out;    // FILE of --out, or NULL
     const char *paper;  // of --paper, or NULL
     const char *texts;  // FILE of --words, or NULL
@@ -37,6 +38,7 @@ typedef struct DwVerb {
     bool operands; // takes key=value
     bool json;     // takes --json
     bool writes;   // takes --out, --paper and --words
+    bool asks;     // takes --sure: it says first what speaks against it
     bool makes;    // does without an open book; most make the one that the others need
 } DwVerb;
 
@@ -55,6 +57,8 @@ const char *dw_book_call_operand(const DwBookCall *call, const char *key);
 DwStatus dw_book_call_only(const DwBookCall *call, const char *const *keys, DwMessage *message);
 // Sets RECORD from the operands, adds it by the verb of its kind, prints and clears it.
 DwStatus dw_book_call_add(DwBookCall *call, DwRecord *record, DwMessage *message);
+// Refuses where the like of RECORD was added for the same day, unless the call is sure of it.
+DwStatus dw_book_call_doubt(const DwBookCall *call, const DwRecord *record, DwMessage *message);
 // Adds (NUMBER NULL) or changes a record from the operands, prints and clears it.
 DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *number, DwMessage *message);
 // Adds LINE to the bill that the call's first word numbers, OWNER being the key of that number.

@@ -134,9 +134,20 @@ DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *numb
     return status;
 }
 
+DwStatus dw_book_call_doubt(const DwBookCall *call, const DwRecord *record, DwMessage *message)
+{
+    const char *doubt = NULL;
+    DwStatus status = call->sure ? DW_OK : dw_entry_doubt(call->book, record, &doubt, message);
+    return status == DW_OK && doubt
+               ? dw_fail(message, DW_BAD_INPUT, "%s Nothing was added. With --sure it is noted once more.", doubt)
+               : status;
+}
+
 DwStatus dw_book_call_add(DwBookCall *call, DwRecord *record, DwMessage *message)
 {
     DwStatus status = dw_book_call_set(call, record, message);
+    if (status == DW_OK)
+        status = dw_book_call_doubt(call, record, message);
     if (status == DW_OK)
         status = dw_entry_add(call->book, record, message);
     if (status == DW_OK)

@@ -33,8 +33,7 @@ static DwStatus find_record(DwBookCall *call, DwRecord **record, DwMessage *mess
     const DwEntity *entity = find_kind(call, message);
     if (!entity)
         return DW_BAD_INPUT;
-    DwRecord *found = dw_memory_new(1, entity->size);
-    dw_record_init(found, entity);
+    DwRecord *found = dw_record_new(entity);
     int64_t id = 0;
     DwStatus status = DW_OK;
     if (entity == &dw_job_entity)
@@ -53,12 +52,6 @@ static DwStatus find_record(DwBookCall *call, DwRecord **record, DwMessage *mess
     else
         free(found);
     return status;
-}
-
-static void let_go(DwRecord *record)
-{
-    dw_record_clear(record);
-    free(record);
 }
 
 DwStatus dw_book_entry_kinds(DwBookCall *call, DwMessage *message)
@@ -103,7 +96,7 @@ DwStatus dw_book_entry_show(DwBookCall *call, DwMessage *message)
     if (status != DW_OK)
         return status;
     dw_book_call_print(call, record);
-    let_go(record);
+    dw_record_free(record);
     return DW_OK;
 }
 
@@ -114,8 +107,7 @@ DwStatus dw_book_entry_add(DwBookCall *call, DwMessage *message)
         return DW_BAD_INPUT;
     if (!dw_entry_is_added(entity))
         return dw_fail(message, DW_BAD_INPUT, "A %s is not typed in: it follows from what is done.", entity->label);
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     DwStatus status = dw_book_call_add(call, record, message);
     free(record);
     return status;
@@ -161,7 +153,7 @@ DwStatus dw_book_entry_change(DwBookCall *call, DwMessage *message)
     else if (status == DW_OK)
         printf("The %s, id %lld, is changed. 'deckwright book undo %lld %lld' takes it back.\n", record->entity->label,
                (long long)record->id, (long long)span.first, (long long)span.last);
-    let_go(record);
+    dw_record_free(record);
     return status;
 }
 
@@ -185,23 +177,25 @@ DwStatus dw_book_entry_remove(DwBookCall *call, DwMessage *message)
                "%lld' "
                "puts it back where that can be.\n",
                entity->label, (long long)id, (long long)span.first, (long long)span.first);
-    let_go(record);
+    dw_record_free(record);
     return status;
 }
 
 DwStatus dw_book_entry_merge(DwBookCall *call, DwMessage *message)
 {
     const DwEntity *entity = find_kind(call, message);
-    int64_t from = 0, into = 0;
+    int64_t from = 0, into = 0, line = 0;
     DwStatus status = entity ? dw_book_call_number(call->words[1], &from, message) : DW_BAD_INPUT;
     if (status == DW_OK)
         status = dw_book_call_number(call->words[2], &into, message);
     if (status == DW_OK)
         status = dw_twin_merge(call->book, entity, from, into, message);
     if (status == DW_OK)
-        printf(
-            "The %s, id %lld, is one with id %lld now. What it said otherwise is in the note; this cannot be undone.\n",
-            entity->label, (long long)from, (long long)into);
+        status = dw_journal_newest(call->book, &line, message);
+    if (status == DW_OK)
+        printf("The %s, id %lld, is one with id %lld now. What it said otherwise is in the note. 'deckwright book undo "
+               "%lld' takes them apart again.\n",
+               entity->label, (long long)from, (long long)into, (long long)line);
     return status;
 }
 

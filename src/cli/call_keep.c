@@ -101,12 +101,14 @@ DwStatus dw_keep_sheet(const char *folder, const char *actor, const char *job, c
 {
     DwPhase phase = DW_PHASE_NONE;
     DwBook *book = NULL;
-    int64_t id;
+    int64_t id = 0;
     DwStatus status = dw_job_sheet_phase(as, &phase, message);
     if (status == DW_OK)
         status = dw_book_call_open(folder, actor, &book, message);
     if (status == DW_OK)
         status = dw_job_sheet_keep(book, job, phase, sheet, &id, message);
+    if (status == DW_OK) // said on what is printed alone: what is kept knows where it is
+        dw_sheet_remark(sheet, "Kept on job %04lld, measurement id %lld.", strtoll(job, NULL, 10), (long long)id);
     dw_book_close(book);
     return status;
 }

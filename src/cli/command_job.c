@@ -76,6 +76,27 @@ static DwStatus show_job(DwBookCall *call, DwMessage *message)
     return status;
 }
 
+// Moves JOB, unless what the book has of it speaks against STATE and the call is not sure; the page asks too. What
+// cannot be at all is said before what is doubtful.
+static DwStatus move_surely(const DwBookCall *call, int64_t job, DwJobState state, DwMessage *message)
+{
+    const char *waiting = dw_book_call_operand(call, "waiting_for"), *note = dw_book_call_operand(call, "note");
+    const char *doubt = NULL;
+    DwWorkFacts facts;
+    DwStatus status = dw_book_begin(call->book, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_work_line_read(call->book, job, &facts, message);
+    if (status == DW_OK && !call->sure)
+        doubt = dw_work_move_doubt(&facts, state);
+    if (status == DW_OK)
+        status = dw_job_move(call->book, job, state, waiting ? waiting : "", note ? note : "", message);
+    if (status == DW_OK && doubt)
+        status =
+            dw_fail(message, DW_BAD_INPUT, "%s The job was not moved. With --sure it is moved all the same.", doubt);
+    return dw_book_end(call->book, status, message);
+}
+
 static DwStatus move_job(DwBookCall *call, DwMessage *message)
 {
     static const char *const keys[] = {"waiting_for", "note", NULL};
@@ -88,22 +109,16 @@ static DwStatus move_job(DwBookCall *call, DwMessage *message)
     DwStatus status = dw_book_call_only(call, keys, message);
     if (status == DW_OK)
         status = job_id(call, &job, message);
-    const char *waiting = dw_book_call_operand(call, "waiting_for"), *note = dw_book_call_operand(call, "note");
     bool reopened = false;
-    DwWorkFacts facts;
-    if (status == DW_OK)
-        status = dw_work_line_read(call->book, job, &facts, message);
     if (status == DW_OK)
         status = dw_job_is_reopened(call->book, job, (DwJobState)state, &reopened, message);
     if (status == DW_OK)
-        status = dw_job_move(call->book, job, (DwJobState)state, waiting ? waiting : "", note ? note : "", message);
+        status = move_surely(call, job, (DwJobState)state, message);
     if (status != DW_OK)
         return status;
+    const char *waiting = dw_book_call_operand(call, "waiting_for");
     printf("Job %04lld is %s%s%s%s.\n", number_of(call), reopened ? "reopened, and " : "",
            dw_job_state_word((DwJobState)state), waiting ? ": " : "", waiting ? waiting : "");
-    const char *doubt = dw_work_move_doubt(&facts, (DwJobState)state);
-    if (doubt) // what the bench asks about first; a command is sure
-        printf("What the book has speaks against it: %s\n", doubt);
     return status;
 }
 
@@ -155,8 +170,7 @@ static const DwEntity *addable_entity(const char *name, DwMessage *message)
 static DwStatus add_entity(DwBookCall *call, const DwJob *job, const DwEntity *entity, DwMessage *message)
 {
     char *offer = NULL, *id = dw_text_format("%lld", (long long)job->record.id);
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     DwStatus status = entity == &dw_operation_entity
                           ? dw_book_call_offer(call, "quoted_minutes", job->deck_id, &offer, message)
                           : DW_OK;
@@ -166,8 +180,7 @@ static DwStatus add_entity(DwBookCall *call, const DwJob *job, const DwEntity *e
         status = dw_book_call_add(call, record, message);
     if (status == DW_OK && offer && !call->json)
         puts(offer);
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     free(offer);
     free(id);
     return status;
@@ -443,13 +456,13 @@ static const DwVerb *job_verbs(void)
          .json = true},
         {"show", "JOB [key=value …]", "Show a job, or change what is given.", 1, 1, show_job, .operands = true,
          .json = true},
-        {"move", "JOB STATE [waiting_for=…] [note=…]", "Move a job to another state.", 2, 2, move_job,
-         .operands = true},
+        {"move", "JOB STATE [waiting_for=…] [note=…]", "Move a job to another state.", 2, 2, move_job, .operands = true,
+         .asks = true},
         {"tell", "JOB WORDS [how=telephone]", "Note that the owner was told.", 2, 2, tell_owner, .operands = true},
         {"add", "JOB KIND key=value …",
          "Add an intake, verdict, finding, operation (quoted_minutes=usual), lubrication, part, set_up, consent or "
          "notice.",
-         2, 2, add_to_job, .operands = true, .json = true},
+         2, 2, add_to_job, .operands = true, .json = true, .asks = true},
         {"visit", "JOB [OTHER]",
          "List the jobs that came in together with JOB; with OTHER, say that it came in with that.", 1, 2,
          dw_job_call_visit, .json = true},

@@ -102,15 +102,13 @@ static void remember(DwDemoShop *shop, int64_t id)
 
 static DwStatus add_record(DwDemoShop *shop, const DwEntity *entity, DwMessage *message)
 {
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     DwStatus status = set_fields(shop, record, message);
     if (status == DW_OK)
         status = dw_entry_add(shop->book, record, message);
     if (status == DW_OK)
         remember(shop, record->id);
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     return status;
 }
 

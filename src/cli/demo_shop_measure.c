@@ -6,7 +6,7 @@
 #include "book/store/attachment.h"
 #include "book/job/job.h"
 #include "book/job/measurement.h"
-#include "book/shop/settings.h"
+#include "book/shop/logo.h"
 #include "chart/draw/sketch.h"
 #include "chart/draw/whole_file.h"
 #include "cli/book_call.h"
@@ -188,13 +188,14 @@ static int find_sketch(const char *name)
     return -1;
 }
 
-// The shop's logo is a file beside the book, as a shop would have it.
+// The shop's logo is taken into the book from a file, as a shop's own would be.
 static DwStatus keep_logo(const DwDemoShop *shop, const char *bytes, size_t length, DwMessage *message)
 {
     char *path = dw_text_format("%s/logo.png", shop->folder);
     DwStatus status = dw_whole_file_write(path, bytes, length, message);
     if (status == DW_OK)
-        status = dw_settings_set(shop->book, "shop.logo", path, message);
+        status = dw_logo_set(shop->book, path, "Logo of the shop", message);
+    unlink(path);
     free(path);
     return status;
 }

@@ -168,7 +168,7 @@ static void print_procedure_options(FILE *stream)
 
 void dw_help_options(const DwCommand *command, const DwVerb *verb, FILE *stream)
 {
-    bool json = verb && verb->json, writes = verb && verb->writes;
+    bool json = verb && verb->json, writes = verb && verb->writes, asks = verb && verb->asks;
     if (!command) {
         print_procedure_options(stream);
         return;
@@ -176,6 +176,7 @@ void dw_help_options(const DwCommand *command, const DwVerb *verb, FILE *stream)
     for (const DwVerb *any = verb ? NULL : command->verbs(); any && any->name; any++) {
         json = json || any->json;
         writes = writes || any->writes;
+        asks = asks || any->asks;
     }
     fputs("Options\n"
           "  --book FOLDER            the job book, else DECKWRIGHT_BOOK, else the user's own\n"
@@ -183,6 +184,8 @@ void dw_help_options(const DwCommand *command, const DwVerb *verb, FILE *stream)
           stream);
     if (json)
         fputs("  --json                   print it as JSON\n", stream);
+    if (asks)
+        fputs("  --sure                   do it though the book speaks against it\n", stream);
     if (writes)
         fputs("  --out FILE               where to write\n"
               "  --paper a4|letter        the paper's size\n"

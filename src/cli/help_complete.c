@@ -110,7 +110,8 @@ static void complete_procedure(const Ending *ending, const DwProcedure *procedur
 
 static void complete_verb(const Ending *ending, const DwCommand *command, size_t count, char **words)
 {
-    static const char *const options[] = {"--book", "--by", "--json", "--out", "--paper", "--words", "--help"};
+    static const char *const options[] = {"--book", "--by",    "--json",  "--sure",
+                                          "--out",  "--paper", "--words", "--help"};
     const DwVerb *verb = count > 2 ? dw_verb_find(command, words[1]) : NULL;
     for (const DwVerb *any = count == 2 ? command->verbs() : NULL; any && any->name; any++)
         offer_word(ending, any->name);

@@ -70,7 +70,9 @@ DwStatus dw_invoice_call_totals(DwBookCall *call, int64_t id, DwMessage *message
 static DwStatus take(DwBookCall *call, DwPayment *payment, DwMessage *message)
 {
     DwBalance balance = {0};
-    DwStatus status = dw_payment_take(call->book, payment, message);
+    DwStatus status = dw_book_call_doubt(call, &payment->record, message);
+    if (status == DW_OK)
+        status = dw_payment_take(call->book, payment, message);
     if (status != DW_OK)
         return status;
     if (call->json) {

@@ -82,15 +82,13 @@ static DwStatus print_json_of(DwBookCall *call, const DwEntity *entity, int64_t 
         printf(",\"%s\":null", entity->name);
         return DW_OK;
     }
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     DwStatus status = dw_record_load(call->book, record, id, message);
     if (status == DW_OK) {
         printf(",\"%s\":", entity->name);
         dw_book_call_print(call, record);
     }
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     return status;
 }
 

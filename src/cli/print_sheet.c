@@ -300,16 +300,16 @@ void dw_print_sheet(const DwSheet *sheet, FILE *stream)
     if (sheet->remark_count)
         fputc('\n', stream);
     for (size_t i = 0; i < sheet->remark_count; i++)
-        print_wrapped(stream, "- ", sheet->remarks[i], 2);
+        print_wrapped(stream, "- ", sheet->remarks[i].text, 2);
     if (sheet->caution_count)
         fputs("\nCaution\n", stream);
     for (size_t i = 0; i < sheet->caution_count; i++)
-        print_wrapped(stream, "! ", sheet->cautions[i], 2);
+        print_wrapped(stream, "! ", sheet->cautions[i].text, 2);
     if (sheet->not_measured_count)
         fputs("\nNot measured\n", stream);
     for (size_t i = 0; i < sheet->not_measured_count; i++) {
         char *name = dw_sheet_missing_name(sheet->not_measured[i].key);
-        char *text = dw_text_format("%s: %s", name, sheet->not_measured[i].reason);
+        char *text = dw_text_format("%s: %s", name, sheet->not_measured[i].reason.text);
         print_wrapped(stream, "- ", text, 2);
         free(name);
         free(text);

@@ -7,7 +7,8 @@
 #include <math.h>
 
 enum { UNKNOWNS = 3, STEPS_MOST = 100 };
-static const double OVERLAP = 2; // of the windows: so many points tell as much as one
+static const double HANN_SPREAD = 0.14145; // of a Hann window's power, its standard deviation over its length
+static const double OVERLAP = 2;           // of the windows: so many points tell as much as one
 
 typedef struct {
     const DwResonancePoint *points;
@@ -50,39 +51,38 @@ static double complex swept(double frequency, double rate, double resonance, dou
     return 1 - ((a * p + b) * lagging(s - p, rate) - (a * other + b) * lagging(s - other, rate)) / root;
 }
 
-static double swept_power(double frequency, double rate, double resonance, double q)
-{
-    double magnitude = cabs(swept(frequency, rate, resonance, q));
-    return magnitude * magnitude;
-}
+// What a Hann window shows of the output: its mean power, and its mean frequency weighted by that.
+typedef struct {
+    double power, frequency_hz;
+} Shown;
 
-// The input's frequency while the output has FREQUENCY.
-static double input_frequency(double frequency, double rate, double resonance, double q)
+// The window's middle is where the input passes INPUT. Midpoints are all but exact, for the window ends smoothly.
+static Shown shown(double input, double rate, double resonance, double q, double window_s)
 {
-    double input = frequency, step = 1e-3 * resonance;
-    for (int i = 0; i < 3 && rate != 0; i++) {
-        double turn =
-            carg(swept(input + step, rate, resonance, q) / swept(input - step, rate, resonance, q)) / (2 * step);
-        input = frequency - turn * rate / (2 * M_PI);
+    enum { NODES = 9 };
+    double length_s = window_s / HANN_SPREAD, step = 1e-3 * resonance, weights = 0, power = 0, moment = 0;
+    for (int k = 0; k < NODES; k++) {
+        double u = (k + 0.5) / NODES - 0.5, weight = pow(1 + cos(2 * M_PI * u), 2);
+        double frequency = fmax(input + rate * u * length_s, step);
+        double complex here = swept(frequency, rate, resonance, q);
+        double turn = rate != 0 ? carg(swept(frequency + step, rate, resonance, q) / here) / step : 0;
+        double here_power = weight * creal(here * conj(here));
+        weights += weight;
+        power += here_power;
+        moment += here_power * (frequency + turn * rate / (2 * M_PI));
     }
-    return input;
+    return (Shown){power / weights, moment / power};
 }
 
 double dw_resonance_fit_level_db(double resonance_hz, double q, const DwResonancePoint *point, double window_s)
 {
-    double rate = point->rate_hz_s, spread = fabs(rate) * window_s;
-    double input = input_frequency(point->frequency_hz, rate, resonance_hz, q);
-    double step = 1e-3 * resonance_hz;
-    double slope =
-        log(swept_power(input + step, rate, resonance_hz, q) / swept_power(input - step, rate, resonance_hz, q)) /
-        (2 * step);
-    input -= spread * spread * slope; // the louder side of the window weighed more
-    // A mean over the window by three points (Gauss and Hermite).
-    double reach = sqrt(3) * spread;
-    double power = (4 * swept_power(input, rate, resonance_hz, q) + swept_power(input - reach, rate, resonance_hz, q) +
-                    swept_power(input + reach, rate, resonance_hz, q)) /
-                   6;
-    return 10 * log10(power);
+    double input = point->frequency_hz;
+    Shown now = shown(input, point->rate_hz_s, resonance_hz, q, window_s);
+    for (int i = 0; i < 3 && point->rate_hz_s != 0; i++) {
+        input += point->frequency_hz - now.frequency_hz;
+        now = shown(input, point->rate_hz_s, resonance_hz, q, window_s);
+    }
+    return 10 * log10(now.power);
 }
 
 static int residuals(const gsl_vector *unknowns, void *user, gsl_vector *off)

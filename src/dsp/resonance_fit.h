@@ -10,7 +10,7 @@
 // One short-time reading of the sweep: a mean over a window.
 typedef struct {
     double frequency_hz; // of the output, the mean weighted by energy
-    double rate_hz_s;    // how fast it sweeps, negative downwards
+    double rate_hz_s;    // how fast the input sweeps, negative downwards
     double level_db;     // mean power
 } DwResonancePoint;
 
@@ -22,10 +22,11 @@ typedef struct {
 } DwResonanceFit;
 
 // The level that the output of x²/(1 − x² + jx/Q) has, x = f/f₀, in decibels over
-// well above the resonance, as a window of standard deviation WINDOW_S in time
-// reads it at a point of FREQUENCY_HZ (of the output) and RATE_HZ_S.
-// Accuracy: exact for a linear chirp but for the window, whose mean is taken to
-// second order; 0.1 dB at Q = 8, 10 Hz and a tenth of an octave a second.
+// well above the resonance, as a Hann window whose power has the standard deviation
+// WINDOW_S in time reads it at a point of FREQUENCY_HZ (of the output) and RATE_HZ_S
+// (of the input).
+// Accuracy: exact for a linear chirp but for how the output's frequency is taken,
+// from its phase; 0.02 dB at Q = 8, 10 Hz and a tenth of an octave a second.
 // Reference: derived: the response of a pole to exp(jωt + jω̇t²/2); F. M. Lewis,
 // "Vibration during acceleration through a critical speed" (1932, from
 // memory), for the lag itself.

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "physics/drive.h"
 
+#include "base/usual_speed.h"
+
 #include <assert.h>
 #include <math.h>
 
@@ -82,20 +84,17 @@ double dw_drive_eccentric_percent(double eccentricity_mm, double effective_mm)
     return 100 * 2 * eccentricity_mm / effective_mm;
 }
 
-static const double speeds_rpm[] = {50.0 / 3, 100.0 / 3, 45, 78};
-enum { SPEED_COUNT = sizeof speeds_rpm / sizeof *speeds_rpm };
-
 // How badly the steps' ratios fit the speeds whose bits are set in CHOICE: the
 // scatter of log(diameter / speed), which a common factor leaves alone.
 static double misfit(const double *effective_mm, size_t count, unsigned choice, double *nominal_rpm)
 {
     double sum = 0, squares = 0;
     size_t step = 0;
-    for (size_t i = 0; i < SPEED_COUNT; i++) {
+    for (size_t i = 0; i < DW_USUAL_SPEEDS; i++) {
         if (!(choice >> i & 1))
             continue;
-        double distance = log(effective_mm[step] / speeds_rpm[i]);
-        nominal_rpm[step++] = speeds_rpm[i];
+        double distance = log(effective_mm[step] / dw_usual_speed[i].rpm);
+        nominal_rpm[step++] = dw_usual_speed[i].rpm;
         sum += distance;
         squares += distance * distance;
     }
@@ -104,15 +103,15 @@ static double misfit(const double *effective_mm, size_t count, unsigned choice, 
 
 void dw_drive_name_steps(const double *effective_mm, size_t count, double *nominal_rpm)
 {
-    assert(count >= 1 && count <= SPEED_COUNT);
+    assert(count >= 1 && count <= DW_USUAL_SPEEDS);
     if (count == 1) {
-        nominal_rpm[0] = speeds_rpm[1];
+        nominal_rpm[0] = dw_usual_speed[DW_USUAL_DECK_FIRST].rpm;
         return;
     }
     double least = INFINITY;
     unsigned best = 0;
-    for (unsigned choice = 1; choice < 1u << SPEED_COUNT; choice++) {
-        double named[SPEED_COUNT];
+    for (unsigned choice = 1; choice < 1u << DW_USUAL_SPEEDS; choice++) {
+        double named[DW_USUAL_SPEEDS];
         if ((size_t)__builtin_popcount(choice) != count)
             continue;
         double here = misfit(effective_mm, count, choice, named);

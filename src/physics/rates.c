@@ -220,8 +220,8 @@ static void add(Rows *rows, DwRate rate)
 // What BASE does ORDER times as often.
 static void add_order(Rows *rows, DwRate base, const char *what, double order, unsigned harmonics, double weight)
 {
-    add(rows,
-        (DwRate){base.part, base.rate_hz * order, base.uncertainty_hz * order, what, order, harmonics, weight, order});
+    add(rows, (DwRate){base.part, base.rate_hz * order, base.uncertainty_hz * order, what, order, harmonics, weight,
+                       .follows = order});
 }
 
 static unsigned long common_divisor(unsigned long a, unsigned long b)
@@ -284,7 +284,7 @@ static void add_motor(Rows *rows, const DwDrive *drive, DwRate motor)
     double doubt = drive->motor_poles * hypot(motor.uncertainty_hz, field * mains_error);
     if (slips && beat > 2 * doubt)
         add(rows, (DwRate){DW_PART_MOTOR, beat, doubt, "slip beat", beat / motor.rate_hz, 2, beat_weight,
-                           -drive->motor_poles});
+                           .follows = -drive->motor_poles});
 }
 
 size_t dw_drive_rates(const DwDrive *drive, double platter_rpm, DwRate rates[DW_RATES_MOST])

@@ -67,6 +67,7 @@ typedef struct {
     double order;          // of the part's first row; 0 counts as 1
     unsigned harmonics;    // that it may show; 0: as many as the part usually does
     double weight;         // how readily, against a part's own turn; 0 counts as 1
+    int is_heard;          // its turn was found by a row of lines: what comes near it blends with none of them
     double follows;        // by how much it moves with the part's own turn; 0: it is known apart from that
 } DwRate;
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "physics/trace.h"
+#include "physics/trace_turns.h"
 
 #include "base/memory.h"
 
@@ -18,6 +18,7 @@ typedef struct {
     double order;      // of the part's own rate
     double rate_hz;    // of the harmonic
     double error_hz;
+    bool is_heard; // the part's turn was found by a row of lines
     double weight; // how readily a part shows this harmonic, before the line is seen
     double score;  // probability density at the line, times the weight
     double total;  // of a part's best candidate: the scores of all its candidates
@@ -25,11 +26,10 @@ typedef struct {
 
 enum {
     HARMONICS_USUAL = 8,
-    HARMONICS_MOST = 40,
+    HARMONICS_MOST = DW_TRACE_HARMONICS_MOST,
     CANDIDATES_MOST = HARMONICS_MOST * DW_RATES_MOST,
     ROUNDS = 3,
     LOW_HARMONICS = 6,
-    ROW = 4,
     CROWD_WIDTHS = 6, // of what the recording parts, to either side
     CROWD = 4
 };
@@ -50,23 +50,17 @@ static const double rival_ratio = 0.2;
 // One that comes at the very same rate stays named longer.
 static const double as_one_ratio = 0.02;
 // No rate and no line is known better than this, whatever is stated.
-static const double error_least_hz = 1e-5;
+static const double error_least_hz = DW_TRACE_ERROR_LEAST_HZ;
 // Frequencies nearer than this, relatively, are one.
 static const double coincidence = 1e-6;
 
-// A part is known by a line that is surely its own.
-static const double sure = 0.9;
-// Or by one that is likelier its own than not, and has a row of so many multiples beside it, each within this of its
-// turn.
-static const double likelier = 0.5, row_near = 0.1;
+// A line is surely a part's from this confidence on.
+static const double sure = DW_TRACE_SURE;
 // What keeps to the mains within this share is locked to it: the least slip is some percent.
 static const double locked_share = 0.002;
-// Two lines of one part tell its turn alike within so many standard uncertainties.
-static const double contradicts = 3;
 // A harmonic that is known to this share of the part's rate is not taken for its neighbour.
 static const double known_share = 0.03;
-// A line this much weaker than another tells nothing of it.
-static const double weak_share = 0.3;
+static const double weak_share = DW_TRACE_WEAK;
 // How much readier a part that turns audibly is to show the rest of what it does.
 static const double company = 3;
 // One error in so many is larger than its spread tells, by so much: a slip of the caliper, a line bent by its noise.
@@ -161,6 +155,7 @@ static size_t list_candidates(const DwRate *rates, size_t rate_count, Candidate 
                                               h * order,
                                               h * rate->rate_hz,
                                               h * rate->uncertainty_hz,
+                                              rate->is_heard,
                                               weight * harmonic_weight(rate->part, h),
                                               0,
                                               0};
@@ -182,13 +177,14 @@ static double belonging(const Scene *scene, size_t i, DwPart part)
 }
 
 // How much lower harmonics support one of AMPLITUDE: the strongest of them over it,
-// squared, at most 1. Twice a turn needs none, for a saddle-shaped warp has no first; nor does a warp in three waves.
+// squared, at most 1. Twice a turn needs none, for a saddle-shaped warp has no first; nor does a warp in three waves,
+// nor one of a row that was found as such.
 static double support(const Candidate *candidate, const Scene *scene, const DwTraceLine *line)
 {
     double base = candidate->rate_hz / candidate->harmonic;
     double base_error = candidate->error_hz / candidate->harmonic;
     bool may_warp = candidate->part <= DW_PART_RECORD && candidate->harmonic == 3;
-    if (candidate->harmonic <= 2 || may_warp || candidate->part == DW_PART_MAINS)
+    if (candidate->harmonic <= 2 || may_warp || candidate->is_heard || candidate->part == DW_PART_MAINS)
         return 1;
     double strongest = 0;
     bool shows = candidate->harmonic <= LOW_HARMONICS; // itself, or lower down: no part shows by high harmonics alone
@@ -299,7 +295,8 @@ static double score_parts(const Scene *scene, const DwTraceLine *line, Candidate
     for (size_t i = 0; i < candidate_count; i++) {
         Candidate *candidate = &candidates[i];
         double error = fmax(error_least_hz, hypot(line->uncertainty_hz, candidate->error_hz));
-        error = hypot(error, blend_error(candidate, candidates, candidate_count, scene));
+        if (!candidate->is_heard || candidate->harmonic == 1) // the rest was found in its row, whatever the first does
+            error = hypot(error, blend_error(candidate, candidates, candidate_count, scene));
         candidate->score = candidate->weight * density(candidate, error, scene, line);
         sum += candidate->score;
         double total = best[candidate->part].total + candidate->score;
@@ -370,80 +367,6 @@ static void explain(const Scene *scene, const DwTraceLine *line, const DwRate *r
     name_suspects(best, sum, finding);
 }
 
-// How many other lines stand at multiples of the turn that LINE is harmonic H of.
-static unsigned multiples(const DwTraceLine *lines, size_t count, size_t line, double h)
-{
-    double turn = lines[line].frequency_hz / h, off = lines[line].uncertainty_hz / h;
-    unsigned found = 0;
-    for (size_t i = 0; i < count; i++) {
-        double times = round(lines[i].frequency_hz / turn);
-        double within = fmin(2 * hypot(lines[i].uncertainty_hz, times * off), row_near * turn);
-        found += i != line && times >= 1 && fabs(lines[i].frequency_hz - times * turn) < within;
-    }
-    return found;
-}
-
-// Whether line I is surely a harmonic of the turn that RATE stands for: by itself, or rather that than anything else
-// while a whole row of its multiples is there, as nothing but a turning part makes it.
-static bool is_own(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t i, const DwRate *rate)
-{
-    const DwTraceSuspect *first = &findings[i].suspects[0];
-    if (first->part != rate->part || first->what)
-        return false;
-    return first->confidence >= sure || (first->confidence >= likelier && findings[i].suspect_count == 1 &&
-                                         multiples(lines, count, i, first->harmonic) >= ROW);
-}
-
-// Whether line I tells another turn of its part than a line that is more surely that part's: they are not both its.
-static bool is_outdone(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t i)
-{
-    const DwTraceSuspect *its = &findings[i].suspects[0];
-    for (size_t j = 0; j < count; j++) {
-        const DwTraceSuspect *other = &findings[j].suspects[0];
-        bool surer = other->confidence > its->confidence || (other->confidence == its->confidence && j < i);
-        if (j == i || other->part != its->part || other->what || !surer)
-            continue;
-        double apart = lines[i].frequency_hz / its->harmonic - lines[j].frequency_hz / other->harmonic;
-        double off = hypot(lines[i].uncertainty_hz / its->harmonic, lines[j].uncertainty_hz / other->harmonic);
-        if (fabs(apart) > contradicts * fmax(off, error_least_hz))
-            return true;
-    }
-    return false;
-}
-
-// Lets what a part does besides its turn follow that turn from what was STATED to what RATES know of it.
-static void follow_turns(const DwRate *stated, DwRate *rates, size_t count)
-{
-    for (size_t r = 0; r < count; r++)
-        for (size_t t = 0; t < count && stated[r].follows != 0; t++) {
-            if (stated[t].part != stated[r].part || stated[t].what)
-                continue;
-            double times = stated[r].follows, before = stated[t].uncertainty_hz, now = rates[t].uncertainty_hz;
-            double left = pow(stated[r].uncertainty_hz, 2) - times * times * (before * before - now * now);
-            rates[r].rate_hz += times * (rates[t].rate_hz - stated[t].rate_hz);
-            rates[r].uncertainty_hz = sqrt(fmax(0, left));
-        }
-}
-
-// Lets each of RATES that a line other than SKIP is surely the turn of be known by that line as well.
-static void refine(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t skip, DwRate *rates,
-                   size_t rate_count)
-{
-    for (size_t r = 0; r < rate_count; r++)
-        for (size_t i = 0; i < count && !rates[r].what && rates[r].part != DW_PART_MAINS; i++) { // a grid wanders
-            bool weak = skip < count && lines[i].amplitude < weak_share * lines[skip].amplitude;
-            if (i == skip || weak || !is_own(lines, findings, count, i, &rates[r]) ||
-                is_outdone(lines, findings, count, i))
-                continue;
-            // Two values of one rate, each with its doubt: their weighted mean.
-            double h = findings[i].suspects[0].harmonic, here = lines[i].frequency_hz / h;
-            double here_off = fmax(lines[i].uncertainty_hz, error_least_hz) / h, before_off = rates[r].uncertainty_hz;
-            double weight = before_off * before_off / (before_off * before_off + here_off * here_off);
-            rates[r].rate_hz += weight * (here - rates[r].rate_hz);
-            rates[r].uncertainty_hz = sqrt(1 - weight) * before_off;
-        }
-}
-
 void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates, size_t rate_count, double seconds,
                     double power, DwTraceFinding *findings)
 {
@@ -453,9 +376,11 @@ void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates,
     double lines_power = 0;
     for (size_t i = 0; i < count; i++)
         lines_power += lines[i].amplitude * lines[i].amplitude / 2;
+    DwRate known[DW_RATES_MOST];
+    dw_trace_find_rows(lines, count, rates, rate_count, known);
     for (size_t i = 0; i < count; i++) {
         findings[i].share = 100 * lines[i].amplitude * lines[i].amplitude / 2 / (isnan(power) ? lines_power : power);
-        explain(&scene, &lines[i], rates, rate_count, &findings[i]);
+        explain(&scene, &lines[i], known, rate_count, &findings[i]);
     }
     scene.before = before;
     for (int round = 0; round < ROUNDS && count > 0; round++) {
@@ -463,10 +388,10 @@ void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates,
         for (size_t i = 0; i < count; i++) {
             DwRate refined[DW_RATES_MOST];
             for (size_t r = 0; r < rate_count; r++)
-                refined[r] = rates[r];
+                refined[r] = known[r];
             // By the other lines: none speaks for itself.
-            refine(lines, before, count, i, refined, rate_count);
-            follow_turns(rates, refined, rate_count);
+            dw_trace_refine(lines, before, count, i, refined, rate_count);
+            dw_trace_follow_turns(known, refined, rate_count);
             explain(&scene, &lines[i], refined, rate_count, &findings[i]);
         }
     }

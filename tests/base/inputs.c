@@ -3,6 +3,7 @@
 #include "base/inputs.h"
 #include "base/sheet.h"
 #include "base/text.h"
+#include "base/usual_speed.h"
 #include "support/suite.h"
 
 #include <math.h>
@@ -176,10 +177,10 @@ START_TEST(a_speed_that_is_off_is_heard)
     ck_assert_double_eq_tol(dw_heard_speed(-50).cents, -1200, 1e-9);
     ck_assert_double_eq_tol(dw_heard_speed(1).early_s, 1200 - 1200 / 1.01, 1e-9);
     ck_assert_double_eq_tol(dw_heard_speed(-1).early_s, 1200 - 1200 / 0.99, 1e-9);
-    ck_assert_double_eq(dw_other_speed(0.757, 100.0 / 3), 45);
-    ck_assert_double_eq(dw_other_speed(0.556, 78.26), 100.0 / 3);
-    ck_assert(isnan(dw_other_speed(0.757, 45)));
-    ck_assert(isnan(dw_other_speed(0.65, 100.0 / 3)));
+    ck_assert_double_eq(dw_usual_speed_other(0.757, 100.0 / 3), 45);
+    ck_assert_double_eq(dw_usual_speed_other(0.556, 78.26), 100.0 / 3);
+    ck_assert(isnan(dw_usual_speed_other(0.757, 45)));
+    ck_assert(isnan(dw_usual_speed_other(0.65, 100.0 / 3)));
 }
 END_TEST
 

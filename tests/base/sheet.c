@@ -118,7 +118,7 @@ START_TEST(one_sheet_takes_another)
     ck_assert_uint_eq(whole->reading_count, 2 * readings);
     ck_assert_uint_eq(whole->raster_count, 2 * rasters);
     ck_assert_str_eq(whole->readings[readings].key, whole->readings[0].key);
-    ck_assert_str_eq(whole->remarks[whole->remark_count - 1], "The last word.");
+    ck_assert_str_eq(whole->remarks[whole->remark_count - 1].text, "The last word.");
     dw_sheet_take(whole, dw_sheet_new("empty", ""));
     ck_assert_uint_eq(whole->reading_count, 2 * readings);
     dw_sheet_free(whole);

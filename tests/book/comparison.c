@@ -323,7 +323,68 @@ START_TEST(an_instrument_is_only_as_good_as_its_last_check)
 }
 END_TEST
 
+START_TEST(what_it_was_measured_with_is_supplied_afterwards)
+{
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    int64_t job = shop_first_job(book), copy = 0;
+    keep(book, job, speed_sheet("33", 0.9, 0.02, NULL), DW_PHASE_AS_RECEIVED, "Disc A", "Chain 1", "");
+    int64_t left = keep(book, job, speed_sheet("33", 0.1, 0.02, NULL), DW_PHASE_AS_LEFT, "", "Chain 2", "");
+    DwComparison comparison;
+    ck_book(dw_comparison_make(book, job, &comparison, message));
+    ck_assert(!pair_of(&comparison, "speed.error", NULL)->comparable);
+    dw_comparison_clear(&comparison);
+    const DwSupplied both = {.test_record = "Disc A", .chain = "Chain 1"}, none = {.chain = "Chain 2"};
+    ck_refused(dw_measurement_supply(book, left, &both, "", &copy, message), "how it is known");
+    ck_refused(dw_measurement_supply(book, left, &none, "the log", &copy, message), "says already");
+    ck_book(dw_measurement_supply(book, left, &both, "the log of the day", &copy, message));
+    ck_book(dw_comparison_make(book, job, &comparison, message));
+    DwPair *pair = pair_of(&comparison, "speed.error", NULL);
+    ck_assert_msg(pair->comparable, "%s", pair->reason);
+    ck_assert_double_eq_tol(pair->difference, -0.8, 1e-12);
+    ck_assert_int_eq(pair->after_from->record.id, copy);
+    dw_comparison_clear(&comparison);
+    DwMeasurement old, new;
+    dw_record_init(&old.record, &dw_measurement_entity);
+    dw_record_init(&new.record, &dw_measurement_entity);
+    ck_book(dw_record_load(book, &old.record, left, message));
+    ck_book(dw_record_load(book, &new.record, copy, message));
+    ck_assert_str_eq(old.test_record, "");
+    ck_assert_ptr_nonnull(strstr(old.withdrawn_why, "the log of the day"));
+    ck_assert_str_eq(new.at, old.at);
+    ck_assert_ptr_nonnull(strstr(new.sheet, "the log of the day"));
+    ck_assert_ptr_nonnull(strstr(new.sheet, "(before: Chain 2)"));
+    ck_refused(dw_measurement_supply(book, left, &both, "again", &copy, message), "took its place");
+    dw_record_clear(&old.record);
+    dw_record_clear(&new.record);
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
+// A sheet that is put right keeps its place among those of its phase: what was measured last still counts.
+START_TEST(a_supplied_sheet_is_as_old_as_it_was)
+{
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    int64_t job = shop_first_job(book), copy = 0;
+    keep(book, job, speed_sheet("33", 0.9, 0.02, NULL), DW_PHASE_AS_RECEIVED, "Disc A", "Chain 1", "");
+    int64_t first = keep(book, job, speed_sheet("33", 0.5, 0.02, NULL), DW_PHASE_AS_LEFT, "Disc B", "Chain 1", "");
+    ck_book(dw_query_run(book, "DROP TRIGGER measurement_unchanged", message));
+    ck_book(dw_query_run(book, "UPDATE measurement SET at = '2026-01-01T08:00:00Z' WHERE phase = 'as left'", message));
+    keep(book, job, speed_sheet("33", 0.1, 0.02, NULL), DW_PHASE_AS_LEFT, "Disc A", "Chain 1", "");
+    ck_book(dw_measurement_supply(book, first, &(DwSupplied){.test_record = "Disc A"}, "its sleeve", &copy, message));
+    DwComparison comparison;
+    ck_book(dw_comparison_make(book, job, &comparison, message));
+    ck_assert_double_eq_tol(pair_of(&comparison, "speed.error", NULL)->after->value, 0.1, 1e-12);
+    dw_comparison_clear(&comparison);
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
 DW_SUITE("comparison", a_sheet_comes_back_and_its_readings_are_rows, the_same_reading_on_the_same_record_is_compared,
          what_cannot_be_compared_says_why, what_was_measured_last_stands_as_left,
          readings_by_hand_are_compared_on_the_same_instrument, a_reading_measured_unsafe_holds_the_deck,
-         the_shops_limits_hold_for_model_before_class, an_instrument_is_only_as_good_as_its_last_check)
+         the_shops_limits_hold_for_model_before_class, what_it_was_measured_with_is_supplied_afterwards,
+         a_supplied_sheet_is_as_old_as_it_was, an_instrument_is_only_as_good_as_its_last_check)

@@ -89,6 +89,26 @@ def own_currency(tap, book):
     book.ok("book", "settings", "money.currency=EUR")
 
 
+def told_currency(tap, book):
+    """An amount that an owner was told stays in the currency in which it was told, whatever paper is printed again."""
+    book.ok("book", "settings", "money.currency=GBP")
+    book.ok("job", "add", "1", "intake", "words=Hum")
+    book.ok("book", "settings", "money.currency=€")
+    book.ok("book", "settings", "money.currency=EUR")
+    for told in (("job", "add", "1", "notice", "kind=ready", f"sent_on={day(-1)}"), ("book", "change", "intake", "1", "ceiling=100"),
+                 ("book", "change", "intake", "1", "storage_charge_told=yes"), ("invoice", "deposit", "1", "10"),
+                 ("job", "add", "1", "consent", "person=Ben", "answer=agreed", "amount=5")):
+        with sqlite3.connect(book.folder + "/book.sqlite") as base:
+            kept = base.serialize()
+        book.ok(*told)
+        for text in ("USD", "£", ""):
+            tap.check(f"after {told[:4]} the currency does not become '{text}'", refusal(book.call("book", "settings", f"money.currency={text}"), "Owners were told amounts in EUR"))
+        book.ok("book", "settings", "money.currency=EUR")
+        for path in pathlib.Path(book.folder).glob("book.sqlite*"):
+            path.unlink()
+        (pathlib.Path(book.folder) / "book.sqlite").write_bytes(kept)
+
+
 def credits_by_rate(tap, book):
     """Tax is given back at the rate at which it was charged: EN 16931-1, BG-23, of the credit note and of the invoice."""
     book.ok("book", "settings", "money.tax_rate=19", "money.exempt_reason=Exempt.")
@@ -158,6 +178,12 @@ def stays_as_issued(tap, book):
     """Whatever the book learns later, an issued invoice is printed as it was given out."""
     book.ok("book", "settings", "shop.name=Old Quay", "shop.address=Quay 1", "shop.phone=555 0100", "shop.email=a@quay.example",
             "shop.tax_number=EX 111", "shop.account_name=Quay Bank", "shop.account=12-34", "shop.country=DE")
+    bare = invoice(book, ("name=Look", "amount=10"))
+    book.ok("book", "settings", "shop.phone=", "shop.email=", "shop.account_name=")
+    book.ok("invoice", "issue", bare)
+    unsaid = book.ok("invoice", "xml", bare)
+    book.ok("book", "settings", "shop.phone=555 0100", "shop.email=a@quay.example", "shop.account_name=Quay Bank")
+    tap.check("what the shop did not say then is not said later", "" if book.ok("invoice", "xml", bare) == unsaid else "changed")
     book.ok("book", "change", "deck", "1", "serial=S-1")
     book.ok("job", "add", "1", "part", "name=Belt", "quantity=1", "condition=used")
     number = invoice(book, ("name=Look", "amount=10"))
@@ -189,7 +215,7 @@ def main(program):
     program = os.path.abspath(program)
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for part in (after_refusal, untold, own_currency, credits_by_rate, corrections, stays_as_issued):
+        for part in (after_refusal, untold, own_currency, told_currency, credits_by_rate, corrections, stays_as_issued):
             part(tap, Book(program, f"{folder}/{part.__name__}"))
     return tap.end()
 

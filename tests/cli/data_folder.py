@@ -23,7 +23,7 @@ CALLS = [(["speed", "tone.wav", "record.tone=3150Hz"], "speed.error"), (["channe
                                             "noise.reference_velocity=10cm/s"],
                                             "noise.rumble_weighted"),
          (["align", "arm.pivot_to_spindle=222mm"], None), (["template", "arm.pivot_to_spindle=222mm"], None),
-         (["force", "force.target=1.8g"], None), (["rake", "rake.measured=91deg", "arm.effective_length=230mm"], "rake.angle"),
+         (["force", "force.reading=1.8g"], None), (["rake", "rake.measured=91deg", "arm.effective_length=230mm"], "rake.angle"),
          (["resonance", "arm.effective_mass=10g", "cartridge.mass=6g", "cartridge.compliance=15cu"], "resonance.lateral"),
          (["load", "cable.capacitance=120pF", "cartridge.inductance=500mH", "cartridge.resistance=1kohm"], None),
          (["riaa"], None), (["drive", *BELT], "drive.belt_age"), (["ratio", "ratio.first=33.3", "ratio.second=45"], None),

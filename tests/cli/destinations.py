@@ -60,7 +60,7 @@ def make_files(program, folder):
     (folder / "twice.deck").write_text("[deck]\nspeed = 45 rpm\nspeed = 33 rpm\n")
     book = [["book", "new"], ["customer", "add", "name=Ada"], ["deck", "add", "make=A", "model=B"],
             ["job", "open", "customer_id=1", "deck_id=1"], ["job", "open", "customer_id=1", "deck_id=1"],
-            ["job", "move", "2", "handed over"]]
+            ["job", "move", "2", "handed over", "--sure"]]
     for arguments in book:
         got, _, err = run(program, [*arguments, *BOOK], folder)
         if got:

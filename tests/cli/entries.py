@@ -48,14 +48,14 @@ def days(tap, book):
 
 
 def reopened(tap, book):
-    for state, doubt in (("handed-over", "speaks against it: Nobody signed"), ("booked", "")):
-        said = book.ok("job", "move", "1", state).splitlines()
-        tap.check("what the bench would ask about is said", "" if len(said) == (2 if doubt else 1) and doubt in said[-1] else said)
-    book.ok("job", "move", "1", "handed-over")
+    tap.check("what the page asks about is asked about here", refusal(book.call("job", "move", "1", "handed-over"), "Nobody signed for it at hand-over. The job was not moved. With --sure"))
+    tap.check("and it has not moved", "" if json.loads(book.ok("job", "show", "1", "--json"))["job"]["state"] == "booked" else "it has")
+    tap.check("where nothing speaks against it nothing is asked", book.call("job", "move", "1", "booked").stderr)
+    book.ok("job", "move", "1", "handed-over", "--sure")
     tap.check("a deck that left is not ready", refusal(book.call("job", "move", "1", "ready"), "not here to be ready"))
-    said = book.ok("job", "move", "1", "received")
+    said = book.ok("job", "move", "1", "received", "--sure")
     tap.check("taken up again it is said to be reopened", "" if said.startswith("Job 0001 is reopened, and received.\n") else said)
-    tap.check("else it is not", "reopened" in book.ok("job", "move", "1", "measuring"))
+    tap.check("else it is not", "reopened" in book.ok("job", "move", "1", "measuring", "--sure"))
 
 
 def warranty(tap, book):
@@ -130,7 +130,7 @@ def last_words(tap, book):
 
 
 def merged(tap, book):
-    """Whatever the record that goes said stands afterwards, and what cannot be undone says so."""
+    """Whatever the record that goes said stands afterwards."""
     for words in (("name=Jo Ash", "phone=0111 1", "note=NOTE A", "publish_photos=no", "route=letter", "country=DE"),
                   ("name=jo ash", "phone=0222 2", "note=NOTE B", "publish_photos=yes", "route=email", "country=FR")):
         book.ok("customer", "add", *words)
@@ -153,19 +153,103 @@ def merged(tap, book):
     tap.check("nor that either deck's said", lost)
     tap.check("who share nothing are not made one", refusal(book.call("book", "merge", "customer", str(second), "1"), "share neither"))
     tap.check("nor are two decks", refusal(book.call("book", "merge", "deck", deck, "1"), "same make and serial"))
+
+
+def without(rows, *keys):
+    """ROWS of a table without what any change moves on."""
+    return [{key: value for key, value in row.items() if key not in keys} for row in rows]
+
+
+def tables(book):
+    """Every row of the book but the journal and what is worked out of the rest, each table by the ids."""
     with sqlite3.connect(book.folder + "/book.sqlite") as base:
-        wholes = base.execute("SELECT id, new_value FROM journal WHERE entity = 'customer' AND row_id = ? AND field = ''", (first,)).fetchall()
-        moved = base.execute("SELECT id FROM journal WHERE entity = 'ownership' AND field = 'customer_id'").fetchone()
-    for line, what in wholes:
-        tap.check(f"undoing '{what}' says what happened", refusal(book.call("book", "undo", str(line)), "cannot be undone"))
-    tap.check("so does what moved with it", refusal(book.call("book", "undo", str(moved[0])), "cannot be undone"))
+        base.row_factory = sqlite3.Row
+        names = [row[0] for row in base.execute("SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'search%' AND name NOT IN ('journal', 'seal')")]
+        return {name: without(map(dict, base.execute(f'SELECT * FROM "{name}" ORDER BY 1')), "revision") for name in names}
+
+
+def two_and_two(book):
+    """Two customers that are one and two decks that are one, with all that can hang on both."""
+    for words in (("name=Jo Ash", "phone=0111 1", "note=NOTE A", "publish_photos=no", "route=letter", "country=DE"),
+                  ("name=jo ash", "email=jo@example", "note=NOTE B", "publish_photos=yes", "route=email", "country=FR")):
+        book.ok("customer", "add", *words)
+    first, second = (row["id"] for row in json.loads(book.ok("book", "list", "customer", "--json")) if row["name"].lower() == "jo ash")
+    for words in (("make=HOLLIN", "serial=z-9", "motor=synchronous", "lesson=Do not", "plug=flat"), ("make=Hollin", "serial=Z-9", "motor=induction", "lesson=Oil it")):
+        book.ok("deck", "add", *words)
+    twin, deck = (row["id"] for row in json.loads(book.ok("book", "list", "deck", "--json"))[-2:])
+    for number, speed in ((twin, "45rpm"), (deck, "33rpm")):
+        book.ok("deck", "note", str(number), f"deck.speed={speed}")
+    book.ok("deck", "note", str(twin), "drive.belt_length=480mm")
+    book.ok("deck", "give", str(twin), str(first))
+    book.ok("deck", "give", str(deck), str(first))
+    for number in (twin, deck):
+        book.ok("job", "open", f"customer_id={first}", f"deck_id={number}", "fault=Hum")
+    book.ok("book", "change", "customer", str(first), "phone=0111 2")
+    return str(first), str(second), str(twin), str(deck)
+
+
+def taken_apart(tap, book):
+    """A merging is undone whole: every row of every table is again as it was, what went under its own number."""
+    first, second, twin, deck = two_and_two(book)
+    for kind, goes, stays in (("customer", first, second), ("deck", twin, deck)):
+        before = tables(book)
+        said = book.ok("book", "merge", kind, goes, stays)
+        tap.check(f"two of a {kind} are one", "" if book.call(kind, "show", goes).returncode == 2 else "it is there")
+        with sqlite3.connect(book.folder + "/book.sqlite") as base:
+            lines = base.execute("SELECT id, field FROM journal WHERE entity = ? AND row_id = ? ORDER BY id", (kind, goes)).fetchall()
+            begun = base.execute("SELECT max(id) FROM journal WHERE field = 'merged'").fetchone()[0]
+        away = [line for line, field in lines if line > begun]
+        tap.check("what it did is not undone alone", refusal(book.call("book", "undo", str(away[0])), "Undo that first: it is line"))
+        book.ok(*re.search(r"deckwright (book undo \d+)'", said).group(1).split())
+        after = tables(book)
+        tap.check(f"the {kind} and all that hung on it is as it was",
+                  [f"{name}: {before[name]} {after[name]}" for name in before if before[name] != after[name]])
+        tap.check("it is not undone twice", refusal(book.call("book", "undo", str(away[-1])), "stands in the book again"))
+        tap.check("the book is sound", "" if "The book is sound." in book.ok("book", "check") else "it is not")
+
+
+def parted_later(tap, book):
+    """What came since stays with the one that stayed, a second merging is undone first, and nobody comes back from an erasure."""
+    first, second, _, _ = two_and_two(book)
+    undo = re.search(r"deckwright (book undo \d+)'", book.ok("book", "merge", "customer", first, second)).group(1).split()
+    book.ok("book", "change", "customer", second, "phone=0333 3")
+    book.ok("job", "open", f"customer_id={second}", "fault=Came later")
+    book.ok("customer", "add", "name=Jo Ash", "phone=0999")
+    third = str(json.loads(book.ok("book", "list", "customer", "--json"))[-1]["id"])
+    again = re.search(r"deckwright (book undo \d+)'", book.ok("book", "merge", "customer", second, third)).group(1).split()
+    tap.check("the later merging is undone first", refusal(book.call(*undo), "went too since. Undo that first."))
+    book.ok(*again)
+    book.ok(*undo)
+    kept = {row["id"]: row for row in json.loads(book.ok("book", "list", "customer", "--json"))}
+    tap.check("who went is back", "" if kept[int(first)]["phone"] == "0111 2" and kept[int(first)]["note"] == "NOTE A" else kept)
+    tap.check("what was changed since stays", "" if kept[int(second)]["phone"] == "0333 3" and kept[int(second)]["note"] == "NOTE B" else kept)
+    owners = {row["fault"]: str(row["customer_id"]) for row in json.loads(book.ok("book", "list", "job", "--json"))}
+    tap.check("so does what came since", "" if owners.get("Came later") == second and owners.get("Hum") == first else owners)
+
+
+def erased_after(tap, book):
+    """An erasure takes what the other said too, out of the journal and out of an older backup."""
+    first, second, twin, deck = two_and_two(book)
+    backup = book.folder + "-backup"
+    for number in (json.loads(book.ok("book", "list", "job", "--json"))):
+        book.ok("job", "move", str(number["number"]), "handed-over", "--sure")
+    book.ok("book", "backup", backup)
+    undo = re.search(r"deckwright (book undo \d+)'", book.ok("book", "merge", "customer", first, second)).group(1).split()
+    book.ok("book", "erase", second)
+    with sqlite3.connect(book.folder + "/book.sqlite") as base:
+        left = [row for row in base.execute("SELECT * FROM journal") if any(word in str(row) for word in ("0111 1", "0111 2", "NOTE A", "Jo Ash", "jo@example"))]
+    tap.check("nothing of either is left in the journal", left)
+    tap.check("and they are not taken apart", refusal(book.call(*undo), "erased with the person"))
+    book.ok("book", "restore", backup)
+    shown = [row for row in json.loads(book.ok("book", "list", "customer", "--json")) if row["id"] in (int(first), int(second))]
+    tap.check("a backup from before brings neither back", "" if all(row["name"] == "(erased)" for row in shown) else shown)
 
 
 def disposal(tap, book):
     missing = "What is missing: "
     book.ok("job", "add", "1", "intake", "terms_accepted=yes", f"at={day(-200)}T10:00:00Z")
     tap.check("a deck on the bench is not let go", refusal(book.call("job", "dispose", "1", "how=sold"), "does not wait"))
-    book.ok("job", "move", "1", "ready")
+    book.ok("job", "move", "1", "ready", "--sure")
     tap.check("no terms, no disposal", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "the shop's terms"))
     book.ok("book", "settings", "storage.notices=2", "storage.wait_days=30", "storage.terms=Two letters, thirty days.")
     tap.check("terms that came after the deck do not count", refusal(book.call("job", "dispose", "1", "how=sold"),
@@ -174,8 +258,11 @@ def disposal(tap, book):
     tap.check("notices are counted", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "notices: 0 of 2"))
     with sqlite3.connect(book.folder + "/book.sqlite") as base:  # it has stood there for long
         base.execute("UPDATE job SET state_since = ?", (day(-100) + "T10:00:00Z",))
-    for _ in range(2):
-        book.ok("job", "add", "1", "notice", "kind=ready", f"sent_on={day(-90)}")
+    ready = ("job", "add", "1", "notice", "kind=ready", f"sent_on={day(-90)}")
+    book.ok(*ready)
+    tap.check("a second of one day is asked about", refusal(book.call(*ready), "Such a notice is noted for that day already. Nothing was added. With --sure"))
+    tap.check("in every way", refusal(book.call("book", "add", "notice", "job_id=1", *ready[4:]), "noted for that day already"))
+    book.ok(*ready, "--sure")
     tap.check("two of one day are one", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "notices: 1 of 2"))
     book.ok("job", "add", "1", "notice", "kind=reminder", f"sent_on={day(-60)}")
     tap.check("the last notice is asked for", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "the last notice"))
@@ -224,6 +311,25 @@ def undone(tap, book):
     tap.check("all of a job is one object", "" if shown["customer"]["name"] == "Edda Marlow" and len(shown["payment"]) == 1 else shown)
 
 
+def twice(tap, book):
+    """The same sum on the same day is asked about: a second tap books no second deposit."""
+    deposit = ("invoice", "deposit", "1", "50", "method=cash")
+    book.ok(*deposit)
+    tap.check("a deposit", refusal(book.call(*deposit), "The same amount is noted for that day already. Nothing was added. With --sure"))
+    book.ok("invoice", "deposit", "1", "51")
+    book.ok("invoice", "deposit", "1", "50", f"paid_on={day(-1)}")
+    book.ok(*deposit, "--sure")
+    book.ok("invoice", "draft", "1")
+    book.ok("invoice", "line", "1", "name=Look", "amount=1000")
+    book.ok("invoice", "issue", "1")
+    book.ok("invoice", "pay", "1", "amount=10")
+    tap.check("a payment", refusal(book.call("invoice", "pay", "1", "amount=10"), "noted for that day already"))
+    book.ok("invoice", "pay", "1", "amount=10", "--sure")
+    shown = json.loads(book.ok("invoice", "show", "1", "--json"))
+    tap.check("whoever is sure books it", "" if shown["paid"] == "221.00" else shown)
+    tap.check("no other verb takes the word", refusal(book.call("job", "tell", "1", "Hello", "--sure"), "--sure is not an option"))
+
+
 def search(tap, book):
     book.ok("job", "show", "1", "advice=Keep it away from the radiator", "not_done=Hinges left alone")
     book.ok("job", "add", "1", "intake", "words=It rumbles like a tractor uphill")
@@ -237,7 +343,7 @@ def search(tap, book):
     tap.check("what is like nothing is not found", "" if "Nothing in the book" in book.ok("book", "search", "xylophone") else "found")
     tap.check("short words are taken as typed", "" if "Nothing in the book" in book.ok("book", "search", "bq") else "found")
     tap.check("a job is found once", book.ok("book", "search", "it").count("0001") > 1)
-    book.ok("job", "move", "1", "handed-over")
+    book.ok("job", "move", "1", "handed-over", "--sure")
     book.ok("book", "erase", "1")
     tap.check("the owner's words go with the owner", "" if "Nothing" in book.ok("book", "search", "tractor") else "found")
 
@@ -277,7 +383,7 @@ def main(program):
     program = os.path.abspath(program)
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for part in (days, reopened, warranty, twins, merged, disposal, undone, search, told):
+        for part in (days, reopened, warranty, twins, merged, taken_apart, parted_later, erased_after, disposal, undone, twice, search, told):
             part(tap, Book(program, f"{folder}/{part.__name__}"))
     return tap.end()
 

@@ -251,7 +251,7 @@ def check_own(tap, folder, small):
         check(tap, "It stands already" in again, "and is kept once", again)
         known = rows(sheet("--job", str(number), "symptom.slow=yes", env=env), "guide.causes")
         check(tap, known[0][1] == fault and known[0][0] > 95, "what was confirmed is known", str(known))
-        call("job", "move", str(number), "handed over", env=env)
+        call("job", "move", str(number), "handed over", "--sure", env=env)
     call("job", "open", "customer_id=1", "deck_id=1", "fault=slow", env=env)
     priors = {fault: (50 * prior + sum(name == fault for _, name in found)) / (50 + len(found)) for fault, prior in FAULTS.items()}
     priors = {fault: (10 * prior + found.count((1, fault))) / (10 + 3) for fault, prior in priors.items()}

@@ -58,10 +58,10 @@ def undo_added(book, kind, number):
 
 
 def one_notice(tap, book):
-    book.ok("job", "move", "1", "ready")
+    book.ok("job", "move", "1", "ready", "--sure")
     text = book.paper("notice", "--notice", "ready") or book.paper("notice")
     tap.check("what is not ready is said", "" if "Not ready yet: 0002 Dara One." in text and "Ready as well" not in text else text)
-    book.ok("job", "move", "2", "ready")
+    book.ok("job", "move", "2", "ready", "--sure")
     text = book.paper("notice")
     tap.check("one notice names both", "" if "Ready as well: 0002 Dara One." in text and "Not ready yet" not in text else text)
     today = datetime.date.today().isoformat()

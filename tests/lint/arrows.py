@@ -82,7 +82,7 @@ OF_ITS_ROOM = ["web/server/private.h"]
 ONLY_IN = {
     "gsl/": ["physics", "dsp", "sight"], "fftw3.h": ["dsp"], "sndfile.h": ["audio"], "gst/": ["audio"], "glib.h": ["audio", "chart", "report", "sight"],
     "cairo": ["chart", "report"], "gdk-pixbuf/": ["report", "sight"], "qrencode.h": ["chart"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"], "apriltag/": ["chart", "sight"], "ebur128.h": ["dsp"],
-    "jansson.h": ["base", "book", "web"], "microhttpd.h": ["web"], "libintl.h": ["web"], "sodium.h": ["web", "book"], "gnutls/": ["web"],
+    "jansson.h": ["base", "book", "web"], "microhttpd.h": ["web"], "libintl.h": ["web"], "sodium.h": ["web", "book"], "gnutls/": ["web"], "avahi-": ["web"],
 }
 
 

@@ -207,7 +207,7 @@ START_TEST(a_sweep_that_misses_the_resonance_is_not_measured)
     play(&signal, &sweep, &arm, 2, 0.05, 0.05, 0);
     DwSheet *sheet = measure(&signal, &plain, 8192);
     ck_assert_ptr_null(dw_sheet_reading(sheet, "lowsweep.lateral"));
-    ck_assert_ptr_nonnull(strstr(sheet->not_measured[0].reason, "does not lie within"));
+    ck_assert_ptr_nonnull(strstr(sheet->not_measured[0].reason.text, "does not lie within"));
     dw_sheet_free(sheet);
     signal_free(&signal);
 }

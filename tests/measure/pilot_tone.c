@@ -52,7 +52,7 @@ START_TEST(the_hump_is_the_arm_s_resonance_whatever_the_noise_s_slope)
         DwSheet *sheet = measure(&signal);
         const DwReading *hz = dw_sheet_reading(sheet, "lowsweep.pilot"),
                         *q = dw_sheet_reading(sheet, "lowsweep.q_pilot");
-        ck_assert_msg(hz && q, "%s", sheet->not_measured_count ? sheet->not_measured[0].reason : "");
+        ck_assert_msg(hz && q, "%s", sheet->not_measured_count ? sheet->not_measured[0].reason.text : "");
         ck_assert_msg(fabs(hz->value - arms[i].hz) < 0.2, "%g Hz: %g", arms[i].hz, hz->value);
         ck_assert_msg(fabs(q->value / arms[i].q - 1) < 0.2, "Q %g: %g", arms[i].q, q->value);
         ck_assert(hz->flags & DW_FLAG_APPROXIMATE);
@@ -67,12 +67,12 @@ START_TEST(a_tone_without_a_hump_and_a_short_one_are_not_measured)
     Signal signal = play(120, 0, 1, 10, 5);
     DwSheet *sheet = measure(&signal);
     ck_assert_ptr_null(dw_sheet_reading(sheet, "lowsweep.pilot"));
-    ck_assert_ptr_nonnull(strstr(sheet->not_measured[0].reason, "no single hump"));
+    ck_assert_ptr_nonnull(strstr(sheet->not_measured[0].reason.text, "no single hump"));
     dw_sheet_free(sheet);
     signal_free(&signal);
     signal = play(20, 9, 5, 10, 5);
     sheet = measure(&signal);
-    ck_assert_ptr_nonnull(strstr(sheet->not_measured[0].reason, "40 s"));
+    ck_assert_ptr_nonnull(strstr(sheet->not_measured[0].reason.text, "40 s"));
     dw_sheet_free(sheet);
     signal_free(&signal);
 }

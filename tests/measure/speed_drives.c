@@ -224,6 +224,32 @@ START_TEST(belt_and_platter_are_parted_or_said_to_be_close)
 }
 END_TEST
 
+// Belt and platter 0.44 of a cycle apart in 20 s: both slow and strong, and nothing jolts.
+static double beating(double t)
+{
+    double belt = 0.96 * TURN_HZ;
+    return 0.12 * sine(belt, t) + 0.05 * sine(2 * belt, t) + 0.03 * sine(3 * belt, t) + 0.1 * sine(TURN_HZ, t + 0.7);
+}
+
+START_TEST(slow_lines_that_beat_are_no_jolts)
+{
+    DwDrive drive = near_drive();
+    drive.centre_mm = 162.5; // where the belt turns so, within what a rule tells
+    for (length_s = 20; length_s <= 60; length_s += 10) {
+        DwSheet *sheet = measure(beating, &drive);
+        ck_assert_double_eq(dw_sheet_reading(sheet, "flutter.jolts")->value, 0);
+        double sum = 0;
+        const DwTable *lines = dw_sheet_table(sheet, "flutter.lines");
+        for (size_t i = 0; i < lines->row_count; i++)
+            sum += number(sheet, "flutter.lines", i, 6);
+        ck_assert_double_le(sum,
+                            100.001); // they beat: in so short a take their powers add up to more than the flutter's
+        dw_sheet_free(sheet);
+    }
+    length_s = SECONDS;
+}
+END_TEST
+
 // A hump of a belt that turns at 0.952 of the platter's rate: as a platter would, were 3000 Hz engraved.
 static double platters_phase;
 
@@ -451,4 +477,4 @@ DW_SUITE("speed_drives", poles_and_tacho_at_one_rate_are_not_told_apart, a_blend
          no_line_is_lost_where_the_two_fits_meet, cogging_is_named_with_its_harmonic,
          a_direct_drive_gets_no_advice_for_belts, a_dent_is_judged_by_its_whole_waveform,
          a_record_warped_in_three_waves_is_named, footfall_is_counted, belt_and_platter_are_parted_or_said_to_be_close,
-         what_is_good_is_not_suspected)
+         slow_lines_that_beat_are_no_jolts, what_is_good_is_not_suspected)

@@ -137,7 +137,7 @@ static DwSheet *measure(double (*percent)(double), size_t seconds, DwMotorKind m
 static bool says(const DwSheet *sheet, const char *words)
 {
     for (size_t i = 0; i < sheet->remark_count; i++)
-        if (strstr(sheet->remarks[i], words))
+        if (strstr(sheet->remarks[i].text, words))
             return true;
     return false;
 }
@@ -195,7 +195,9 @@ START_TEST(a_sheet_says_when_a_deck_is_warm)
     ck_assert_double_eq_tol(settle->value, 4.97, 0.1);
     ck_assert_double_eq_tol(dw_sheet_reading(sheet, "warmup.constant")->value, 2, 0.05);
     ck_assert(settle->uncertainty > 0 && settle->uncertainty < 0.2);
-    ck_assert(says(sheet, "It gains 1.1"));
+    // 1.2 % times 1 − e^(−600/120).
+    ck_assert_double_eq_tol(dw_sheet_reading(sheet, "warmup.change")->value, 1.1919, 0.004);
+    ck_assert(says(sheet, "It gains 1.19 %"));
     dw_sheet_free(sheet);
     sheet = measure(steady, 300, DW_MOTOR_SERVO);
     ck_assert_ptr_null(dw_sheet_reading(sheet, "warmup.settle"));

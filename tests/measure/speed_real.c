@@ -98,7 +98,7 @@ START_TEST(a_dead_or_reversed_channel_is_told_and_does_not_count)
     DwSheet *sheet = deck_with((const char *const[]){"fault.dead_channel=left", NULL});
     bool said = false;
     for (size_t i = 0; i < sheet->remark_count; i++)
-        said = said || strstr(sheet->remarks[i], "The left channel carries no tone");
+        said = said || strstr(sheet->remarks[i].text, "The left channel carries no tone");
     ck_assert(said);
     dw_sheet_free(sheet);
 }

@@ -72,7 +72,7 @@ START_TEST(too_short_a_recording_is_said_with_the_seconds)
     snprintf(rate, sizeof rate, "synth.belt_rate=%gHz", BELT_HZ);
     snprintf(hump, sizeof hump, "fault.line=%gHz:0.6%%", BELT_HZ);
     DwSheet *sheet = trace("synth.length=10s", hump, rate, true);
-    ck_assert(remarks(sheet, "platter and belt are too close in rate for 10 s: record 15 s or more"));
+    ck_assert(remarks(sheet, "platter and belt are too close in rate for 10 s: record 5 s more, 15 s in all"));
     ck_assert(remarks(sheet, "Cannot tell: "));
     ck_assert(!remarks(sheet, "Suspected: "));
     dw_sheet_free(sheet);

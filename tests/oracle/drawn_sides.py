@@ -17,6 +17,8 @@ SIDES = [("correct", 1), ("swapped", 11), ("exchanged_plan", 3), ("reversed_left
          ("correct", 33), ("correct", 34), ("correct", 35), ("reversed_left", 37), ("reversed_left", 150), ("reversed_left", 889)]
 # Sides of scripts/side-trial that were once read wrong: its seed and number.
 TRIED = ["3 17", "3 21", "3 31", "5 10", "5 13", "5 26", "6 39"]
+# A side of the trial, read by another side's plan: it ends in words, whatever fits or does not.
+OTHER_PLAN = ["502 28", "502 15"]
 WITHIN = {"channels.balance": 0.03, "channels.separation_left": 0.2, "channels.separation_right": 0.2, "azimuth.rotation": 0.05,
           "lowsweep.lateral": 0.1, "lowsweep.vertical": 0.1, "tracking.passed_left": 0.0, "tracking.passed_right": 0.0,
           "noise.hiss": 0.3}
@@ -42,6 +44,14 @@ def tried(prog, which):
     return one_side(prog, side_model.Side(random.Random(f"side {which}")))
 
 
+def by_other_plan(prog, which, other):
+    path, plan = prog.recording("side.wav"), prog.recording("side.plan")
+    side_model.Side(random.Random(f"side {which}")).record(path)
+    plan.write_text(side_model.Side(random.Random(f"side {other}")).plan(), encoding="utf-8")
+    done = prog.run("side", path, f"record.plan={plan}")
+    return "" if done.returncode in (2, 3) and (done.stdout or done.stderr) else f"exit {done.returncode}: {done.stderr}"
+
+
 def one_side(prog, side):
     path, plan = prog.recording("side.wav"), prog.recording("side.plan")
     side.record(path)
@@ -55,6 +65,8 @@ def run(prog, checks, names):
         checks.attempt(f"a drawn side, {wiring.replace('_', ' ')}, no. {number}", drawn, prog, wiring, number)
     for which in TRIED if not names else []:
         checks.attempt(f"a side of the trial, {which}", tried, prog, which)
+    if not names:
+        checks.attempt("a side by another side's plan", by_other_plan, prog, *OTHER_PLAN)
 
 
 if __name__ == "__main__":

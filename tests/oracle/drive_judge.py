@@ -10,6 +10,7 @@ import re
 FINDING = ("suspected", "largest share")
 KEEPS_ITS_DISTANCE = 0.5        # cycles over the take: nearer lines can be told apart by nobody
 NEXT_TO_NONE, LAID_ON = 0.02, 0.25      # of the power
+ALIKE = 0.3                     # of the strongest: what is as strong may be what is heard
 # Words for what no part does: thumps, and a speed that is not held.
 TRANSIENTS = r"transient|thump|footfall|knock|jolt|bump|step"
 HELD_BADLY = r"stick|slip|transient|thump|jolt|jerk|footfall"
@@ -24,11 +25,11 @@ CAUSES = {"belt": ["belt hump", "belt wave", "stick-slip"], "idler": ["idler den
 
 
 def causes_of(suspect):
-    """Names of causes that a suspect's name covers; 'motor pole' is a pole's."""
-    name = suspect.lower()
-    if "pole" in name:
-        return CAUSES["pole"]
-    return [cause for word, causes in CAUSES.items() if word in name for cause in causes]
+    """Names of causes that a suspect's name, or each of several, covers; 'motor pole' is a pole's."""
+    covered = []
+    for name in suspect.lower().split(" or "):
+        covered += CAUSES["pole"] if "pole" in name else [cause for word, causes in CAUSES.items() if word in name for cause in causes]
+    return covered
 
 
 def names(suspect, words):
@@ -139,8 +140,29 @@ def all_of(deck, sheet):
     return guilty_first(deck, sheet) + verdicts(deck, sheet) + innocents(deck, sheet) + in_words(deck, sheet) + in_one_piece(deck, sheet)
 
 
+def doing_most(deck, hz):
+    """The cause that does most at HZ. Two that come nearer to one another than the take's window parts are both seen there:
+    the line is the one's whose own multiple it hits."""
+    there = deck.course.at(hz)
+    most = max(there, key=there.get)
+    near = {name: abs(hz - round(hz / turn) * turn) for name, turn in turns_of(deck).items()
+            if there[name] > ALIKE * there[most] and round(hz / turn) > 0}
+    if most not in near:
+        return most
+    nearest = min(near, key=near.get)
+    return nearest if near[nearest] < 0.5 * near[most] else most
+
+
+def turns_of(deck):
+    """The rate of each cause that is a turning part's."""
+    rates, found = deck.drive.rates, {}
+    for part in ("belt", "idler", "motor", "platter"):
+        found.update({name: rates[part] for name in CAUSES[part] if part in rates and name in deck.course.causes and name != "mains shake"})
+    return found
+
+
 def confidences(deck, sheet):
-    """(table, suspect, stated confidence, whether it is true) for each suspect and each line: the cause that does most there."""
+    """(table, suspect, stated confidence, whether it is true) for each suspect and each line, by the cause that makes it."""
     rows = [("suspect", row["suspect"], row["line"], row["confidence"]) for row in suspects(sheet)]
     try:
         rows += [("line", row["part"], row["frequency"], row["confidence"]) for row in sheet.table("flutter.lines")]
@@ -150,10 +172,7 @@ def confidences(deck, sheet):
     for table, suspect, hz, confidence in rows:
         if hz is None or confidence is None:
             continue
-        there = deck.course.at(hz)
-        most = max(there, key=there.get)
-        covered = causes_of(suspect)
-        found.append((table, suspect, confidence, most in covered))
+        found.append((table, suspect, confidence, doing_most(deck, hz) in causes_of(suspect)))
     return found
 
 

@@ -60,9 +60,9 @@ def judged(prog, procedure, words, drawn, judge, number, keep):
     return done
 
 
-def try_deck(path, seed, number, keep=None):
+def try_deck(path, seed, number, keep=None, longest=120):
     """All that there is to say of deck NUMBER, as plain values."""
-    deck, prog, name = deck_of(seed, number), program.Program(path), f"deck-{seed}-{number}.wav"
+    deck, prog, name = deck_of(seed, number, longest), program.Program(path), f"deck-{seed}-{number}.wav"
     done = {"number": number, "kind": deck.drive.kind, "motor": deck.drive.motor, "case": deck.case, "two": len(deck.names) == 2,
             "seconds": deck.take.seconds, "wrong": [], "confidences": [], "said": "", "rates": deck.drive.rates,
             "faults": deck.faults}

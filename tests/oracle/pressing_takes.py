@@ -54,9 +54,7 @@ def share(rows, reading, whose, name):
 def uneven_db(side, hz):
     """What a copy's left sweep adds at HZ over 1 kHz."""
     band = next(band for band in side.bands if (band.kind, band.channel) == ("sweep", "left") and band.end_hz > 1000)
-    knots = np.arange(12)
-    at = [np.interp(np.log2(f / side.speed / 16), knots, band.uneven) for f in (hz, 1000.0)]
-    return at[0] - at[1]
+    return float(band.unevenness(hz / side.speed) - band.unevenness(1000.0 / side.speed))
 
 
 def takes(prog, number):

@@ -44,7 +44,7 @@ class Band:
         self.frequency = self.level = self.high = self.cut = self.steps = self.start_hz = self.end_hz = None
         self.__dict__.update(more)
         self.gap = self.error = None
-        self.uneven = np.zeros(12)      # dB of a sweep, at octaves from 16 Hz
+        self.uneven = np.zeros(12)      # dB of a sweep, at octaves from 16 Hz; of the arm's sweeps from 2 Hz
 
     def words(self, exchanged):
         """Its group in the plan."""
@@ -81,8 +81,15 @@ class Band:
         level = self.level / np.abs(riaa(hz)) if self.cut == "riaa" else self.level
         if self.cut == "amplitude":
             level = self.level * hz / self.start_hz
-        level = level * 10 ** (np.interp(np.log2(hz / 16), np.arange(12), self.uneven) / 20)
+        level = level * 10 ** (self.unevenness(hz) / 20)
         return level * np.sin(2 * np.pi * self.start_hz * self.length / octaves * (growth - 1))
+
+    def unevenness(self, hz):
+        """What the cut of a sweep is off at HZ, dB: as large anywhere as at an octave's end, and smooth between."""
+        place = np.clip(np.log2(np.asarray(hz) / (2 if self.end_hz < 10 else 16)), 0, 10.999)
+        whole = place.astype(int)
+        turn = 0.5 * np.pi * (place - whole)
+        return self.uneven[whole] * np.cos(turn) + self.uneven[whole + 1] * np.sin(turn)
 
     def shape(self, u):
         """Soft ends, 5 ms, and between steps."""
@@ -143,11 +150,15 @@ class Side:
         self._draw_more(random.Random(f"more {self.seed}"))
 
     def _draw_more(self, draw):
-        """What came later and must not change what was drawn before: unevenness of the sweeps, the preamplifier's parts."""
+        """What came later and must not change what was drawn before: unevenness of the sweeps, the preamplifier's parts, the clock."""
         for band in self.bands:
             if band.kind == "sweep" and band.end_hz > 1000:
                 band.uneven = np.array([draw.gauss(0, 0.1) for _ in range(12)])
         self.taus = tuple(tau * (1 + draw.gauss(0, 0.05)) for tau in TAUS)
+        for band in self.bands:
+            if band.kind == "sweep" and band.end_hz < 10:
+                band.uneven = np.array([draw.gauss(0, 0.1) for _ in range(12)])
+        self.clock = draw.gauss(0, 51e-6)       # share by which the recorder's clock is fast: all that is heard is lower by it
 
     def _draw_record(self):
         """What the pressing has of its own: level of a band, crosstalk of the cut."""

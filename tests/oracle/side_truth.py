@@ -177,7 +177,8 @@ def truths(side):
     steps = first(side, "steps", "lateral")
     for key, value in tracked(side).items():        # the groove's own steps are as high as they were cut
         out[key] = (value, value and value * steps.error)
-    out["speed.error"] = ((side.speed - 1) * 100,) * 2
+    heard = (side.speed - 1) * 100
+    out["speed.error"] = (heard, heard + 100 * side.clock * side.speed)
     return out
 
 
@@ -231,9 +232,12 @@ def sweep_leaks(side, sheet):
 
 
 def chain_db(side, channel, hz):
-    """Level over that at 1 kHz against a perfect cartridge and preamplifier."""
-    off = side_model.riaa(np.array([hz, 1000.0]), side.taus) / side_model.riaa(np.array([hz, 1000.0]))
-    return decibels(side.cartridge(channel, hz)) + decibels(abs(off[0])) - decibels(abs(off[1]))
+    """Level over that at 1 kHz of all from the groove on, against a perfect cartridge and preamplifier. The arm's tail is in it."""
+    swept = [band for number, band in enumerate(side.bands) if number in side.played and band.kind == "sweep" and band.end_hz > 1000]
+    band = next(band for name in (("left", "right")[channel], "lateral") for band in swept if band.channel == name)
+    at = np.array([hz, 1000.0])
+    heard = abs(np.array(side.through(at))[channel].T @ side.directions(band)) / abs(side_model.riaa(at))
+    return decibels(heard[0] / heard[1])
 
 
 def response(side, sheet):

@@ -205,6 +205,52 @@ START_TEST(a_row_of_multiples_is_one_parts)
 }
 END_TEST
 
+START_TEST(a_row_tells_the_turn_of_a_belt_of_doubtful_length)
+{
+    // A belt known by its length alone, to one percent, 0.37 of a cycle from the platter in 20 s: their first lines
+    // blend, and its higher multiples stand where the description does not reach. Drawn apart: it turns at 0.53896 Hz.
+    const DwRate rates[] = {{DW_PART_PLATTER, 0.5558, 0.0014},
+                            {DW_PART_RECORD, 0.5558, 0.0014},
+                            {DW_PART_BELT, 0.5388, 0.0055},
+                            {DW_PART_MOTOR, 14.12, 0.055}};
+    const DwTraceLine lines[] = {{0.5530, 0.0006, 0.0836}, {3.774, 0.0010, 0.0268}, {3.234, 0.0012, 0.0258},
+                                 {4.310, 0.0016, 0.0181},  {2.696, 0.0020, 0.0179}, {2.155, 0.0037, 0.0123},
+                                 {1.618, 0.0046, 0.0109},  {4.850, 0.0022, 0.0100}};
+    DwTraceFinding findings[8];
+    dw_trace_lines(lines, 8, rates, 4, 19.8, NAN, findings);
+    for (size_t i = 1; i < 8; i++)
+        ck_assert_msg(findings[i].suspects[0].part == DW_PART_BELT, "%.3f Hz: %s", lines[i].frequency_hz,
+                      words(&findings[i]));
+    // Lines that stand anywhere are nobody's row.
+    const DwTraceLine strays[] = {{0.81, 0.002, 0.08}, {1.93, 0.002, 0.03}, {2.96, 0.002, 0.03},
+                                  {3.53, 0.002, 0.02}, {4.52, 0.002, 0.02}, {5.11, 0.002, 0.01}};
+    dw_trace_lines(strays, 6, rates, 4, 19.8, NAN, findings);
+    for (size_t i = 0; i < 6; i++)
+        ck_assert_str_eq(words(&findings[i]), "unknown");
+}
+END_TEST
+
+START_TEST(a_motors_row_is_not_the_belts)
+{
+    // Every row of a motor's multiples is one of the twenty-second part of its turn, too, where a belt may turn.
+    const DwRate rates[] = {{DW_PART_PLATTER, 0.5543, 0.0014},
+                            {DW_PART_RECORD, 0.5543, 0.0014},
+                            {DW_PART_BELT, 0.5066, 0.0035},
+                            {DW_PART_MOTOR, 11.17, 0.04},
+                            {DW_PART_MOTOR, 67.02, 0.24, "commutation", 6, 2, 1, .follows = 6},
+                            {DW_PART_MOTOR, 111.7, 0.40, "commutation", 10, 2, 1, .follows = 10}};
+    const DwTraceLine lines[] = {{11.1733, 0.0002, 0.27}, {67.0398, 0.0004, 0.12}, {111.733, 0.0006, 0.05},
+                                 {134.080, 0.0010, 0.04}, {0.5065, 0.0008, 0.02},  {0.5543, 0.0008, 0.02}};
+    static const DwPart parts[] = {DW_PART_MOTOR, DW_PART_MOTOR, DW_PART_MOTOR,
+                                   DW_PART_MOTOR, DW_PART_BELT,  DW_PART_PLATTER};
+    DwTraceFinding findings[6];
+    dw_trace_lines(lines, 6, rates, 6, 60, NAN, findings);
+    for (size_t i = 0; i < 6; i++)
+        ck_assert_msg(findings[i].suspects[0].part == parts[i] && (i == 5 || findings[i].suspect_count == 1),
+                      "%.3f Hz: %s", lines[i].frequency_hz, words(&findings[i]));
+}
+END_TEST
+
 START_TEST(another_parts_row_does_not_support_it)
 {
     // The platter's eighth would be near the belt's ninth, but the platter shows once a turn and nothing else.
@@ -360,8 +406,10 @@ END_TEST
 
 DW_SUITE("trace", what_lies_far_off_a_part_is_not_its, the_mains_shows_at_twice_its_frequency,
          each_part_is_named_at_its_rate, belt_and_platter_need_their_time, rates_that_coincide_are_never_told_apart,
-         lines_that_were_parted_do_not_blend, a_row_of_multiples_is_one_parts, another_parts_row_does_not_support_it,
-         beside_a_line_that_wanders_it_is_its_part, shares_are_of_power, a_high_harmonic_alone_is_not_the_platters,
-         a_stray_line_does_not_throw_out_a_parts_own, a_beat_of_unknown_slip_takes_no_stray_line,
-         a_beat_follows_the_motors_own_line, steps_show_at_their_multiples, noise_of_a_band_names_no_part,
-         a_tacho_is_not_mistaken_for_high_multiples_of_steps, without_a_description_nothing_is_guessed)
+         lines_that_were_parted_do_not_blend, a_row_of_multiples_is_one_parts,
+         a_row_tells_the_turn_of_a_belt_of_doubtful_length, a_motors_row_is_not_the_belts,
+         another_parts_row_does_not_support_it, beside_a_line_that_wanders_it_is_its_part, shares_are_of_power,
+         a_high_harmonic_alone_is_not_the_platters, a_stray_line_does_not_throw_out_a_parts_own,
+         a_beat_of_unknown_slip_takes_no_stray_line, a_beat_follows_the_motors_own_line, steps_show_at_their_multiples,
+         noise_of_a_band_names_no_part, a_tacho_is_not_mistaken_for_high_multiples_of_steps,
+         without_a_description_nothing_is_guessed)

@@ -33,7 +33,7 @@ static double value(const DwSheet *sheet, const char *key)
 static bool remarks_on(const DwSheet *sheet, const char *words)
 {
     for (size_t i = 0; i < sheet->remark_count; i++)
-        if (strstr(sheet->remarks[i], words))
+        if (strstr(sheet->remarks[i].text, words))
             return true;
     return false;
 }

@@ -58,10 +58,10 @@ static inline double value(const DwSheet *sheet, const char *key)
     return reading->value;
 }
 
-static inline bool says(char **lines, size_t count, const char *words)
+static inline bool says(const DwSaying *lines, size_t count, const char *words)
 {
     for (size_t i = 0; i < count; i++)
-        if (strstr(lines[i], words))
+        if (strstr(lines[i].text, words))
             return true;
     return false;
 }

@@ -213,6 +213,22 @@ START_TEST(what_contradicts_itself_is_said)
 }
 END_TEST
 
+START_TEST(a_worn_parts_number_asks_for_no_more_than_it_needs)
+{
+    // 300 mN on a radius of 145 mm are 43.5 mN·m, whatever drives the platter (by hand).
+    DwSheet *sheet = call_well("drive", "drive.stall_pull=300mN drive.thread_radius=145mm");
+    ck_assert_double_eq_tol(dw_sheet_reading(sheet, "drive.stall_torque")->value, 43.5, 1e-9);
+    ck_assert_ptr_null(dw_sheet_reading(sheet, "drive.speed"));
+    dw_sheet_free(sheet);
+    sheet = call_well("drive", "drive.stall_pull=300mN drive.drag_pull=50mN drive.thread_radius=145mm");
+    ck_assert_double_eq_tol(dw_sheet_reading(sheet, "drive.torque_reserve")->value, 6, 1e-9);
+    dw_sheet_free(sheet);
+    sheet = call_well("drive", "drive.idler_hardness=48"); // only an idler has that
+    ck_assert_double_eq(dw_sheet_reading(sheet, "drive.idler_hardness")->value, 48);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 // What another kind of drive uses is named, and nothing else is said of it.
 START_TEST(what_is_not_used_is_not_judged_either)
 {
@@ -263,6 +279,7 @@ START_TEST(what_cannot_be_is_refused_in_a_line)
 {
     static const char *const bad[][2] = {
         {"deck.speed=45", "drive.kind"},
+        {"drive.stall_pull=300mN drive.rim_diameter=160mm", "The kind of drive is not known"},
         {"drive.kind=belt drive.rim_diameter=300 drive.pulley_diameter=12 drive.centre_distance=140",
          "No belt can run"},
         {"drive.kind=belt drive.pulley_diameter=12 drive.pulley_diameter=13 drive.pulley_diameter=14 "
@@ -277,8 +294,9 @@ START_TEST(what_cannot_be_is_refused_in_a_line)
 }
 END_TEST
 
-DW_SUITE("drive", what_contradicts_itself_is_said, what_is_not_used_is_not_judged_either,
-         a_number_without_a_unit_has_no_gap_behind_it, speed_pulley_and_belt_of_a_belt_deck, belt_length_and_stretch,
+DW_SUITE("drive", a_worn_parts_number_asks_for_no_more_than_it_needs, what_contradicts_itself_is_said,
+         what_is_not_used_is_not_judged_either, a_number_without_a_unit_has_no_gap_behind_it,
+         speed_pulley_and_belt_of_a_belt_deck, belt_length_and_stretch,
          steps_have_a_row_each_and_the_wrong_mains_is_named, forces_creep_and_resonance,
          belts_are_judged_and_never_boiled, idler_and_direct_drives, a_pulley_waits_for_the_kind_of_motor,
          what_cannot_be_is_refused_in_a_line)

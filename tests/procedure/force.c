@@ -36,7 +36,7 @@ static size_t remarks_of(const DwSheet *sheet, const char *words)
 {
     size_t count = 0;
     for (size_t i = 0; i < sheet->remark_count; i++)
-        count += strstr(sheet->remarks[i], words) != NULL;
+        count += strstr(sheet->remarks[i].text, words) != NULL;
     return count;
 }
 
@@ -276,7 +276,7 @@ START_TEST(antiskating_is_held_against_the_wanted_force)
     ck_assert_str_eq(dw_sheet_reading(sheet, "skating.inner_wall")->label,
                      "Inner wall carries, without bias, at the wanted force");
     for (size_t i = 0; i < sheet->not_measured_count; i++)
-        ck_assert_ptr_null(strstr(sheet->not_measured[i].reason, "thread"));
+        ck_assert_ptr_null(strstr(sheet->not_measured[i].reason.text, "thread"));
     dw_sheet_free(sheet);
 }
 END_TEST

@@ -44,7 +44,7 @@ static int look(double seconds)
     for (double until = now() + seconds; now() < until;) {
         DwLiveInputsLook seen;
         DwMessage message;
-        if (dw_live_inputs_look(inputs, &seen, &message) != DW_OK)
+        if (dw_live_inputs_look(inputs, DW_LIVE_LOOK_LEVELS, &seen, &message) != DW_OK)
             puts(message.text);
         char *json = dw_live_inputs_json(&seen);
         puts(json);

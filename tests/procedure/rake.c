@@ -11,7 +11,7 @@ static const char *not_measured(const DwSheet *sheet, const char *key)
 {
     for (size_t i = 0; i < sheet->not_measured_count; i++)
         if (strcmp(sheet->not_measured[i].key, key) == 0)
-            return sheet->not_measured[i].reason;
+            return sheet->not_measured[i].reason.text;
     return "";
 }
 

@@ -444,12 +444,12 @@ START_TEST(the_sentences_hold)
     ck_assert(says(sheet->remarks, sheet->remark_count, "at the stated times"));
     bool untrue = false;
     for (size_t i = 0; i < sheet->not_measured_count; i++)
-        untrue |= strstr(sheet->not_measured[i].reason, "half a turn brings") != NULL;
+        untrue |= strstr(sheet->not_measured[i].reason.text, "half a turn brings") != NULL;
     ck_assert(!untrue);
     dw_sheet_free(sheet);
     sheet = reseat(&truth, half, 2, "mark", "", &message);
     for (size_t i = 0; i < sheet->not_measured_count; i++)
-        untrue |= strstr(sheet->not_measured[i].reason, "half a turn brings") != NULL;
+        untrue |= strstr(sheet->not_measured[i].reason.text, "half a turn brings") != NULL;
     ck_assert(untrue);
     dw_sheet_free(sheet);
     no_marks = true;

@@ -301,7 +301,7 @@ START_TEST(what_is_missing_is_listed_with_the_reason)
     ck_assert_double_eq_tol(value(sheet, "speed.error"), 1, 0.01);
     for (size_t i = 0; i < sheet->not_measured_count; i++)
         if (strcmp(sheet->not_measured[i].key, "band 12") == 0)
-            ck_assert(strstr(sheet->not_measured[i].reason, "ends before it"));
+            ck_assert(strstr(sheet->not_measured[i].reason.text, "ends before it"));
     dw_sheet_free(sheet);
     erase(&take);
 }

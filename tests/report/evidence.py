@@ -156,7 +156,7 @@ def told_and_done(tap, program, folder):
         book.ok("job", "add", "1", "verdict", "item=Cord", "aspect=use", "grade=" + ("unsafe" if told else "replace"))
         if told:
             book.ok("job", "acknowledge", "1", "Edda", "its plug is cut off")
-        book.ok("job", "move", "1", "declined")
+        book.ok("job", "move", "1", "declined", "--sure")
         text = book.paper("service")
         book.ok("job", "add", "1", "operation", "name=plug cut off", "actual_minutes=5")
         left = book.paper("service")
@@ -194,7 +194,7 @@ def charges_before_tax(tap, program, folder):
     book.ok("estimate", "draft", "1")
     book.ok("estimate", "line", "1", "name=Belt", "kind=part", "price=10")
     book.ok("estimate", "issue", "1")
-    book.ok("job", "move", "1", "ready")
+    book.ok("job", "move", "1", "ready", "--sure")
     for days, kind in ((5, "ready"), (1, "storage-charge"), (0, "last-notice")):
         book.ok("job", "add", "1", "notice", f"kind={kind}", f"sent_on={datetime.date.today() - datetime.timedelta(days=days)}")
     for language, words in said.items():

@@ -57,7 +57,7 @@ def picture(book, name, phase):
 
 def arrived(book, answer):
     if answer != "no":
-        book.ok("job", "move", "1", "received" if answer == "yes" else "declined")
+        book.ok("job", "move", "1", "received" if answer == "yes" else "declined", "--sure")
 
 
 def unsafe(book, answer):
@@ -228,7 +228,7 @@ def letter(kind, daily="2.00"):
         state = "declined" if (kind == "declined") == (answer == "yes") else "ready"
         if answer == "unknown":
             return []
-        book.ok("job", "move", "1", state if kind in ("ready", "declined") else "ready")
+        book.ok("job", "move", "1", state if kind in ("ready", "declined") else "ready", "--sure")
         if kind in ("ready", "declined"):
             return ["kind=ready"]
         add(book, "notice", "kind=ready", f"sent_on={OLD}")
@@ -240,7 +240,7 @@ def receipt(book, answer):
     if answer == "yes":
         intake(book)
     if answer != "no":
-        book.ok("job", "move", "1", "ready")
+        book.ok("job", "move", "1", "ready", "--sure")
     add(book, "notice", "kind=ready", f"sent_on={TODAY}")
 
 
@@ -251,7 +251,7 @@ def storage_told(book, answer):
 
 def storage(book, answer):
     book.ok("book", "settings", "storage.daily_charge=" + ("0" if answer == "unknown" else "2.00"))
-    book.ok("job", "move", "1", "ready")
+    book.ok("job", "move", "1", "ready", "--sure")
     add(book, "notice", "kind=ready", f"sent_on={TODAY if answer == 'no' else OLD}")
     return ["kind=last-notice"]
 
@@ -264,7 +264,7 @@ def free(book, answer):
 def paid(book, answer):
     if answer != "unknown":
         invoice(book, "issued", paid=answer == "yes")
-    book.ok("job", "move", "1", "ready")
+    book.ok("job", "move", "1", "ready", "--sure")
 
 
 def shown_before(book, answer):
@@ -295,8 +295,8 @@ def visit(state):
         if answer == "yes" or state:
             book.ok("job", "add", number, "intake", "words=hums")
         if state:
-            book.ok("job", "move", number, "ready" if (state == "ready") == (answer == "yes") else "verifying")
-            book.ok("job", "move", "1", "ready")
+            book.ok("job", "move", number, "ready" if (state == "ready") == (answer == "yes") else "verifying", "--sure")
+            book.ok("job", "move", "1", "ready", "--sure")
             return ["kind=ready"]
         return None
     return make
@@ -342,7 +342,7 @@ def worked(book, answer):
     if answer == "yes":
         operations(book, answer)
     if answer == "no":
-        book.ok("job", "move", "1", "declined")
+        book.ok("job", "move", "1", "declined", "--sure")
 
 
 def tested(book, answer):

@@ -26,7 +26,7 @@ static inline bool says_not_measured(const DwSheet *sheet, const char *key)
 static inline bool remarks(const DwSheet *sheet, const char *part)
 {
     for (size_t i = 0; i < sheet->remark_count; i++)
-        if (strstr(sheet->remarks[i], part))
+        if (strstr(sheet->remarks[i].text, part))
             return true;
     return false;
 }
@@ -35,7 +35,7 @@ static inline bool remarks(const DwSheet *sheet, const char *part)
 static inline bool says(const DwSheet *sheet, const char *words)
 {
     for (size_t i = 0; i < sheet->not_measured_count; i++)
-        if (strstr(sheet->not_measured[i].reason, words))
+        if (strstr(sheet->not_measured[i].reason.text, words))
             return true;
     return remarks(sheet, words);
 }

@@ -414,6 +414,11 @@ def check_left(tap, device):
     job_id = re.search(r'name="job_id" value="(\d+)"', page[page.index("Nobody Comes"):]).group(1)
     today = datetime.date.today().isoformat()
     expect(tap, "a last notice is noted there", device.post("/record/notice", {"job_id": job_id, "kind": "last notice", "sent_on": today, "back": "/left"}))
+    like = {"job_id": job_id, "kind": "last notice", "sent_on": today, "words": "Said <twice>", "back": "/left"}
+    asked = device.post("/record/notice", like)
+    tap.say("a second of that day is asked about, with what was typed", "" if asked.status == 200 and "noted for that day already" in asked.text
+            and 'value="Said &lt;twice&gt;"' in asked.text and device.get("/left").text.count("Said ") == 0 else asked.text[-900:])
+    expect(tap, "whoever is sure adds it", device.post("/record/notice", {**like, "sure": "yes"}))
     page = device.get("/left").text
     tap.say("then it may be let go", "" if "may be disposed of since" in page[page.index("Nobody Comes"):] else page[-900:])
     expect(tap, "what became of it is to be said", device.post(base + "/dispose", {}), 400, "what became")
@@ -435,6 +440,13 @@ def check_twins(tap, device):
     expect(tap, "they are made one", merged)
     text = device.get(f"/book/customer/{first}").text
     tap.say("with what only the other said", "" if "Has a dog." in text and "Make them one" not in text else "it is lost")
+    undo = re.search(r"/undo/(\d+)/(\d+)", device.get(where(merged)).text)
+    tap.say("the page offers to take them apart", "" if undo and "Take them apart again" in device.get(where(merged)).text else where(merged))
+    expect(tap, "which is done", device.post(undo.group(0), {"back": f"/book/customer/{first}"}))
+    apart = device.get(f"/book/customer/{second}").text, device.get(f"/book/customer/{first}").text
+    tap.say("both stand there as before", "" if "Has a dog." in apart[0] and "Has a dog." not in apart[1] else apart[1][-800:])
+    journal = device.get(f"/journal/customer/{second}").text
+    tap.say("and the journal says so", "" if "put back" in journal and "merged into id" in journal else journal[-800:])
     expect(tap, "nothing is merged with what is not there", device.post(f"/record/customer/{first}/merge", {"into": "99999"}), 404)
 
 

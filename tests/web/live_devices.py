@@ -44,7 +44,8 @@ def rows_of(page):
     for row in re.findall(r'<label class="input-row.*?</label>', page, re.S):
         name = html.unescape(re.search(r'data-name="([^"]*)"', row).group(1))
         label = html.unescape(re.search(r'data-part="label">([^<]*)', row).group(1))
-        level = re.search(r'<meter[^>]* value="([^"]*)"', row)
+        level = re.search(r'<meter[^>]* value="([^"]*)"[^>]*>', row)
+        level = None if level and " hidden" in level.group(0) else level
         found[name] = (label, float(level.group(1)) if level else None, "moved\"" in row.split(">")[0])
     return found
 

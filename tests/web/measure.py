@@ -312,6 +312,17 @@ def known_values(tap, device):
     tap.say("a job that is not there has no form", not device.get("/measure/speed?job=7777").status == 404)
 
 
+def named_fields(tap, device):
+    """A remark names a quantity by its label, which leads to its field with all that was typed before."""
+    answer = device.post("/measure/force", {"force.reading": "2.41 g", "force.target": "1.8 g"})
+    page = device.get(answer.headers["Location"]).text
+    told = re.search(r'Lift the arm[^<]*<a href="([^"]*)">([^<]*)</a>', page)
+    tap.say("a remark leads to the field that it names", not told and page[-1500:])
+    path, _, place = html.unescape(told.group(1)).partition("#")
+    form = device.get(path).text
+    tap.say("the field is there, with what was typed", not (f'id="{place}"' in form and "2.41" in form and "force.reading" not in told.group(2)) and told.group(0))
+
+
 def next_steps(tap, device):
     """What a sheet leads to, and measuring as left the way it was measured as received."""
     device.get("/measure/align?job=0001&as=left")
@@ -329,6 +340,41 @@ def next_steps(tap, device):
     tap.say("as left it is measured the same way", "" if again.count("From what was measured as received, ") >= 2 else f"{same} {again.count('From ')}")
     other = html.unescape(device.get(f"/measure/speed?job=0003&as=left&same={same[0]}").text) if same else ""
     tap.say("but not the way of another job", "From what was measured as received" in other)
+
+
+def supplying(tap, device, take):
+    """What spoils the comparison is supplied after both were kept, or measured anew from the recording."""
+    values = {"record.tone": "3150 Hz", "record.name": "Quay test record, copy 2", "chain.name": "Bench chain"}
+    files = [("recording1", "supplied.wav", take)]
+    sheets = {}
+    for phase, typed in (("received", values), ("left", {**values, "record.name": "", "chain.name": "Desk", "keep": "yes"})):
+        device.get("/measure/speed?job=0009")
+        made = device.send(f"/measure/speed?job=0009&as={phase}", typed, files)
+        device.get(made.headers["Location"])
+        kept = device.post(made.headers["Location"] + "/keep", {"job": "0009", "as": phase})
+        sheets[phase] = kept.headers["Location"].rsplit("/", 1)[1]
+    card = html.unescape(device.get("/job/0009?at=as-left").text)
+    link = f'/sheet/{sheets["left"]}?with={sheets["received"]}'
+    tap.say("the job says what spoils the comparison and leads to supplying it", "" if f'href="{link}#supply"' in card else card[-900:])
+    page = html.unescape(device.get(link).text)
+    tap.say("the sheet says it too", "" if "The two cannot be compared: The test record is not stated as left." in page else trouble(device.get(link)))
+    tap.say("and offers its recording to be measured again with the settings as received",
+            "" if re.search(rf'href="/measure/speed\?job=0009&as=left&same={sheets["received"]}&kept1=\d+"', page) else "it does not")
+    names = {"with": sheets["received"], "test_record": values["record.name"], "chain": "Bench chain"}
+    refused = device.post(f'/sheet/{sheets["left"]}/supply', {**names, "why": ""})
+    tap.say("without saying how it is known nothing is supplied", "" if refused.status == 400 else refused.status)
+    device.get(link)
+    done = device.post(f'/sheet/{sheets["left"]}/supply', {**names, "why": "the sleeve on the bench"})
+    place = done.headers["Location"] or ""
+    pair = html.unescape(device.get(place).text)
+    tap.say("then the two are compared", "" if place.endswith("?with=" + sheets["received"]) and "No change beyond the uncertainties." in pair
+            and "cannot be compared" not in pair else f"{done.status} {place} {trouble(done)}")
+    old = html.unescape(device.get("/sheet/" + sheets["left"]).text)
+    tap.say("the sheet as it was stays, withdrawn with the reason", "" if "Withdrawn: Another sheet has its place" in old and
+            "the sleeve on the bench" in old and "/supply" not in old else "it does not")
+    tap.say("the journal tells it", "" if "the sleeve on the bench" in html.unescape(device.get("/job/0009/journal").text) else "it does not")
+    card = html.unescape(device.get("/job/0009?at=as-left").text)
+    tap.say("the job compares the two", "" if "no measurable change" in card and "#supply" not in card else card[-900:])
 
 
 def note(device, path, key, value, phase="left", **more):
@@ -444,8 +490,10 @@ def main(program):
         a_side(tap, device, program, folder)
         drawn_as_typed(tap, device)
         known_values(tap, device)
+        named_fields(tap, device)
         next_steps(tap, device)
         keeping(tap, device, other, take)
+        supplying(tap, device, take)
         failing(tap, device, folder, program)
         printing(tap, device)
         set_up(tap, device)

@@ -45,11 +45,25 @@ def bare(page):
     texts = re.split(r"<[^>]*>", page) + re.findall(r'(?:aria-label|placeholder|alt)="([^"]*)"', page)
     found = []
     for text in texts:
-        text = re.sub(r"⟦.*?⟧", " ", html.unescape(text).strip(), flags=re.S)
-        text = text.replace("⟧", " ").replace("⟦", " ").strip()
+        text = html.unescape(text).strip()
+        while (inner := re.sub(r"⟦[^⟦⟧]*⟧", " ", text)) != text:  # words within words
+            text = inner
+        text = text.strip()
         if text and not DATA.fullmatch(text):
             found.append(text[:90])
     return found
+
+
+# Beside numbers with their units: what the demonstration shop calls its decks, records and instruments, names of files and
+# of people, and sources that it typed.
+OF_SHEETS = re.compile(r"·.*·|[\d.,]+\s\S+(\s:\s[\d.,]+\s\S+)?|%\speak|Platter .*|Insulation of .*|Entered by hand|\S+\.wav|(Hollin|Corvin|Alder|Sable) .*|Quay test record.*|Bench chain|Stylus scale 1|Stopwatch|Insulation tester"
+                       r"|Counterweight, shift|\((the cartridge's sheet|this shop's own decks)\)\.|Löfgren.*")
+
+
+def of_sheet(page):
+    """Texts of a sheet's page outside brackets, but those that pictures are described with."""
+    page = re.sub(r'</?a\b[^>]*>|<img\b[^>]*>|<svg\b[^>]*>', "", page)  # a link stands within its sentence
+    return [text for text in bare(page) if not OF_SHEETS.fullmatch(text)]
 
 
 def main(program):
@@ -62,6 +76,10 @@ def main(program):
             tap.say("the catalogue of the user's language is found", "⟦" not in device.get("/shop").text and "no brackets")
             for page in PAGES:
                 tap.say(f"{page} says nothing that is not in the catalogue", "\n".join(bare(device.get(page).text)))
+            sheets = [answer.text for answer in (device.get(f"/sheet/{number}") for number in range(1, 40)) if answer.status == 200]
+            tap.say("there are kept sheets", len(sheets) < 8 and len(sheets))
+            left = sorted({text for page in sheets for text in of_sheet(page)})
+            tap.say("what they say is in the catalogue", "\n".join(left))
     return tap.end()
 
 

@@ -7,13 +7,18 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/care/backup.h"
+#include "book/store/journal.h"
 #include "book/store/private.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-static const char erased_customers[] = "SELECT id, erased_on FROM customer WHERE erased_on IS NOT NULL ORDER BY id";
+// And whoever went into one of them before: a backup may have both.
+static const char erased_customers[] =
+    "WITH RECURSIVE gone (id, day) AS (SELECT id, erased_on FROM customer WHERE erased_on IS NOT NULL UNION SELECT "
+    "row_id, day FROM gone JOIN journal ON entity = 'customer' AND field = '' AND new_value = '" DW_JOURNAL_MERGED
+    "' || gone.id WHERE row_id NOT IN (SELECT id FROM customer)) SELECT id, day FROM gone ORDER BY id";
 
 void dw_erased_note(DwBook *book)
 {

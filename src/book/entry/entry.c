@@ -348,13 +348,11 @@ const char *dw_entry_plural(const DwEntity *entity)
 // The job of the record ID of ENTITY.
 static DwStatus job_of(DwBook *book, const DwEntity *entity, int64_t id, int64_t *job, DwMessage *message)
 {
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     DwStatus status = dw_record_load(book, record, id, message);
     if (status == DW_OK)
         status = dw_entry_job(book, record, job, message);
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     return status;
 }
 

@@ -8,6 +8,7 @@
 #include "book/job/work.h"
 #include "book/money/estimate.h"
 #include "book/money/invoice.h"
+#include "book/money/payment.h"
 #include "book/shop/cartridge.h"
 #include "book/shop/customer.h"
 #include "book/shop/country.h"
@@ -185,8 +186,7 @@ static DwStatus check_of_kind(DwBook *book, const DwRecord *record, const DwReco
 
 DwStatus dw_entry_check(DwBook *book, const DwRecord *record, DwMessage *message)
 {
-    DwRecord *before = dw_memory_new(1, record->entity->size);
-    dw_record_init(before, record->entity);
+    DwRecord *before = dw_record_new(record->entity);
     DwStatus status = record->id ? dw_record_load(book, before, record->id, message) : DW_OK;
     if (status == DW_OK)
         status = check_days(book, record, before, message);
@@ -194,7 +194,51 @@ DwStatus dw_entry_check(DwBook *book, const DwRecord *record, DwMessage *message
         status = check_orders(book, record, before, message);
     if (status == DW_OK)
         status = check_of_kind(book, record, before, message);
-    dw_record_clear(before);
-    free(before);
+    dw_record_free(before);
+    return status;
+}
+
+// How many rows SQL counts, which has RECORD's job or invoice as ?1, its kind as ?2, its day as ?3 and AMOUNT as ?4.
+static DwStatus count_like(DwBook *book, const DwRecord *record, const char *sql, int64_t of, const char *on,
+                           int64_t amount, int64_t *count, DwMessage *message)
+{
+    char today[DW_DATE_SIZE];
+    dw_book_today(book, today);
+    char *kind = dw_record_text(book, record, dw_field_find(record->entity, "kind"));
+    DwQuery query = dw_query_begin(book, sql);
+    dw_query_bind_integer(&query, of);
+    dw_query_bind_text(&query, kind);
+    dw_query_bind_text(&query, on && *on ? on : today);
+    dw_query_bind_integer(&query, amount);
+    *count = dw_query_step(&query) ? dw_query_integer(&query, 0) : 0;
+    free(kind);
+    return dw_query_end(&query, message);
+}
+
+DwStatus dw_entry_doubt(DwBook *book, const DwRecord *record, const char **doubt, DwMessage *message)
+{
+    int64_t count = 0;
+    DwStatus status = DW_OK;
+    *doubt = NULL;
+    if (record->entity == &dw_notice_entity) {
+        const DwNotice *notice = (const DwNotice *)record;
+        status = count_like(book, record,
+                            "SELECT count(*) FROM notice WHERE job_id = ?1 AND kind = ?2 AND sent_on = ?3 AND ?4 = 0",
+                            notice->job_id, notice->sent_on, 0, &count, message);
+        if (count)
+            *doubt = "Such a notice is noted for that day already.";
+    } else if (record->entity == &dw_payment_entity) {
+        const DwPayment *payment = (const DwPayment *)record;
+        bool invoice = payment->invoice_id != 0;
+        status = count_like(book, record,
+                            invoice ? "SELECT count(*) FROM payment WHERE invoice_id = ?1 AND kind = ?2 AND paid_on = "
+                                      "?3 AND amount = ?4"
+                                    : "SELECT count(*) FROM payment WHERE job_id = ?1 AND kind = ?2 AND paid_on = ?3 "
+                                      "AND amount = ?4",
+                            invoice ? payment->invoice_id : payment->job_id, payment->paid_on, payment->amount, &count,
+                            message);
+        if (count)
+            *doubt = "The same amount is noted for that day already.";
+    }
     return status;
 }

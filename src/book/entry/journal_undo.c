@@ -16,8 +16,6 @@
 #include <string.h>
 
 #define ADDED "added"
-#define REMOVED "removed"
-#define PUT_BACK "put back"
 #define SETTING "setting"
 #define INVOICE_STAYS "The invoice was issued and is not changed. Correct it with another one."
 #define ESTIMATE_STAYS "The estimate was given out and is not changed. Start another version."
@@ -94,20 +92,21 @@ static DwStatus check_removed(const DwEntity *entity, DwMessage *message)
     return DW_OK;
 }
 
-// Refuses where row ROW of ENTITY went into another: whose the moved things were is known no more.
+// Refuses where row ROW of ENTITY went into another: the merging is undone, not what it did.
 static DwStatus check_not_merged(DwBook *book, const DwEntity *entity, int64_t row, DwMessage *message)
 {
-    DwQuery query = dw_query_begin(book, "SELECT new_value FROM journal WHERE entity = ? AND row_id = ? AND field = '' "
-                                         "AND new_value LIKE '" DW_TWIN_MERGED "%'");
+    DwQuery query = dw_query_begin(book, "SELECT id, new_value FROM journal WHERE entity = ? AND row_id = ? AND field "
+                                         "= '' ORDER BY id DESC LIMIT 1");
     dw_query_bind_text(&query, entity->name);
     dw_query_bind_integer(&query, row);
-    char *merged = dw_query_step(&query) ? dw_memory_text(dw_query_text(&query, 0)) : NULL;
+    bool any = dw_query_step(&query);
+    char *merged = dw_memory_text(any ? dw_query_text(&query, 1) : "");
+    long long line = any ? dw_query_integer(&query, 0) : 0;
     DwStatus status = dw_query_end(&query, message);
-    if (status == DW_OK && merged)
-        status = dw_fail(message, DW_BAD_INPUT,
-                         "The %s, id %lld, was %s; that cannot be undone. What it said otherwise stands in the note of "
-                         "the one that stays.",
-                         entity->label, (long long)row, merged);
+    if (status == DW_OK && strncmp(merged, DW_JOURNAL_MERGED, strlen(DW_JOURNAL_MERGED)) == 0)
+        status =
+            dw_fail(message, DW_BAD_INPUT, "The %s, id %lld, was %s. Undo that first: it is line %lld of the journal.",
+                    entity->label, (long long)row, merged, line);
     free(merged);
     return status;
 }
@@ -129,7 +128,7 @@ static DwStatus check_whole(DwBook *book, const DwEntity *entity, const DwJourna
         return dw_fail(message, DW_BAD_INPUT, "The %s was %s since.", entity->label, word);
     if (is(line->new_value, ADDED))
         return check_added(book, entity, line, message);
-    if (is(line->new_value, REMOVED))
+    if (is(line->new_value, DW_JOURNAL_REMOVED))
         return check_removed(entity, message);
     return dw_fail(message, DW_BAD_INPUT, "It stands in the book again; that can be removed like any other %s.",
                    entity->label);
@@ -139,8 +138,7 @@ static DwStatus check_whole(DwBook *book, const DwEntity *entity, const DwJourna
 static DwStatus load(DwBook *book, const DwEntity *entity, const DwJournalLine *line, DwRecord **record,
                      DwMessage *message)
 {
-    DwRecord *loaded = dw_memory_new(1, entity->size);
-    dw_record_init(loaded, entity);
+    DwRecord *loaded = dw_record_new(entity);
     DwStatus status = dw_record_load(book, loaded, line->row, message);
     if (status == DW_OK) {
         *record = loaded;
@@ -148,12 +146,6 @@ static DwStatus load(DwBook *book, const DwEntity *entity, const DwJournalLine *
     }
     free(loaded);
     return status;
-}
-
-static void let_go(DwRecord *record)
-{
-    dw_record_clear(record);
-    free(record);
 }
 
 static DwStatus check_field(DwBook *book, const DwEntity *entity, const DwJournalLine *line, DwMessage *message)
@@ -175,7 +167,7 @@ static DwStatus check_field(DwBook *book, const DwEntity *entity, const DwJourna
     char *now = dw_record_text(book, record, field);
     status = check_present_value(now, line, field->label, message);
     free(now);
-    let_go(record);
+    dw_record_free(record);
     return status;
 }
 
@@ -188,7 +180,7 @@ static DwStatus check_not_of_removal(DwBook *book, const DwEntity *entity, const
     dw_query_bind_integer(&query, line->id);
     dw_query_bind_text(&query, line->entity);
     dw_query_bind_integer(&query, line->row);
-    bool removal = dw_query_step(&query) && is(dw_query_text(&query, 0), REMOVED);
+    bool removal = dw_query_step(&query) && is(dw_query_text(&query, 0), DW_JOURNAL_REMOVED);
     DwStatus status = dw_query_end(&query, message);
     if (status == DW_OK && removal)
         return dw_fail(message, DW_BAD_INPUT, "It went with the %s. Undo the removal.", entity->label);
@@ -223,6 +215,8 @@ DwStatus dw_journal_check_undo(DwBook *book, const DwJournalLine *line, DwMessag
     const DwEntity *entity = dw_entity_find(line->entity);
     if (!entity)
         return dw_fail(message, DW_BAD_INPUT, "This program does not know \"%s\".", line->entity);
+    if (dw_twin_is_merging(line))
+        return dw_twin_check_part(book, line, message);
     DwStatus status = check_not_merged(book, entity, line->row, message);
     if (status == DW_OK)
         status = check_draft(book, line, message);
@@ -244,7 +238,7 @@ static DwStatus undo_field(DwBook *book, const DwEntity *entity, const DwJournal
     status = dw_record_set(book, record, line->field, line->old_value, message);
     if (status == DW_OK)
         status = dw_record_save(book, record, message);
-    let_go(record);
+    dw_record_free(record);
     return status;
 }
 
@@ -255,7 +249,7 @@ static DwStatus undo_added(DwBook *book, const DwEntity *entity, const DwJournal
     if (status != DW_OK)
         return status;
     status = dw_entry_remove(book, record, message);
-    let_go(record);
+    dw_record_free(record);
     return status;
 }
 
@@ -278,16 +272,15 @@ static DwStatus refill(DwBook *book, const DwJournalLine *line, DwRecord *record
 
 static DwStatus undo_removed(DwBook *book, const DwEntity *entity, const DwJournalLine *line, DwMessage *message)
 {
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     DwStatus status = refill(book, line, record, message);
     if (status == DW_OK) // a part goes out of stock once more
         status = entity == &dw_part_entity      ? dw_part_fit(book, (DwFittedPart *)record, message)
                  : entity == &dw_payment_entity ? dw_payment_take(book, (DwPayment *)record, message)
                                                 : dw_record_keep(book, record, message);
     if (status == DW_OK)
-        status = dw_journal_add(book, line->entity, line->row, "", "", PUT_BACK, false, message);
-    let_go(record);
+        status = dw_journal_add(book, line->entity, line->row, "", "", DW_JOURNAL_PUT_BACK, false, message);
+    dw_record_free(record);
     return status;
 }
 
@@ -298,6 +291,8 @@ static DwStatus undo_checked(DwBook *book, const DwJournalLine *line, DwMessage 
         return status;
     if (is(line->entity, SETTING))
         return dw_settings_set(book, line->field, line->old_value, message);
+    if (dw_twin_is_merging(line))
+        return dw_twin_part(book, line, message);
     const DwEntity *entity = dw_entity_find(line->entity);
     if (*line->field)
         return undo_field(book, entity, line, message);

@@ -110,7 +110,7 @@ static DwStatus move_one(DwBook *book, DwRecord *record, const DwField *field, c
     else if (entity == &dw_deck_entity && record->entity == &dw_ownership_entity)
         status = has_owner(book, (const DwOwnership *)record, into, &stands, message);
     if (status == DW_OK && stands)
-        return dw_record_remove(book, record, message);
+        return dw_record_take_out(book, record, message);
     *(int64_t *)((char *)record + field->offset) = into;
     return status == DW_OK ? dw_record_keep(book, record, message) : status;
 }
@@ -240,39 +240,39 @@ static DwStatus merge(DwBook *book, DwRecord *from, DwRecord *into, DwMessage *m
     const DwEntity *entity = from->entity;
     int64_t gone = from->id;
     DwText otherwise = {0};
-    char *words = dw_text_format(DW_TWIN_MERGED "%lld", (long long)into->id);
+    char *with = dw_text_format(DW_TWIN_WITH "%lld", (long long)gone);
+    char *words = dw_text_format(DW_JOURNAL_MERGED "%lld", (long long)into->id);
     DwStatus status = check(book, from, into, message);
+    if (status == DW_OK)
+        status = dw_journal_add(book, entity->name, into->id, DW_TWIN_MERGED, "", with, false, message);
     if (status == DW_OK)
         status = move_all(book, entity, from->id, into->id, &otherwise, message);
     if (status == DW_OK)
         status = fill(book, from, into, &otherwise, message);
     if (status == DW_OK)
-        status = dw_record_remove(book, from, message);
+        status = dw_record_take_out(book, from, message);
     if (status == DW_OK)
         status = dw_journal_add(book, entity->name, gone, "", "", words, false, message);
     dw_text_clear(&otherwise);
+    free(with);
     free(words);
     return status;
 }
 
 DwStatus dw_twin_merge(DwBook *book, const DwEntity *entity, int64_t from, int64_t into, DwMessage *message)
 {
-    if (entity != &dw_customer_entity && entity != &dw_deck_entity)
+    if (!entity->merges)
         return dw_fail(message, DW_BAD_INPUT, "Customers and decks are made one, and nothing else.");
     DwStatus status = dw_book_begin(book, message);
     if (status != DW_OK)
         return status;
-    DwRecord *one = dw_memory_new(1, entity->size), *other = dw_memory_new(1, entity->size);
-    dw_record_init(one, entity);
-    dw_record_init(other, entity);
+    DwRecord *one = dw_record_new(entity), *other = dw_record_new(entity);
     status = dw_record_load(book, one, from, message);
     if (status == DW_OK)
         status = dw_record_load(book, other, into, message);
     if (status == DW_OK)
         status = merge(book, one, other, message);
-    dw_record_clear(one);
-    dw_record_clear(other);
-    free(one);
-    free(other);
+    dw_record_free(one);
+    dw_record_free(other);
     return dw_book_end(book, status, message);
 }

@@ -3,6 +3,7 @@
 #ifndef DW_BOOK_TWIN_H
 #define DW_BOOK_TWIN_H
 
+#include "book/store/journal.h"
 #include "book/store/record.h"
 
 // The other customers that have the name, the telephone number or the email of CUSTOMER, or the other decks that have
@@ -13,12 +14,22 @@ DwStatus dw_twin_find(DwBook *book, const DwRecord *record, DwRecords *twins, Dw
 // not.
 DwStatus dw_twin_hanging(DwBook *book, const DwEntity *entity, int64_t id, const DwEntity *other, size_t *count,
                          DwMessage *message);
-// What the journal notes of the record that went, before the id of the one that stays.
-#define DW_TWIN_MERGED "merged into id "
+// What the journal notes of the record that stays, as a field: "with id 12". Of the one that went it notes
+// DW_JOURNAL_MERGED.
+#define DW_TWIN_MERGED "merged"
+#define DW_TWIN_WITH "with id "
 // Makes one of the two customers or decks FROM and INTO: all that hangs on FROM comes to INTO, which takes what it does
 // not say itself, and FROM goes. The journal notes each step. What both say stays as INTO says it, and what FROM said
 // otherwise is written in the note of INTO (a deck's lesson); a no of either stays a no. Two that dw_twin_find() does
-// not name together, an erased customer, and decks of two owners, are DW_BAD_INPUT. It cannot be undone.
+// not name together, an erased customer, and decks of two owners, are DW_BAD_INPUT.
 DwStatus dw_twin_merge(DwBook *book, const DwEntity *entity, int64_t from, int64_t into, DwMessage *message);
+
+// Whether LINE of the journal is the first or the last of a merging.
+bool dw_twin_is_merging(const DwJournalLine *line);
+// Whether the two can be taken apart as the book stands: the one that stays is there, and nothing was erased since.
+DwStatus dw_twin_check_part(DwBook *book, const DwJournalLine *line, DwMessage *message);
+// Takes them apart: the one that went stands in the book again under its old id, with what it said and what hung on
+// it. What was changed since the merging, and what came since, stays as it is with the one that stayed.
+DwStatus dw_twin_part(DwBook *book, const DwJournalLine *line, DwMessage *message);
 
 #endif

@@ -21,11 +21,13 @@ static const DwMeasurement *measurement_at(const DwComparison *comparison, size_
 }
 
 // Whether an input describes how the reading was taken: the band and the chain,
-// but not which seconds of the recording were used.
+// but not which seconds of the recording were used, nor the names, which the measurements themselves carry.
 static bool is_condition(const char *key)
 {
-    if (strcmp(key, "record.start") == 0 || strcmp(key, "record.end") == 0)
-        return false;
+    static const char *const others[] = {"record.start", "record.end", "record.name", "chain.name"};
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+        if (strcmp(key, others[i]) == 0)
+            return false;
     return strncmp(key, "record.", 7) == 0 || strncmp(key, "chain.", 6) == 0;
 }
 

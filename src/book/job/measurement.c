@@ -5,6 +5,7 @@
 #include "book/job/measurement.h"
 #include "book/store/private.h"
 #include "book/job/verdict.h"
+#include "book/store/moment.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -144,14 +145,23 @@ static DwStatus give_verdict(DwBook *book, const DwMeasurement *measurement, con
     return status;
 }
 
-static DwStatus count_play(DwBook *book, const DwMeasurement *measurement, DwMessage *message)
+static DwStatus count_play(DwBook *book, const char *subject, const char *test_record, int plays, DwMessage *message)
 {
-    if (!*measurement->subject)
+    if (!*subject)
         return DW_OK; // nothing was played
-    DwQuery query = dw_query_begin(book, "UPDATE test_record SET plays = plays + 1, revision = revision + 1 "
+    DwQuery query = dw_query_begin(book, "UPDATE test_record SET plays = max(plays + ?, 0), revision = revision + 1 "
                                          "WHERE name = ?");
-    dw_query_bind_text(&query, measurement->test_record);
+    dw_query_bind_integer(&query, plays);
+    dw_query_bind_text(&query, test_record);
     return dw_query_finish(&query, message);
+}
+
+static DwStatus save_readings(DwBook *book, int64_t measurement, const DwSheet *sheet, DwMessage *message)
+{
+    DwStatus status = DW_OK;
+    for (size_t i = 0; i < sheet->reading_count && status == DW_OK; i++)
+        status = save_reading(book, measurement, &sheet->readings[i], message);
+    return status;
 }
 
 DwStatus dw_measurement_save(DwBook *book, const DwSheet *sheet, DwMeasurement *measurement, DwMessage *message)
@@ -163,13 +173,12 @@ DwStatus dw_measurement_save(DwBook *book, const DwSheet *sheet, DwMeasurement *
         return status;
     dw_measurement_describe(book, sheet, measurement);
     status = dw_record_keep(book, &measurement->record, message);
-    for (size_t i = 0; i < sheet->reading_count && status == DW_OK; i++) {
-        status = save_reading(book, measurement->record.id, &sheet->readings[i], message);
-        if (status == DW_OK)
-            status = give_verdict(book, measurement, &sheet->readings[i], message);
-    }
     if (status == DW_OK)
-        status = count_play(book, measurement, message);
+        status = save_readings(book, measurement->record.id, sheet, message);
+    for (size_t i = 0; i < sheet->reading_count && status == DW_OK; i++)
+        status = give_verdict(book, measurement, &sheet->readings[i], message);
+    if (status == DW_OK)
+        status = count_play(book, measurement->subject, measurement->test_record, 1, message);
     status = dw_book_end(book, status, message);
     if (status != DW_OK)
         measurement->record.id = 0;
@@ -197,10 +206,102 @@ DwStatus dw_measurement_withdraw(DwBook *book, int64_t id, const char *why, DwMe
     return status;
 }
 
+// Has SHEET say that KEY, called WHAT, was supplied; FIELD of its measurement then holds NAME.
+static void supply(DwSheet *sheet, const char *key, const char *what, const char *name, char **field)
+{
+    if (!name || strcmp(*field ? *field : "", name) == 0)
+        return;
+    char *was = dw_memory_text(*field && **field ? *field : "not named");
+    dw_field_replace(field, name);
+    DwSheetInput *input = key ? (DwSheetInput *)dw_measurement_input(sheet, key) : NULL;
+    if (input) {
+        dw_field_replace(&input->text, name);
+        input->given = true;
+    } else if (key) {
+        DwInputs *inputs = dw_inputs_new();
+        dw_inputs_set(inputs, key, name, NULL);
+        dw_sheet_add_input(sheet, inputs, dw_quantity_find(key));
+        dw_inputs_free(inputs);
+    }
+    dw_sheet_remark(sheet, "The %s was supplied afterwards: %s (before: %s).", what, name, was);
+    free(was);
+}
+
+// Saves COPY, a measurement not in the book yet, in the place of the one that was loaded from id OLD as BEFORE.
+static DwStatus replace(DwBook *book, int64_t old, const char *before, DwMeasurement *copy, const DwSheet *sheet,
+                        const char *why, DwMessage *message)
+{
+    DwStatus status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_record_keep(book, &copy->record, message);
+    if (status == DW_OK)
+        status = save_readings(book, copy->record.id, sheet, message);
+    if (status == DW_OK && strcmp(before, copy->test_record) != 0) {
+        status = count_play(book, copy->subject, before, -1, message);
+        if (status == DW_OK)
+            status = count_play(book, copy->subject, copy->test_record, 1, message);
+    }
+    if (status == DW_OK)
+        status = dw_measurement_withdraw(book, old, why, message);
+    return dw_book_end(book, status, message);
+}
+
+// Puts what is SUPPLIED, because of WHY, into COPY and its SHEET; false when it says nothing new.
+static bool take_supplied(const DwBook *book, const DwSupplied *supplied, const char *why, DwMeasurement *copy,
+                          DwSheet *sheet)
+{
+    size_t said = sheet->remark_count;
+    supply(sheet, "record.name", "test record", supplied->test_record, &copy->test_record);
+    supply(sheet, "chain.name", "recording chain", supplied->chain, &copy->chain);
+    supply(sheet, NULL, "instrument", supplied->instrument, &copy->instrument);
+    if (sheet->remark_count == said)
+        return false;
+    char *now = NULL, *who = NULL, day[DW_DATE_SIZE];
+    dw_field_stamp(book, &now, &who);
+    dw_moment_day(now, day);
+    dw_sheet_remark(sheet, "It was supplied on %s by %s: %s", day, who, why);
+    free(copy->sheet);
+    copy->sheet = dw_sheet_json_write(sheet);
+    free(now);
+    free(who);
+    return true;
+}
+
+DwStatus dw_measurement_supply(DwBook *book, int64_t old, const DwSupplied *supplied, const char *why, int64_t *id,
+                               DwMessage *message)
+{
+    if (!why || !*why)
+        return dw_fail(message, DW_BAD_INPUT, "Say how it is known what it was measured with.");
+    DwMeasurement copy;
+    DwSheet *sheet = NULL;
+    dw_record_init(&copy.record, &dw_measurement_entity);
+    DwStatus status = dw_record_load(book, &copy.record, old, message);
+    if (status == DW_OK && copy.withdrawn_at && *copy.withdrawn_at)
+        status = dw_fail(message, DW_BAD_INPUT, "The sheet was withdrawn: supply it on the one that took its place.");
+    if (status == DW_OK)
+        status = dw_measurement_sheet(&copy, &sheet, message);
+    char *before = status == DW_OK ? dw_memory_text(copy.test_record ? copy.test_record : "") : NULL;
+    if (status == DW_OK && !take_supplied(book, supplied, why, &copy, sheet))
+        status = dw_fail(message, DW_BAD_INPUT, "That is what the sheet says already: nothing was supplied.");
+    if (status == DW_OK) {
+        copy.record.id = copy.record.revision = 0;
+        char *reason = dw_text_format("Another sheet has its place, with what it was measured with: %s", why);
+        status = replace(book, old, before, &copy, sheet, reason, message);
+        free(reason);
+    }
+    if (status == DW_OK)
+        *id = copy.record.id;
+    free(before);
+    dw_sheet_free(sheet);
+    dw_record_clear(&copy.record);
+    return status;
+}
+
 DwStatus dw_measurement_standing(DwBook *book, int64_t job, DwRecords *measurements, DwMessage *message)
 {
-    return dw_record_select(book, &dw_measurement_entity, "WHERE job_id = ? AND withdrawn_at IS NULL ORDER BY id", job,
-                            measurements, message);
+    return dw_record_select(book, &dw_measurement_entity, "WHERE job_id = ? AND withdrawn_at IS NULL ORDER BY at, id",
+                            job, measurements, message);
 }
 
 // A reading of a key that is not in the catalogue: a number with what follows as its unit, or words.

@@ -64,6 +64,18 @@ void dw_measurement_describe(const DwBook *book, const DwSheet *sheet, DwMeasure
 DwStatus dw_measurement_sheet(const DwMeasurement *measurement, DwSheet **sheet, DwMessage *message);
 // Takes a wrong measurement out of comparison and report; it stays in the book.
 DwStatus dw_measurement_withdraw(DwBook *book, int64_t measurement, const char *why, DwMessage *message);
+
+// What a measurement was made with and its sheet names wrongly or not at all; NULL where it stands as it is.
+typedef struct {
+    const char *test_record;
+    const char *chain;
+    const char *instrument; // of readings by hand
+} DwSupplied;
+// Supplies afterwards the names of what the measurement OLD was made with. It is evidence and stays, withdrawn with
+// the reason WHY; a copy that has the names, and says on its sheet when they came and why, stands in its place, as old
+// as it was. Only names can be supplied: what was reckoned with is measured anew. Gives the id of the copy.
+DwStatus dw_measurement_supply(DwBook *book, int64_t old, const DwSupplied *supplied, const char *why, int64_t *id,
+                               DwMessage *message);
 // The measurements of JOB that stand, oldest first. The caller frees them with dw_records_clear().
 DwStatus dw_measurement_standing(DwBook *book, int64_t job, DwRecords *measurements, DwMessage *message);
 

@@ -127,13 +127,11 @@ static DwStatus take_place(const Share *share, DwRecord *record, int64_t id, DwM
 {
     if (!id)
         return DW_OK;
-    DwRecord *earlier = dw_memory_new(1, record->entity->size);
-    dw_record_init(earlier, record->entity);
+    DwRecord *earlier = dw_record_new(record->entity);
     DwStatus status = dw_record_load(share->book, earlier, id, message);
     record->id = id;
     record->revision = earlier->revision;
-    dw_record_clear(earlier);
-    free(earlier);
+    dw_record_free(earlier);
     return status;
 }
 

@@ -48,13 +48,11 @@ static DwStatus add_printed(DwBook *book, size_t which, int64_t deck, DwText *li
     DwStatus status = dw_query_number(book, printed[which].newest, deck, &id, message);
     if (status != DW_OK || !id)
         return status;
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     status = dw_record_load(book, record, id, message);
     if (status == DW_OK)
         add_lines(book, record, printed[which].keys, lines);
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     return status;
 }
 

@@ -31,25 +31,28 @@ typedef struct {
     char *seller[SELLER_COUNT];
 } Ubl;
 
-// The shop as the invoice was issued by it. What it did not say then is taken from its settings: nothing else was given
-// out, and the standard asks for it.
+// The shop as the invoice was issued by it. What the standard asks for and the shop did not say then is taken from its
+// settings: nothing else was given out. Nor was it of an invoice from before such things were kept with it.
 static void read_seller(Ubl *ubl)
 {
     const DwInvoice *invoice = &ubl->invoice;
     const struct {
         const char *kept, *key;
+        bool needed;
     } rows[SELLER_COUNT] = {
-        [NAME] = {invoice->shop_name, "shop.name"},
+        [NAME] = {invoice->shop_name, "shop.name", true},
         [ADDRESS] = {invoice->shop_address, "shop.address"},
         [PHONE] = {invoice->shop_phone, "shop.phone"},
         [EMAIL] = {invoice->shop_email, "shop.email"},
-        [COUNTRY] = {invoice->shop_country, "shop.country"},
-        [TAX_NUMBER] = {invoice->shop_tax_number, "shop.tax_number"},
+        [COUNTRY] = {invoice->shop_country, "shop.country", true},
+        [TAX_NUMBER] = {invoice->shop_tax_number, "shop.tax_number", true},
         [ACCOUNT_NAME] = {invoice->account_name, "shop.account_name"},
     };
-    for (size_t i = 0; i < SELLER_COUNT; i++)
+    for (size_t i = 0; i < SELLER_COUNT; i++) {
+        bool said = rows[i].kept && *rows[i].kept, open = rows[i].needed || !invoice->issued_at;
         ubl->seller[i] =
-            rows[i].kept && *rows[i].kept ? dw_memory_text(rows[i].kept) : dw_settings_text(ubl->book, rows[i].key);
+            said || !open ? dw_memory_text(said ? rows[i].kept : "") : dw_settings_text(ubl->book, rows[i].key);
+    }
 }
 
 static void add_escaped(DwText *text, const char *value)

@@ -24,7 +24,8 @@ static const DwField fields[] = {
 };
 
 const DwEntity dw_customer_entity = {
-    "customer", "customer", sizeof(DwCustomer), fields, sizeof fields / sizeof *fields, .of_customer = "id = ?1"};
+    "customer",    "customer", sizeof(DwCustomer), fields, sizeof fields / sizeof *fields, .of_customer = "id = ?1",
+    .merges = true};
 
 const char *dw_customer_language_tag(DwLanguage language)
 {

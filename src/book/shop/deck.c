@@ -54,7 +54,8 @@ const DwEntity dw_deck_entity = {"deck",
                                  sizeof(DwDeck),
                                  deck_fields,
                                  sizeof deck_fields / sizeof *deck_fields,
-                                 .of_customer = "id IN " DW_DECKS_OF_CUSTOMER};
+                                 .of_customer = "id IN " DW_DECKS_OF_CUSTOMER,
+                                 .merges = true};
 const DwEntity dw_ownership_entity = {"ownership",
                                       "ownership",
                                       sizeof(DwOwnership),

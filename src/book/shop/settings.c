@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/currency.h"
+#include "book/shop/people.h"
 #include "book/store/private.h"
 
 #include <assert.h>
@@ -103,6 +104,10 @@ static const DwSetting rows[] = {
     {{"live.input", "Live input used last", DW_FIELD_TEXT,
       .help = "By the name that the sound server has for it. Live offers it first."},
      ""},
+    {{"people.list", "People at the bench", DW_FIELD_TEXT, .lines = true,
+      .help = "One a line: a name, counter, technician or owner, and a mark from 1 to 12, as in Ines | owner | 3."},
+     "",
+     dw_people_check},
     {{"backup.folder", "Backups go to", DW_FIELD_PATH,
       .help = "A folder on another disk or a stick, empty or with an earlier backup of this book."},
      ""},
@@ -147,6 +152,25 @@ static DwStatus check_digits(DwBook *book, int digits, DwMessage *message)
 
 #define CODED "currency GLOB '[A-Z][A-Z][A-Z]'"
 
+// An owner who was told an amount was told it in the currency of that day, which stands on no paper but the setting's.
+static DwStatus check_told(DwBook *book, const char *now, const char *text, DwMessage *message)
+{
+    int64_t told = 0;
+    DwStatus status = dw_query_number(
+        book,
+        "SELECT (SELECT count(*) FROM estimate WHERE state <> 'draft') + (SELECT count(*) FROM payment) + (SELECT "
+        "count(*) FROM consent WHERE amount IS NOT NULL) + (SELECT count(*) FROM intake WHERE ceiling IS NOT NULL OR "
+        "contact_before IS NOT NULL OR estimate_charge_told OR storage_charge_told) + (SELECT count(*) FROM notice) + "
+        "(SELECT count(*) FROM disposal WHERE amount IS NOT NULL)",
+        0, &told, message);
+    if (status == DW_OK && told)
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "Owners were told amounts in %s (estimates, answers, deposits, receipts, notices); the book's "
+                         "currency cannot be changed now. Start a new book for %s.",
+                         now, text);
+    return status;
+}
+
 // Ten pounds do not become ten euros by changing a setting, nor by a sign in the place of the code.
 static DwStatus check_currency(DwBook *book, const char *text, DwMessage *message)
 {
@@ -161,11 +185,14 @@ static DwStatus check_currency(DwBook *book, const char *text, DwMessage *messag
         issued = dw_memory_text(dw_query_text(&query, 2));
     }
     DwStatus status = dw_query_end(&query, message);
-    bool moves = strcmp(now, text) != 0 && (others > 0 || dw_currency_digits(text) < 0);
+    bool differs = strcmp(now, text) != 0, moves = differs && (others > 0 || dw_currency_digits(text) < 0);
     if (status == DW_OK && invoices && moves)
         status = dw_fail(message, DW_BAD_INPUT,
                          "Invoices in %s are in the book; its currency cannot be changed now. Start a new book for %s.",
                          *issued ? issued : now, text);
+    // A sign may still become the code that it stood for.
+    if (status == DW_OK && differs && (dw_currency_is_code(now) || dw_currency_digits(text) < 0))
+        status = check_told(book, now, text, message);
     free(now);
     free(issued);
     return status;

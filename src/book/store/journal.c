@@ -28,14 +28,22 @@ DwStatus dw_journal_add(DwBook *book, const char *entity, int64_t row, const cha
 
 DwStatus dw_journal_forget(DwBook *book, const DwEntity *entity, const char *where, int64_t id, DwMessage *message)
 {
+    // What went into one of them is theirs as well, however often, unless it stands in the book again.
+    char *more = entity->merges ? dw_text_format("UNION SELECT journal.row_id FROM mine JOIN journal ON entity = '%s' "
+                                                 "AND field = '' AND new_value = '" DW_JOURNAL_MERGED "' || mine.id "
+                                                 "WHERE row_id NOT IN (SELECT id FROM %s)",
+                                                 entity->name, entity->name)
+                                : dw_memory_text("");
     char *sql = dw_text_format("UPDATE journal SET old_value = iif(old_value = '', '', '" DW_JOURNAL_ERASED "'), "
                                "new_value = iif(new_value = '', '', '" DW_JOURNAL_ERASED "') "
-                               "WHERE personal = 1 AND entity = '%s' AND row_id IN (SELECT id FROM %s WHERE %s)",
-                               entity->name, entity->name, where);
+                               "WHERE personal = 1 AND entity = '%s' AND row_id IN (WITH RECURSIVE mine (id) AS "
+                               "(SELECT id FROM %s WHERE %s %s) SELECT id FROM mine)",
+                               entity->name, entity->name, where, more);
     DwQuery query = dw_query_begin(book, sql);
     dw_query_bind_integer(&query, id);
     DwStatus status = dw_query_finish(&query, message);
     free(sql);
+    free(more);
     return status;
 }
 
@@ -78,6 +86,14 @@ DwStatus dw_journal_read(DwBook *book, const char *entity, int64_t row, size_t m
     dw_query_bind_text(&query, entity);
     dw_query_bind_integer(&query, row);
     dw_query_bind_integer(&query, most ? (int64_t)most : -1);
+    return read_lines(&query, journal, message);
+}
+
+DwStatus dw_journal_between(DwBook *book, int64_t first, int64_t last, DwJournal *journal, DwMessage *message)
+{
+    DwQuery query = dw_query_begin(book, "SELECT " COLUMNS " FROM journal WHERE id BETWEEN ? AND ? ORDER BY id");
+    dw_query_bind_integer(&query, first);
+    dw_query_bind_integer(&query, last);
     return read_lines(&query, journal, message);
 }
 

@@ -9,6 +9,12 @@
 
 // What stands where a person's data was.
 #define DW_JOURNAL_ERASED "(erased)"
+// What the journal notes of a record as a whole that went,
+#define DW_JOURNAL_REMOVED "removed"
+// that stands in the book again,
+#define DW_JOURNAL_PUT_BACK "put back"
+// and, before the id of the one that stays, of a record that went into another one.
+#define DW_JOURNAL_MERGED "merged into id "
 
 typedef struct {
     int64_t id;
@@ -33,6 +39,8 @@ DwStatus dw_journal_read(DwBook *book, const char *entity, int64_t row, size_t m
                          DwMessage *message);
 // The same of JOB and of all that hangs, or once hung, on it.
 DwStatus dw_journal_of_job(DwBook *book, int64_t job, size_t most, DwJournal *journal, DwMessage *message);
+// The lines FIRST to LAST of the whole book. The caller frees them with dw_journal_clear().
+DwStatus dw_journal_between(DwBook *book, int64_t first, int64_t last, DwJournal *journal, DwMessage *message);
 void dw_journal_clear(DwJournal *journal);
 
 // The lines that one change wrote about one record: ids, 0 both when it wrote none.
@@ -49,9 +57,9 @@ DwStatus dw_journal_since(DwBook *book, int64_t after, const char *entity, int64
 // Whether LINE can be undone as the book stands; if not, MESSAGE says why.
 DwStatus dw_journal_check_undo(DwBook *book, const DwJournalLine *line, DwMessage *message);
 // Undoes the line LINE: a changed field gets back what stood there before, a
-// record that was added goes, one that was removed comes back under a new id. The
-// journal keeps both. What was changed again since, what the book itself moves,
-// what is evidence and what was erased with a person is DW_BAD_INPUT.
+// record that was added goes, one that was removed comes back under a new id, two
+// that were made one are taken apart (twin.h). The journal keeps both. What was changed again since, what the book
+// itself moves, what is evidence and what was erased with a person is DW_BAD_INPUT.
 DwStatus dw_journal_undo(DwBook *book, int64_t line, DwMessage *message);
 // Undoes all lines of SPAN about the record of its first line, or none.
 DwStatus dw_journal_undo_span(DwBook *book, DwJournalSpan span, DwMessage *message);

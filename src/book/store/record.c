@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/store/journal.h"
 #include "book/store/private.h"
 
 #include <assert.h>
@@ -30,6 +31,20 @@ void dw_record_clear(DwRecord *record)
         if (dw_field_is_text(&entity->fields[i]))
             free(*(char **)((char *)record + entity->fields[i].offset));
     dw_record_init(record, entity);
+}
+
+DwRecord *dw_record_new(const DwEntity *entity)
+{
+    DwRecord *record = dw_memory_new(1, entity->size);
+    dw_record_init(record, entity);
+    return record;
+}
+
+void dw_record_free(DwRecord *record)
+{
+    if (record)
+        dw_record_clear(record);
+    free(record);
 }
 
 DwRecord *dw_records_at(const DwRecords *records, size_t index)
@@ -275,7 +290,8 @@ static DwStatus run_with_fields(DwBook *book, const char *sql, const DwRecord *r
     return status;
 }
 
-static DwStatus insert(DwBook *book, DwRecord *record, DwMessage *message)
+// Under ID again when it is not 0, else under a new one.
+static DwStatus insert(DwBook *book, DwRecord *record, int64_t again, DwMessage *message)
 {
     const DwEntity *entity = record->entity;
     DwText sql = {0};
@@ -286,10 +302,13 @@ static DwStatus insert(DwBook *book, DwRecord *record, DwMessage *message)
         dw_text_add(&sql, ", %s", entity->fields[i].key);
     }
     // An id that the journal speaks of is never given again, though its record be gone.
-    dw_text_add(&sql,
-                ") VALUES (1 + max(coalesce((SELECT max(id) FROM %s), 0), coalesce((SELECT max(row_id) FROM journal "
-                "WHERE entity = '%s'), 0)), 1",
-                entity->name, entity->name);
+    if (again)
+        dw_text_add(&sql, ") VALUES (%lld, 1", (long long)again);
+    else
+        dw_text_add(&sql,
+                    ") VALUES (1 + max(coalesce((SELECT max(id) FROM %s), 0), coalesce((SELECT max(row_id) FROM "
+                    "journal WHERE entity = '%s'), 0)), 1",
+                    entity->name, entity->name);
     for (size_t i = 0; i < entity->field_count; i++)
         dw_text_add(&sql, ", ?");
     dw_text_add(&sql, ")");
@@ -300,7 +319,7 @@ static DwStatus insert(DwBook *book, DwRecord *record, DwMessage *message)
         return status;
     int64_t id = sqlite3_last_insert_rowid(book->database);
     if (!entity->quiet)
-        status = dw_journal_add(book, entity->name, id, "", "", "added", false, message);
+        status = dw_journal_add(book, entity->name, id, "", "", again ? DW_JOURNAL_PUT_BACK : "added", false, message);
     if (status == DW_OK) {
         record->id = id;
         record->revision = 1;
@@ -349,9 +368,8 @@ static DwStatus write_changes(DwBook *book, DwRecord *record, const bool *change
 static DwStatus update(DwBook *book, DwRecord *record, bool kept_too, DwMessage *message)
 {
     const DwEntity *entity = record->entity;
-    DwRecord *old = dw_memory_new(1, entity->size);
+    DwRecord *old = dw_record_new(entity);
     bool *changed = dw_memory_new(entity->field_count, sizeof *changed), any = false;
-    dw_record_init(old, entity);
     DwStatus status = dw_record_load(book, old, record->id, message);
     if (status == DW_OK && old->revision != record->revision)
         status = dw_fail(message, DW_BAD_INPUT,
@@ -363,13 +381,12 @@ static DwStatus update(DwBook *book, DwRecord *record, bool kept_too, DwMessage 
         status = write_changes(book, record, changed, message);
     if (status == DW_OK && any)
         record->revision++;
-    dw_record_clear(old);
-    free(old);
+    dw_record_free(old);
     free(changed);
     return status;
 }
 
-static DwStatus save(DwBook *book, DwRecord *record, bool kept_too, DwMessage *message)
+static DwStatus save(DwBook *book, DwRecord *record, int64_t again, bool kept_too, DwMessage *message)
 {
     DwStatus status = check_fields(record, message);
     if (status == DW_OK)
@@ -377,7 +394,7 @@ static DwStatus save(DwBook *book, DwRecord *record, bool kept_too, DwMessage *m
     if (status != DW_OK)
         return status;
     DwRecord before = *record;
-    status = record->id ? update(book, record, kept_too, message) : insert(book, record, message);
+    status = record->id ? update(book, record, kept_too, message) : insert(book, record, again, message);
     status = dw_book_end(book, status, message);
     if (status != DW_OK)
         *record = before;
@@ -386,31 +403,39 @@ static DwStatus save(DwBook *book, DwRecord *record, bool kept_too, DwMessage *m
 
 DwStatus dw_record_save(DwBook *book, DwRecord *record, DwMessage *message)
 {
-    return save(book, record, false, message);
+    return save(book, record, 0, false, message);
 }
 
 DwStatus dw_record_keep(DwBook *book, DwRecord *record, DwMessage *message)
 {
-    return save(book, record, true, message);
+    return save(book, record, 0, true, message);
 }
 
-// The journal keeps each value of a record that goes, but a person's data goes with it.
-static DwStatus note_removal(DwBook *book, const DwRecord *record, DwMessage *message)
+DwStatus dw_record_put_back(DwBook *book, DwRecord *record, int64_t id, DwMessage *message)
+{
+    assert(record->id == 0);
+    return save(book, record, id, true, message);
+}
+
+// The journal keeps each value of a record that goes, but a person's data goes with it unless it is to be KEPT.
+static DwStatus note_removal(DwBook *book, const DwRecord *record, bool kept, DwMessage *message)
 {
     const DwEntity *entity = record->entity;
-    DwStatus status = dw_journal_add(book, entity->name, record->id, "", "", "removed", false, message);
+    DwStatus status = dw_journal_add(book, entity->name, record->id, "", "", DW_JOURNAL_REMOVED, false, message);
     for (size_t i = 0; i < entity->field_count && status == DW_OK; i++) {
-        if (entity->fields[i].personal)
+        bool personal = entity->fields[i].personal;
+        if (personal && !kept)
             continue;
         char *value = dw_record_text(book, record, &entity->fields[i]);
         if (*value)
-            status = dw_journal_add(book, entity->name, record->id, entity->fields[i].key, value, "", false, message);
+            status =
+                dw_journal_add(book, entity->name, record->id, entity->fields[i].key, value, "", personal, message);
         free(value);
     }
-    return status == DW_OK ? dw_journal_forget(book, entity, "id = ?1", record->id, message) : status;
+    return status == DW_OK && !kept ? dw_journal_forget(book, entity, "id = ?1", record->id, message) : status;
 }
 
-DwStatus dw_record_remove(DwBook *book, DwRecord *record, DwMessage *message)
+static DwStatus take_out(DwBook *book, DwRecord *record, bool kept, DwMessage *message)
 {
     DwStatus status = dw_book_begin(book, message);
     if (status != DW_OK)
@@ -418,7 +443,7 @@ DwStatus dw_record_remove(DwBook *book, DwRecord *record, DwMessage *message)
     int64_t id = record->id;
     status = dw_record_load(book, record, id, message);
     if (status == DW_OK)
-        status = note_removal(book, record, message);
+        status = note_removal(book, record, kept, message);
     if (status == DW_OK) {
         char *sql = dw_text_format("DELETE FROM %s WHERE id = ?", record->entity->name);
         DwQuery query = dw_query_begin(book, sql);
@@ -434,4 +459,14 @@ DwStatus dw_record_remove(DwBook *book, DwRecord *record, DwMessage *message)
     if (status == DW_OK)
         record->id = 0;
     return status;
+}
+
+DwStatus dw_record_remove(DwBook *book, DwRecord *record, DwMessage *message)
+{
+    return take_out(book, record, false, message);
+}
+
+DwStatus dw_record_take_out(DwBook *book, DwRecord *record, DwMessage *message)
+{
+    return take_out(book, record, true, message);
 }

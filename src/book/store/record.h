@@ -62,7 +62,8 @@ typedef struct {
     size_t field_count;
     // Where its customer is found: SQL for the rows of customer ?1, or NULL when it belongs to nobody.
     const char *of_customer;
-    bool quiet; // not journalled: part of a record that is, or itself a log
+    bool quiet;  // not journalled: part of a record that is, or itself a log
+    bool merges; // two of them that are the same can be made one (twin.h)
 } DwEntity;
 
 // The head of each record.
@@ -83,6 +84,9 @@ typedef struct {
 void dw_record_init(DwRecord *record, const DwEntity *entity);
 // Frees what the record holds and empties it.
 void dw_record_clear(DwRecord *record);
+// The same of a record on the heap, whatever its entity; free it with dw_record_free(), which takes NULL.
+DwRecord *dw_record_new(const DwEntity *entity);
+void dw_record_free(DwRecord *record);
 
 // Adds the record (id 0) or changes what differs, with a line in the journal for
 // each changed field. A required field without a value, a word that is no
@@ -102,6 +106,11 @@ DwStatus dw_record_find(DwBook *book, DwRecord *record, const char *key, const c
 // Takes the record out of the book, which the journal notes field by field. What
 // the schema protects (evidence, logs, whatever others refer to) is DW_BAD_INPUT.
 DwStatus dw_record_remove(DwBook *book, DwRecord *record, DwMessage *message);
+// The same of a record that went into another one: a person's data stays in the journal, marked as such, so that
+// dw_record_put_back() can give the record back.
+DwStatus dw_record_take_out(DwBook *book, DwRecord *record, DwMessage *message);
+// Gives RECORD (id 0), which went, back under its old ID, which nothing else has had since.
+DwStatus dw_record_put_back(DwBook *book, DwRecord *record, int64_t id, DwMessage *message);
 
 // The INDEXth record; it stays the list's. dw_records_clear() frees them all.
 DwRecord *dw_records_at(const DwRecords *records, size_t index);

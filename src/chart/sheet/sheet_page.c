@@ -331,9 +331,9 @@ static double fixed_height(const DwSheetPage *page, const DwCanvas *canvas, cons
     case DW_BLOCK_LIST_LINE:
         return 1.6 * canvas->em;
     case DW_BLOCK_CAUTION:
-        return dw_sheet_words_caution_height(canvas, sheet->cautions[block->index], width);
+        return dw_sheet_words_caution_height(canvas, sheet->cautions[block->index].text, width);
     case DW_BLOCK_REMARK:
-        return dw_sheet_words_remark_height(canvas, sheet->remarks[block->index], width);
+        return dw_sheet_words_remark_height(canvas, sheet->remarks[block->index].text, width);
     case DW_BLOCK_MISSING:
         return dw_sheet_words_missing_height(canvas, &sheet->not_measured[block->index], width);
     case DW_BLOCK_TILES:
@@ -410,13 +410,13 @@ void dw_sheet_page_draw_block(const DwSheetPage *page, size_t index, const DwCan
         draw_plot(page, canvas, block, box);
         break;
     case DW_BLOCK_CAUTION:
-        dw_sheet_words_draw_caution(canvas, sheet->cautions[block->index], box);
+        dw_sheet_words_draw_caution(canvas, sheet->cautions[block->index].text, box);
         break;
     case DW_BLOCK_REMARKS_HEAD:
         draw_heading(canvas, box, "Remarks");
         break;
     case DW_BLOCK_REMARK:
-        dw_sheet_words_draw_remark(canvas, sheet->remarks[block->index], box);
+        dw_sheet_words_draw_remark(canvas, sheet->remarks[block->index].text, box);
         break;
     case DW_BLOCK_MISSING_HEAD:
         draw_heading(canvas, box, "Not measured");

@@ -109,7 +109,7 @@ void dw_sheet_words_draw_remark(const DwCanvas *canvas, const char *remark, DwBo
 static char *missing_line(const DwNotMeasured *missing)
 {
     char *name = dw_sheet_missing_name(missing->key);
-    char *line = dw_text_format("%s: %s", name, missing->reason);
+    char *line = dw_text_format("%s: %s", name, missing->reason.text);
     free(name);
     return line;
 }

@@ -2,12 +2,14 @@
 #include "measure/band/channel_roles.h"
 
 #include "base/memory.h"
+#include "measure/band/band_doubt.h"
 #include "measure/band/channel_gain.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+enum { HARMONICS = 5 };               // components of the sets that roles are found in
 static const double SAME_TONE = 0.03; // of the frequency
 static const double DEAD = 0.02;      // −34 dB: below, a channel is not there
 static const double ONE_SIDED_DB = 6;
@@ -284,12 +286,19 @@ DwStatus dw_channel_roles_find(DwBandSet *set, const DwNamedBand *named, size_t 
     if (roles->basis != DW_ROLES_BY_CONTENT)
         make_alike(roles);
     dw_band_set_breaks(set, roles->breaks);
-    for (size_t role = 0; role < DW_BAND_KINDS; role++)
+    if (roles->basis != DW_ROLES_NAMED) { // what somebody names is a band
+        size_t count;
+        const DwToneBand *bands = dw_band_set_bands(set, &count);
+        status = dw_band_doubt_check(bands, count, HARMONICS, message);
+    }
+    for (size_t role = 0; role < DW_BAND_KINDS && status == DW_OK; role++)
         if (roles->has[role])
             return DW_OK;
-    return dw_fail(message, DW_BAD_INPUT,
-                   "No steady tone of at least 1.5 s was found. Record the left, the right and the band of both "
-                   "channels (1 kHz or 315 Hz), or give record.tone.");
+    return status != DW_OK
+               ? status
+               : dw_fail(message, DW_BAD_INPUT,
+                         "No steady tone of at least 1.5 s was found. Record the left, the right and the band of both "
+                         "channels (1 kHz or 315 Hz), or give record.tone.");
 }
 
 const char *dw_channel_roles_missing(const DwChannelRoles *roles, DwBandKind role)

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "measure/band/channels.h"
 
+#include "measure/band/band_doubt.h"
 #include "measure/band/record_tolerance.h"
 #include "physics/riaa.h"
 
@@ -11,7 +12,7 @@ enum { HARMONICS = 5 };
 static const double LOWEST_TONE_HZ = 200, HIGHEST_TONE_HZ = 4500;
 static const double WIDEST_SPEED = 1.4; // 45 for 33⅓
 static const double SMOOTHING_S = 0.04;
-static const double NEARLY_ALL = 0.08;  // of the record's own: less is left in one case of forty
+static const double NEARLY_ALL = 0.04;  // of the record's own: less is left in one case of forty
 static const double ABOVE_RECORD = 1.4; // a leak this far above the record's own is the pickup's
 
 // The tone and its harmonics.
@@ -295,6 +296,19 @@ static const char *why_not_apart(const DwChannelFaults *faults)
                                               : NULL;
 }
 
+// A lone band of both channels may be no band at all.
+static void doubt_hum(const Work *work)
+{
+    const DwToneBand *band = &work->roles->band[DW_BAND_LATERAL];
+    bool alone = has(work, DW_BAND_LATERAL) && !has(work, DW_BAND_LEFT) && !has(work, DW_BAND_RIGHT);
+    if (!alone || work->roles->basis == DW_ROLES_NAMED || !dw_band_doubt_may_be_hum(band))
+        return;
+    dw_sheet_caution(work->sheet,
+                     "The tone of %.1f Hz is a multiple of the mains and wavers less than any record's: it may be hum. "
+                     "Lift the arm and record again: what stays is hum.",
+                     band->frequency_hz);
+}
+
 static void read_two_channels(const Work *work)
 {
     dw_channel_faults_report(work->faults, work->sheet);
@@ -313,6 +327,7 @@ static void read_two_channels(const Work *work)
     add_side(work, 0);
     add_side(work, 1);
     add_table(work);
+    doubt_hum(work);
     if (work->roles->left_over)
         dw_sheet_remark(work->sheet, "%zu other stretches of tone were found and not used.", work->roles->left_over);
 }

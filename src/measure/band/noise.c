@@ -15,13 +15,14 @@ static const double SHORTEST_S = 1;
 static const double LOWEST_HZ = 1; // under it the window's own foot lies
 static const double HISS_LOW_HZ = 1000, HISS_HIGH_HZ = 20000;
 static const double MIDDLE_LOW_HZ = 300, MIDDLE_HIGH_HZ = 10000; // where surface noise tells grooves apart
-static const double TONAL = 0.2;        // one line with this share of the middle band is a tone
-static const double STEADY_DB = 4;      // of a stretch's level
-static const double QUIETER_DB = 12;    // a stretch this much quieter may win though it is shorter
-static const double SILENCE = 1e-13;    // digital silence: no groove is at −130 dBFS
-static const double SAME_TICK_S = 0.01; // between what two segments have of one tick
-static const double BUZZ = 0.12;        // of a segment: more than this is not bridged over
-static const double HANN = 1.0 / 3;     // from a sine's amplitude squared, summed over bins, to its mean square
+static const double TONAL = 0.2;                      // one line with this share of the middle band is a tone
+static const double HUM_ORDERS = 30, HUM_WIDE_HZ = 2; // how far hum reaches up, and what a line takes of a spectrum
+static const double STEADY_DB = 4;                    // of a stretch's level
+static const double QUIETER_DB = 12;                  // a stretch this much quieter may win though it is shorter
+static const double SILENCE = 1e-13;                  // digital silence: no groove is at −130 dBFS
+static const double SAME_TICK_S = 0.01;               // between what two segments have of one tick
+static const double BUZZ = 0.12;                      // of a segment: more than this is not bridged over
+static const double HANN = 1.0 / 3; // from a sine's amplitude squared, summed over bins, to its mean square
 
 enum { TICKS_MOST = 4096 };
 
@@ -238,17 +239,19 @@ static void accept(DwNoise *noise)
     }
 }
 
-// The level of the middle band of the held segment, and whether one line carries it.
+// The level of the middle band of the held segment, and whether one line carries it. Hum reaches into it, and is no
+// tone: what stands at a multiple of its fundamental is passed over.
 static double middle_level_db(const DwNoise *noise, bool *tonal)
 {
-    double sum = 0, peak = 0, most = 0;
+    double sum = 0, most = 0, hum_power, hum_hz = dw_noise_fundamental(noise, &noise->held, &hum_power);
     for (size_t k = (size_t)(MIDDLE_LOW_HZ / noise->step_hz);
          k + 3 < noise->bins && (double)k * noise->step_hz < MIDDLE_HIGH_HZ; k++) {
-        double power = noise->held.left[k] + noise->held.right[k];
-        sum += power;
-        peak = 0;
+        double peak = 0, hz = (double)k * noise->step_hz, order = round(hz / hum_hz);
         for (size_t i = k - 1; i <= k + 1; i++)
             peak += noise->held.left[i] + noise->held.right[i];
+        if (order <= HUM_ORDERS && fabs(hz - order * hum_hz) < HUM_WIDE_HZ && peak <= hum_power)
+            continue;
+        sum += noise->held.left[k] + noise->held.right[k];
         most = fmax(most, peak);
     }
     *tonal = most > TONAL * sum;

@@ -92,10 +92,14 @@ typedef struct {
     double hz;      // as heard; as stated where nothing is heard
     bool heard;     // lines stand at its multiples
     bool is_common; // within what 50 or 60 Hz wander by; else an inverter's, or none
+    bool is_lone;   // by one line only, of neither 50 nor 60 Hz
 } DwNoiseMains;
 DwNoiseMains dw_noise_find_mains(const DwNoise *noise, const DwNoiseRun *run);
 // The lines at multiples of MAINS_HZ.
 void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, double mains_hz, DwNoiseHum *hum);
+// The fundamental of hum in the segments of RUN, 40 to 70 Hz; NAN where no line stands over what lies beside it.
+// *POWER: the sum of its first five multiples, over both channels' bins.
+double dw_noise_fundamental(const DwNoise *noise, const DwNoiseRun *run, double *power);
 // The strongest lines between 1.5 and 500 Hz, in the order of frequency.
 size_t dw_noise_find_lines(const DwNoise *noise, const DwNoiseRun *run, DwNoiseLine lines[DW_NOISE_LINES_MOST]);
 // Sum of all hum lines, a channel's worth; with none, what could hide.

@@ -22,8 +22,10 @@ static const double MAINS_HZ = 0.15;        // a line this near a harmonic of th
 static const double MAINS_RELATIVE = 0.001; // and this much for each hertz
 
 static const double STATED = 1.01; // what decides between two that explain the lines alike
+enum { LOW_ORDERS = 5 };           // the multiples that most of the hum is in
 // Inverters of small supplies: lines at two of the first three multiples, half as much again as the mains explains.
 static const double INVERTER_LOW_HZ = 40, INVERTER_HIGH_HZ = 70, INVERTER_STEP_HZ = 0.05, INVERTER_BETTER = 1.5;
+static const double LONE = 1; // of a line that stands alone, power: no other is stronger
 
 // The median of POWER in bins FROM to TO but for those about MIDDLE.
 static double floor_about(const double *power, size_t from, size_t to, size_t middle_from, size_t middle_to)
@@ -55,6 +57,32 @@ static double line_power(const DwNoise *noise, const double *power, double frequ
     return sum - bins * floor > *ceiling ? sum - bins * floor : 0;
 }
 
+double dw_noise_fundamental(const DwNoise *noise, const DwNoiseRun *run, double *power)
+{
+    double step = noise->step_hz, best = 0;
+    size_t peak = 0, wide = (size_t)(HUM_HALF_HZ / step) + 1, far = (size_t)(FLOOR_HZ / step);
+    for (size_t k = (size_t)(INVERTER_LOW_HZ / step); k <= (size_t)(INVERTER_HIGH_HZ / step); k++)
+        if (run->left[k] + run->right[k] > best) {
+            best = run->left[k] + run->right[k];
+            peak = k;
+        }
+    double line = 0, beside = 0;
+    for (size_t k = peak - far; peak && k <= peak + far; k++)
+        *(k + wide >= peak && k <= peak + wide ? &line : &beside) += run->left[k] + run->right[k];
+    *power = 0;
+    if (!peak || line <= beside)
+        return NAN;
+    double both[3];
+    for (size_t i = 0; i < 3; i++)
+        both[i] = run->left[peak + i - 1] + run->right[peak + i - 1];
+    double hz = ((double)peak - 1 + dw_spectrum_peak_bin(both, 1)) * step;
+    for (size_t order = 1; order <= 5; order++)
+        for (size_t k = (size_t)((double)order * hz / step) - wide; k <= (size_t)((double)order * hz / step) + wide;
+             k++)
+            *power += k < noise->bins ? run->left[k] + run->right[k] : 0;
+    return hz;
+}
+
 void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, double mains_hz, DwNoiseHum *hum)
 {
     *hum = (DwNoiseHum){0};
@@ -75,14 +103,15 @@ void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, double mains
 
 double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard, double *relative_off)
 {
-    double sum = 0, ceiling = 0, scatter = 0;
+    double sum = 0, ceiling = 0, scatter = 0, hidden = 0;
     for (size_t i = 0; i < DW_NOISE_HUM_LINES; i++) {
         double line = 0.5 * (hum->left[i] + hum->right[i]);
         sum += line;
         scatter += line * hum->ceiling[i];
         ceiling += hum->ceiling[i];
+        hidden += line > 0 || i >= LOW_ORDERS ? 0 : hum->ceiling[i];
     }
-    *heard = sum > 0;
+    *heard = sum > hidden; // a harmonic that shows tells nothing of a fundamental that does not
     // A line in noise scatters by twice the root of both their powers; what could hide is some ten times the noise.
     *relative_off = *heard ? LINE_SCATTER * sqrt(scatter) / sum : NAN;
     return *heard ? sum : ceiling;
@@ -206,6 +235,43 @@ static double refine(const DwNoiseLine *lines, size_t count, double hz)
     return weights > 0 ? sum / weights : hz;
 }
 
+// A line of an inverter that has no harmonics: the strongest above the groove's rumble, and none of a lower line's own.
+static DwNoiseMains find_lone(const DwNoiseLine *lines, size_t count, DwNoiseMains mains)
+{
+    const DwNoiseLine *best = NULL;
+    for (size_t i = 0; i < count; i++) {
+        bool here = lines[i].frequency_hz >= INVERTER_LOW_HZ && lines[i].frequency_hz <= INVERTER_HIGH_HZ;
+        if (here && (!best || lines[i].lateral + lines[i].vertical > best->lateral + best->vertical))
+            best = &lines[i];
+    }
+    for (size_t i = 0; best && i < count; i++) {
+        unsigned order = lines[i].frequency_hz < 0.6 * best->frequency_hz
+                             ? dw_noise_mains_harmonic(lines[i].frequency_hz, best->frequency_hz)
+                             : 0;
+        if (order || lines[i].lateral + lines[i].vertical > LONE * (best->lateral + best->vertical))
+            return mains;
+    }
+    return best ? (DwNoiseMains){best->frequency_hz, true, false, true} : mains;
+}
+
+// Hum that no line of the spectrum stands out for, but that shows where a mains is looked for.
+static DwNoiseMains find_faint(const DwNoise *noise, const DwNoiseRun *run, DwNoiseMains mains)
+{
+    double most = 0;
+    for (size_t i = 0; i < 2; i++) {
+        DwNoiseHum hum;
+        bool heard;
+        double off, hz = i ? 60 : 50;
+        dw_noise_find_hum(noise, run, hz, &hum);
+        double total = dw_noise_hum_total(&hum, &heard, &off) * (hz == noise->settings.mains_hz ? STATED : 1);
+        if (heard && total > most) {
+            most = total;
+            mains = (DwNoiseMains){.hz = hz, .is_common = true};
+        }
+    }
+    return mains;
+}
+
 DwNoiseMains dw_noise_find_mains(const DwNoise *noise, const DwNoiseRun *run)
 {
     DwNoiseLine lines[DW_NOISE_LINES_MOST];
@@ -218,17 +284,21 @@ DwNoiseMains dw_noise_find_mains(const DwNoise *noise, const DwNoiseRun *run)
         here *= hz == noise->settings.mains_hz ? STATED : 1; // 300 Hz is a multiple of both
         if (orders > 0 && here > most) {
             most = here;
-            mains = (DwNoiseMains){hz, true, true};
+            mains = (DwNoiseMains){hz, true, true, false};
         }
     }
     for (double hz = INVERTER_LOW_HZ; hz < INVERTER_HIGH_HZ; hz += INVERTER_STEP_HZ) {
         double here = at_multiples(lines, count, hz, &orders);
         if (orders >= 2 && here > INVERTER_BETTER * most) {
             most = here / INVERTER_BETTER;
-            mains = (DwNoiseMains){hz, true, false};
+            mains = (DwNoiseMains){hz, true, false, false};
         }
     }
-    if (mains.heard)
+    if (!mains.heard)
+        mains = find_lone(lines, count, mains);
+    if (!mains.heard)
+        mains = find_faint(noise, run, mains);
+    else
         mains.hz = refine(lines, count, mains.hz);
     return mains;
 }

@@ -180,7 +180,8 @@ static void remark_hum(const Filling *filling, const DwNoiseHum *hum)
         *(i % 2 ? &even : &odd) += hum->left[i] + hum->right[i];
     }
     remark_hum_channel(filling, left, right, hidden);
-    say_buzz(filling, hum);
+    if (!filling->mains.is_lone)
+        say_buzz(filling, hum);
     if (even > 10 * (odd + hidden) && !filling->noise->settings.paired)
         dw_sheet_remark(filling->sheet,
                         "The hum is at even multiples of the mains: a supply's rectifier, or the pull of the motor or "
@@ -199,7 +200,13 @@ static void add_mains(const Filling *filling)
     }
     dw_sheet_add_estimate(filling->sheet, "noise.mains", "Mains, by its hum", mains->hz, "Hz", 2,
                           MAINS_BINS * filling->noise->step_hz, "the frequency that the hum lines are multiples of");
-    if (!mains->is_common)
+    if (mains->is_lone)
+        dw_sheet_remark(
+            filling->sheet,
+            "A line of %.2f Hz stands alone, neither 50 nor 60: an inverter's hum, or a motor that shakes at "
+            "that rate. Record with the motor off as well (noise.compare=motor): hum stays.",
+            mains->hz);
+    else if (!mains->is_common)
         dw_sheet_remark(filling->sheet,
                         "The hum is of %.2f Hz, neither 50 nor 60: an inverter or a motor's own supply makes it.",
                         mains->hz);

@@ -2,7 +2,6 @@
 #include "measure/live/loss_watch.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 // Lateness beyond that of a moment ago [s] that is looked into. Servers hand on sound in
 // pieces of 10 ms; the least lateness of a quarter of a second scatters by 1 to 3 ms
@@ -11,9 +10,11 @@ static const double WORTH_S = 0.012;
 static const double BIN_S = 0.25, KNOWN_AFTER_S = 1, SETTLED_S = 0.5;
 // Lateness counts as one that stays when its least does not fall from one part to the next.
 static const double PART_S = 0.25, STEADY_S = 0.005, DECIDED_S = 6;
-// A device's counts are compared over so long; fewer say nothing.
-static const double COUNTED_S = 2;
-enum { COUNTS_LEAST = 6 };
+// A device's clock may lose so much against this computer's: what it counted a while ago tells so much less of now.
+static const double DRIFT = 5e-4;
+// How often a device's counts are as late as can be is looked up over so long; fewer than that many say nothing.
+static const double LOOKED_OVER_S = 4;
+enum { COUNTS_LEAST = 6, CLOSE_LEAST = 6, COUNTS_ENOUGH = 60 };
 
 void dw_loss_watch_start(DwLossWatch *watch, double rate_hz)
 {
@@ -27,49 +28,123 @@ void dw_loss_watch_count(DwLossWatch *watch, double time_s, double frames)
     watch->count[watch->counts++ % DW_LOSS_COUNTS] = (DwLossCount){time_s, time_s - frames / watch->rate_hz};
 }
 
-static int by_lateness(const void *a, const void *b)
+static uint64_t oldest_count(const DwLossWatch *watch)
 {
-    double left = *(const double *)a, right = *(const double *)b;
-    return left < right ? -1 : left > right;
+    return watch->counts > DW_LOSS_COUNTS ? watch->counts - DW_LOSS_COUNTS : 0;
 }
 
-// How late the device's sound was from FROM_S to TO_S: the lowest quarter ends there. Delays of
-// the answer only ever add; a single answer that is too low counts for nothing. NAN for too few.
-static double counted_late(const DwLossWatch *watch, double from_s, double to_s)
+static const DwLossCount *count_at(const DwLossWatch *watch, uint64_t place)
 {
-    double late[DW_LOSS_COUNTS];
-    size_t kept = 0;
-    for (size_t i = 0; i < watch->counts && i < DW_LOSS_COUNTS; i++) {
-        const DwLossCount *count = &watch->count[i];
-        if (count->time_s >= fmax(from_s, watch->counted_from_s) && count->time_s <= to_s)
-            late[kept++] = count->late_s;
+    return &watch->count[place % DW_LOSS_COUNTS];
+}
+
+// The first count that is after TIME_S.
+static uint64_t first_after(const DwLossWatch *watch, double time_s)
+{
+    uint64_t place = watch->counts;
+    while (place > oldest_count(watch) && count_at(watch, place - 1)->time_s > time_s)
+        place--;
+    return place;
+}
+
+// How late the device's sound was by the counts from FROM up to TO: the second lowest. What delays an
+// answer only ever adds, and most of them may be delayed; a single one that is too low counts for nothing.
+// NAN for too few.
+static double counted_late(const DwLossWatch *watch, uint64_t from, uint64_t to)
+{
+    double low = INFINITY, second = INFINITY;
+    if (to < from + COUNTS_LEAST)
+        return NAN;
+    double now_s = count_at(watch, to - 1)->time_s;
+    for (uint64_t i = from; i < to; i++) {
+        double late = count_at(watch, i)->late_s + DRIFT * (now_s - count_at(watch, i)->time_s);
+        second = fmin(second, fmax(low, late));
+        low = fmin(low, late);
     }
-    if (kept < COUNTS_LEAST)
+    return second;
+}
+
+// How late it was while all was well, and how many counts it takes at most until two of them are not delayed.
+static double counted_before(const DwLossWatch *watch, uint64_t *wanted)
+{
+    uint64_t end = first_after(watch, watch->good_s), from = oldest_count(watch);
+    double before = counted_late(watch, from, end);
+    while (from < end && count_at(watch, from)->time_s < watch->good_s - LOOKED_OVER_S)
+        from++;
+    uint64_t last = from, last_but_one = from;
+    *wanted = COUNTS_LEAST;
+    for (uint64_t i = from; i < end; i++) {
+        *wanted = i - last_but_one + 1 > *wanted ? i - last_but_one + 1 : *wanted;
+        if (count_at(watch, i)->late_s > before + STEADY_S)
+            continue;
+        last_but_one = last;
+        last = i + 1;
+    }
+    return before;
+}
+
+// Whether so many of the newest counts are late that it is no longer delay.
+static bool counts_are_late(const DwLossWatch *watch)
+{
+    uint64_t wanted, high = 0;
+    double before = counted_before(watch, &wanted);
+    while (high < wanted && oldest_count(watch) + high < watch->counts &&
+           count_at(watch, watch->counts - high - 1)->late_s > before + WORTH_S) // not with NAN
+        high++;
+    return high == wanted;
+}
+
+// Whether so many counts from FROM on lie close above their lowest that it is the device and no delay, which scatters.
+static bool has_floor(const DwLossWatch *watch, uint64_t from)
+{
+    double low = INFINITY;
+    size_t close = 0;
+    for (uint64_t i = from; i < watch->counts; i++)
+        low = fmin(low, count_at(watch, i)->late_s);
+    for (uint64_t i = from; i < watch->counts; i++)
+        close += count_at(watch, i)->late_s < low + STEADY_S;
+    return close >= CLOSE_LEAST;
+}
+
+// What is missing by the device's count [s], once the counts since the lateness began agree; else NAN. When that
+// IS_OVERDUE, all there are must do.
+static double counted_lost(const DwLossWatch *watch, bool is_overdue)
+{
+    uint64_t wanted, since = first_after(watch, watch->since_s), half = (since + watch->counts) / 2;
+    double before = counted_before(watch, &wanted);
+    if (is_overdue)
+        return counted_late(watch, (2 * since + watch->counts) / 3, watch->counts) - before;
+    if (watch->counts < since + 2 * wanted || !has_floor(watch, since))
         return NAN;
-    qsort(late, kept, sizeof *late, by_lateness);
-    return late[kept / 4];
+    double early = counted_late(watch, since, half), late = counted_late(watch, half, watch->counts);
+    return fabs(early - late) < STEADY_S ? late - before : (double)NAN;
 }
 
-static double counted_before(const DwLossWatch *watch)
+// Whether a lateness of OVER_S cannot be waited for any longer: there are so many counts of it that the lowest must be
+// right.
+static bool is_overdue(const DwLossWatch *watch, double over_s)
 {
-    return counted_late(watch, watch->good_s - COUNTED_S, watch->good_s);
+    uint64_t since = watch->counts - first_after(watch, watch->since_s);
+    return over_s > (since >= COUNTS_ENOUGH ? DECIDED_S : 2 * DECIDED_S);
 }
 
-// The later half of the last second, or of all since the lateness began, begins there.
-static double settled_half(const DwLossWatch *watch, double now_s)
+// Whether the device has told since the lateness began that all is there: what came late was only delayed.
+static bool counts_are_well(const DwLossWatch *watch)
 {
-    return (now_s + fmax(watch->since_s, now_s - COUNTED_S / 2)) / 2;
+    uint64_t wanted;
+    const DwLossCount *last = count_at(watch, watch->counts + DW_LOSS_COUNTS - 1);
+    return last->time_s > watch->since_s && last->late_s < counted_before(watch, &wanted) + WORTH_S; // not with NAN
 }
 
-// What is missing by the device's count [s], once enough counts agree; else NAN.
-static double counted_lost(const DwLossWatch *watch, double now_s)
+// From now on the device is late by LOST_S more; what was counted in between is of no use.
+static void move_counts(DwLossWatch *watch, double lost_s)
 {
-    double half = settled_half(watch, now_s), from = 2 * half - now_s;
-    double before = counted_before(watch), early = counted_late(watch, from, half);
-    double late = counted_late(watch, half, now_s);
-    if (!(fabs(early - late) < STEADY_S)) // NAN, too
-        return NAN;
-    return late - before;
+    uint64_t wanted;
+    double before = counted_before(watch, &wanted);
+    for (uint64_t i = oldest_count(watch); i < watch->counts; i++) {
+        DwLossCount *count = &watch->count[i % DW_LOSS_COUNTS];
+        count->late_s = fmax(count->late_s, before + lost_s); // not with NAN
+    }
 }
 
 // --- by when it arrives ---------------------------------------------------------------
@@ -158,7 +233,6 @@ static bool stays(DwLossWatch *watch, double time_s, double late_s, double *low_
 static void settle(DwLossWatch *watch, double time_s)
 {
     watch->is_late = watch->hole_told = false;
-    watch->counted_from_s = settled_half(watch, time_s);
     watch->good_s = time_s;
     watch->bins = 0;
     for (size_t i = watch->parts > watch->parts_wanted ? watch->parts - watch->parts_wanted - 1 : 0; i < watch->parts;
@@ -173,14 +247,21 @@ static DwLossVerdict judge(DwLossWatch *watch, double time_s, double late_s, dou
 {
     double low = late_s;
     bool is_steady = stays(watch, time_s, late_s, &low), told = watch->hole_told;
-    double counted = counted_lost(watch, time_s), over = time_s - watch->since_s;
+    if (!told && counts_are_well(watch) && time_s - watch->begun_late_s < DECIDED_S) {
+        begin_late(watch, time_s);
+        watch->good_s = time_s;
+        return DW_LOSS_NONE;
+    }
+    double over = time_s - watch->since_s, counted = counted_lost(watch, is_overdue(watch, over));
     double lost = low - usual(watch);
-    bool counts = isfinite(counted_before(watch)) && over < DECIDED_S; // it is waited for
+    uint64_t wanted;
+    bool counts = isfinite(counted_before(watch, &wanted)) && !is_overdue(watch, over); // it is waited for
     if (counts ? isnan(counted) || over < 2 * PART_S : !is_steady)
         return DW_LOSS_LATE;
     if (isfinite(counted))
         lost = counted;
     *lost_s = isfinite(lost) && lost > WORTH_S / 2 ? lost : 0;
+    move_counts(watch, *lost_s);
     settle(watch, time_s);
     return *lost_s > 0 || told ? DW_LOSS_FOUND : DW_LOSS_NONE;
 }
@@ -200,18 +281,21 @@ DwLossVerdict dw_loss_watch_push(DwLossWatch *watch, double time_s, double frame
             forget(watch);
         note(watch, since, late);
         watch->good_s = time_s;
-        watch->counted_from_s = watch->start_s + SETTLED_S;
+        watch->counts = since < SETTLED_S ? 0 : watch->counts;
         return DW_LOSS_SETTLING;
     }
     watch->hole_told = watch->hole_told || hole;
-    bool is_worth = late > usual(watch) + WORTH_S;
+    // A computer that was busy for long takes late arrivals for usual ones: the counts tell.
+    bool is_worth = late > usual(watch) + WORTH_S || counts_are_late(watch);
     if (!is_worth && !watch->hole_told) {
         watch->is_late = false;
         watch->good_s = time_s;
         note(watch, since, late);
         return DW_LOSS_NONE;
     }
-    if (!watch->is_late)
+    if (!watch->is_late) {
         begin_late(watch, time_s);
+        watch->begun_late_s = time_s;
+    }
     return judge(watch, time_s, late, lost_s);
 }

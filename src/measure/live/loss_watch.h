@@ -24,12 +24,12 @@ typedef struct {
     size_t bins;                     // in all
     long bin;                        // of the newest, counted from the start
     double since_s, good_s;          // when the present lateness was seen first; when all was well last
+    double begun_late_s;             // when blocks began to be late; since_s is after all that is known to be there
     double part_low_s[DW_LOSS_BINS]; // its least in each part since then
     size_t parts;                    // the last of which is not over
     size_t parts_wanted;             // so many have the usual least, as the arrivals before scatter
     DwLossCount count[DW_LOSS_COUNTS];
     uint64_t counts; // in all; the newest stand in a ring
-    double counted_from_s;
 } DwLossWatch;
 
 typedef enum {
@@ -46,7 +46,8 @@ void dw_loss_watch_count(DwLossWatch *watch, double time_s, double frames);
 // FRAMES in all had come by TIME_S (monotonic). HOLE: the device itself said that some
 // are missing just before the last of them. With DW_LOSS_FOUND *LOST_S is how much is
 // missing [s]; 0 when a hole was told that is shorter than what can be told by time.
-// Accuracy: 1 ms with the device's counts; without, as the arrivals scatter.
+// Accuracy: 1 ms with the device's counts, 20 ms where most of these are late themselves; without, as the arrivals
+// scatter.
 DwLossVerdict dw_loss_watch_push(DwLossWatch *watch, double time_s, double frames, bool hole, double *lost_s);
 
 #endif

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "measure/music/held_analysis.h"
 
-#include "base/heard_speed.h"
+#include "base/usual_speed.h"
 
 #include <math.h>
 #include <string.h>
@@ -35,7 +35,7 @@ static const DwHeldLine *other_turn(const DwHeld *held, double *rpm)
 {
     for (size_t i = 0; i < held->parts; i++) {
         const DwHeldLine *line = &held->fit.line[2 + i];
-        *rpm = dw_other_speed(line->rate_hz, held->settings.speed_rpm);
+        *rpm = dw_usual_speed_other(line->rate_hz, held->settings.speed_rpm);
         if (held->part[i].part == DW_PART_UNKNOWN && isfinite(*rpm) && dw_held_line_is_found(line) &&
             line->amplitude > (held->found ? held->fit.line[0].amplitude : 0))
             return line;

@@ -2,6 +2,7 @@
 #include "measure/music/twin_analysis.h"
 
 #include "base/heard_speed.h"
+#include "base/usual_speed.h"
 
 #include <math.h>
 
@@ -14,7 +15,7 @@ static void ask_speed(const DwTwin *twin, DwSheet *sheet, DwReading *once)
 {
     for (size_t l = 2; l < twin->fit.lines; l++) {
         const DwTwinLine *line = &twin->fit.line[l];
-        double rpm = dw_other_speed(line->rate_hz, twin->settings.speed_rpm);
+        double rpm = dw_usual_speed_other(line->rate_hz, twin->settings.speed_rpm);
         if (isnan(rpm) || line->amplitude < 2 * once->value)
             continue;
         once->flags |= DW_FLAG_APPROXIMATE;

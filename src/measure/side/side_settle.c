@@ -169,7 +169,8 @@ static Sweep sweep_of(const DwSideFinder *finder, const DwBandPlan *plan, size_t
     if (is_there(found)) {
         double late_s = fmax(LATE_S, LATE_SHARE * sweep.length_s);
         sweep.from_s = fmax(sweep.from_s, found->start_s - late_s);
-        sweep.to_s = fmin(fmax(sweep.to_s, found->start_s), found->start_s + late_s);
+        // Another side's plan may put it before what sounds ahead of it: then there is no room.
+        sweep.to_s = fmax(sweep.from_s, fmin(fmax(sweep.to_s, found->start_s), found->start_s + late_s));
     }
     return sweep;
 }

@@ -18,7 +18,7 @@ bool dw_speed_analyse(const DwDemodulator *demodulator, const DwToneRun *run, co
         analysis->deviation[n] = (analysis->deviation[n] - level_hz) * percent;
     dw_speed_lines(analysis);
     dw_speed_bridge_by_lines(analysis);
-    dw_speed_fitness(run, analysis);
+    dw_speed_fitness(demodulator, run, analysis);
     dw_speed_fluctuation(settings, analysis);
     return true;
 }

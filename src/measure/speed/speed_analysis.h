@@ -28,10 +28,13 @@ typedef struct {
 
 // How fit the recording is for measuring flutter.
 typedef struct {
-    double added, added_weighted; // mean square of lines that are sound beside the tone, %²
-    double level_swing;           // rms of what the level follows the speed by; 0: no room is heard
-    bool is_locked;               // one closed groove was played all along
-    bool is_drowned;              // the noise is too near to the tone for its phase to be followed
+    double added, added_weighted;   // mean square of what is sound beside the tone, %²
+    double swayed, swayed_weighted; // likewise of what the level's swing would read, were it the phase that swings so
+    double unrest;                  // rms of that swing, relative
+    double level_swing;             // rms of what the level follows the speed by; 0: no room is heard
+    double spread_s;                // by which its echo spreads the sound; NAN without one
+    bool is_locked;                 // one closed groove was played all along
+    bool is_drowned;                // the noise is too near to the tone for its phase to be followed
 } DwSpeedFitness;
 
 enum { DW_FLUTTER_LINES_MOST = 16 };
@@ -101,11 +104,16 @@ double dw_speed_analysis_turn_hz(const DwSpeedAnalysis *analysis, const DwToneRu
 bool dw_speed_mask(const DwDemodulator *demodulator, const DwToneRun *run, DwSpeedAnalysis *analysis);
 // The first half of it: USED[run->count] is 0 where a tick or dropout spoils the value.
 void dw_speed_mark(const DwDemodulator *demodulator, const DwToneRun *run, unsigned char *used);
+// How many times in a row something is left out.
+size_t dw_speed_gaps(const DwSpeedAnalysis *analysis);
 // Fits trend and slow lines at once; deviation stays in Hz off the run's centre. Returned:
 // false when there is too little.
 bool dw_speed_joint(DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings);
 // Reads the fluctuation of the unweighted and the weighted deviation.
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis);
+// What the filter of the unweighted deviation makes of a line at FREQUENCY_HZ: GAIN, real and imaginary.
+// Reference: S. Butterworth, "On the theory of filter amplifiers" (1930).
+void dw_speed_unweighted_gain(double frequency_hz, double gain[2]);
 // Takes the spectrum of the deviation and finds its lines.
 void dw_speed_lines(DwSpeedAnalysis *analysis);
 // Standard uncertainty of the amplitude of a line at FREQUENCY_HZ, by what is around it; %.

@@ -1,17 +1,23 @@
 // SPDX-License-Identifier: MIT
 #include "measure/speed/speed_fitness.h"
 
-#include "dsp/flutter_weighting.h"
+#include "measure/speed/speed_level.h"
 #include "measure/speed/turn_tick.h"
 
+#include <float.h>
 #include <math.h>
 
 static const double LEAST_LEVEL = 0.0005; // of the tone: smaller swings tell nothing
 static const double ONE_SIDE = 1.25;      // within this factor level and phase swing alike
 static const double ROOM_LEVEL = 0.005;   // swing of the level that flutter itself never makes
 static const double ROOM_FROM_HZ = 2.5;   // slower swings come from warped records too
-static const double THRESHOLD = 100;      // tone over noise in the demodulator's band, power
+static const double WARP_LEVEL = 0.1;     // rms, and FOLLOWS of it a function of the speed: no warp swings the level so
+static const double FOLLOWS = 0.2;
+static const double THRESHOLD = 100; // tone over noise in the demodulator's band, power
 static const double BAND_HZ = 600;
+static const double TURN_DOUBT =
+    1.6; // over what the level's swing would read: how far a room moves a slow line, by drawn rooms
+static const double FADING = 0.02; // left out: in a room it is the tone that fades
 
 static const double TURN_WITHIN = 0.01; // of the turn's rate, that ticks are looked for
 static const double TICK_S = 0.015;     // on either side of a tick: what it smears over
@@ -29,44 +35,76 @@ static void read_levels(const DwToneRun *run, const DwSpeedAnalysis *analysis, d
     }
 }
 
-static void note_added(const DwFlutterLine *line, DwSpeedFitness *fitness)
+// What the lines tell of a room.
+typedef struct {
+    size_t swinging; // fast ones that the level follows
+    bool is_room;
+    double following; // mean square of the level's swing at all lines
+} Followed;
+
+static void follow_line(const DwSpeedAnalysis *analysis, const double *level, const DwFlutterLine *line,
+                        Followed *followed)
 {
-    double gain = dw_flutter_weighting_gain(line->frequency_hz), power = 0.5 * line->amplitude * line->amplitude;
-    fitness->added += power;
-    fitness->added_weighted += gain * gain * power;
+    double real, imaginary, off_hz = line->amplitude / 100 * analysis->mean_hz;
+    dw_spectrum_line(level, analysis->used, analysis->count, line->frequency_hz / analysis->rate_hz, &real, &imaginary);
+    double swing = hypot(real, imaginary), phase = off_hz / line->frequency_hz;
+    bool alike = swing < ONE_SIDE * phase && phase<ONE_SIDE * swing, fast = line->frequency_hz> ROOM_FROM_HZ;
+    if (swing < LEAST_LEVEL)
+        return;
+    followed->following += 0.5 * swing * swing;
+    followed->swinging += fast;
+    followed->is_room = followed->is_room || (fast && swing > ROOM_LEVEL && !alike);
 }
 
-void dw_speed_fitness(const DwToneRun *run, DwSpeedAnalysis *analysis)
+// How far what the level does leaves the platter's line and, where the tone fades in a room, the speed.
+static void widen(DwSpeedAnalysis *analysis)
+{
+    const DwSpeedFitness *fitness = &analysis->fitness;
+    double sway = TURN_DOUBT * fitness->unrest * 100 / analysis->mean_hz; // % for each hertz
+    double first = hypot(analysis->fit.cosine[0], analysis->fit.sine[0]);
+    for (size_t k = 0; k < 2; k++)
+        analysis->turn_off[k] = hypot(analysis->turn_off[k], sway * (double)(k + 1) * analysis->turn_hz);
+    analysis->turn_phase_off = hypot(analysis->turn_phase_off, sway * analysis->turn_hz / fmax(first, DBL_MIN));
+    if (fitness->level_swing > 0 && analysis->excluded > FADING) {
+        double slips = (double)dw_speed_gaps(analysis); // the phase may slip by a period at each
+        analysis->mean_off_hz = hypot(analysis->mean_off_hz, slips * analysis->rate_hz / (double)analysis->count);
+    }
+}
+
+// A slow swing counts as far as it follows the speed, for a warp makes some too; in a room all of it counts.
+static void judge(const DwSpeedLevel *read, const Followed *followed, DwSpeedFitness *fitness)
+{
+    bool is_slow = read->follows > FOLLOWS && read->slow_swing > WARP_LEVEL;
+    bool is_room = is_slow || (followed->is_room && followed->swinging >= 2);
+    double share = is_room ? 1 : read->follows;
+    fitness->swayed = share * read->slow.flat;
+    fitness->swayed_weighted = share * read->slow.weighted;
+    fitness->unrest = sqrt(share) * read->slow_swing;
+    if (!is_room) {
+        fitness->added = read->added.flat;
+        fitness->added_weighted = read->added.weighted;
+        return;
+    }
+    fitness->swayed += read->fast.flat; // a room makes some swing alike by chance
+    fitness->swayed_weighted += read->fast.weighted;
+    fitness->unrest = hypot(fitness->unrest, read->fast_swing);
+    fitness->level_swing = fmax(sqrt(followed->following), is_slow ? read->slow_swing : 0);
+    fitness->spread_s = read->spread_s;
+}
+
+void dw_speed_fitness(const DwDemodulator *demodulator, const DwToneRun *run, DwSpeedAnalysis *analysis)
 {
     DwSpeedFitness *fitness = &analysis->fitness;
-    *fitness = (DwSpeedFitness){0};
+    *fitness = (DwSpeedFitness){.spread_s = NAN};
     double *level = analysis->work; // nobody needs it yet
     read_levels(run, analysis, level);
-    size_t count = 0;
-    bool is_room = false;
-    double following = 0;
-    for (size_t l = 0; l < analysis->line_count; l++) {
-        const DwFlutterLine *line = &analysis->lines[l];
-        double real, imaginary, off_hz = line->amplitude / 100 * analysis->mean_hz;
-        dw_spectrum_line(level, analysis->used, analysis->count, line->frequency_hz / analysis->rate_hz, &real,
-                         &imaginary);
-        double swing = hypot(real, imaginary), phase = off_hz / line->frequency_hz;
-        bool alike = swing < ONE_SIDE * phase && phase < ONE_SIDE * swing;
-        if (swing < LEAST_LEVEL)
-            continue;
-        following += 0.5 * swing * swing;
-        if (alike && line->frequency_hz > ROOM_FROM_HZ)
-            note_added(line, fitness);
-        if (line->frequency_hz > ROOM_FROM_HZ) {
-            is_room = is_room || (swing > ROOM_LEVEL && !alike);
-            count++;
-        }
-    }
+    Followed followed = {0};
+    for (size_t l = 0; l < analysis->line_count; l++)
+        follow_line(analysis, level, &analysis->lines[l], &followed);
     fitness->is_drowned = 1 / (2 * analysis->noise_density * BAND_HZ) < THRESHOLD;
-    if (is_room && count >= 2) {
-        fitness->added = fitness->added_weighted = 0; // a room makes some swing alike by chance
-        fitness->level_swing = sqrt(following);
-    }
+    DwSpeedLevel read = dw_speed_level_read(demodulator, analysis, level);
+    judge(&read, &followed, fitness);
+    widen(analysis);
 }
 
 // Periods by which the tone's phase runs ahead across SECOND, over what it does beside.

@@ -15,7 +15,7 @@
 // Accuracy: the reverberation time within a factor of two, from three lines or more.
 // Reference: the law of one sideband, derived; M. R. Schroeder, "Frequency-correlation functions of
 // frequency responses in rooms", J. Acoust. Soc. Am. 34 (1962) 1819–1823 (from memory).
-void dw_speed_fitness(const DwToneRun *run, DwSpeedAnalysis *analysis);
+void dw_speed_fitness(const DwDemodulator *demodulator, const DwToneRun *run, DwSpeedAnalysis *analysis);
 
 // Whether RUN was played from one groove that closes on itself: once a turn, at TURN_HZ or
 // nearly, a tick comes and the tone's phase jumps by the same part of a period.

@@ -183,6 +183,14 @@ static double read_side(const DwSpeedAnalysis *analysis, DwSections sections, si
     return dw_statistics_magnitude_narrow(side, analysis->used, analysis->count, 0.95).quantile;
 }
 
+void dw_speed_unweighted_gain(double frequency_hz, double gain[2])
+{
+    double x = frequency_hz / HIGHPASS_HZ, real = 1 - x * x, imaginary = sqrt(2) * x; // −x² over these
+    double squares = real * real + imaginary * imaginary;
+    gain[0] = -x * x * real / squares;
+    gain[1] = x * x * imaginary / squares;
+}
+
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis)
 {
     DwNoiseBudget weighted_noise, unweighted_noise;

@@ -64,9 +64,23 @@ static void add(DwSheet *sheet, const char *key, const char *label, double value
     dw_reading_set_method(reading, method);
 }
 
-static void add_warming(const DwSpeedFilling *filling, const DwWarming *w)
+// The law goes from the middle of the first turn to that of the last; the take begins and ends half a turn beyond.
+static DwWarming over_the_take(const DwWarming *warming, const DwTurns *turns, double turn_s)
+{
+    DwWarming whole = *warming;
+    double last_s = turns->seconds[turns->count - 1], from_s = -turn_s / 2, to_s = last_s + turn_s / 2;
+    double change = dw_warming_at(warming, to_s) - dw_warming_at(warming, from_s);
+    whole.change_off *= fabs(warming->change) > 0 ? fabs(change / warming->change) : 1;
+    whole.change = change;
+    if (whole.settled_s > 0)
+        whole.settled_s += turn_s / 2;
+    return whole;
+}
+
+static void add_warming(const DwSpeedFilling *filling, const DwTurns *turns, const DwWarming *warming)
 {
     DwSheet *sheet = filling->sheet;
+    const DwWarming whole = over_the_take(warming, turns, 1 / filling->turn_hz), *w = &whole;
     bool moves = fabs(w->change) > fmax(WORTH_SAYING, w->change_off);
     add(sheet, "warmup.change", "Change over the take", w->change, w->change_off, "%", 2,
         w->settles ? "an exponential through the mean of each turn" : "a straight line through the mean of each turn");
@@ -167,7 +181,7 @@ void dw_speed_hold_add(const DwSpeedFilling *filling)
     size_t count = fit(&turns, &warming, excursions);
     add_excursions(filling, excursions, count);
     if (filling->length_s >= LONG_S && isfinite(warming.change))
-        add_warming(filling, &warming);
+        add_warming(filling, &turns, &warming);
     free(turns.seconds);
     free(turns.percent);
 }

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "measure/speed/speed_judge.h"
 
+#include "base/usual_speed.h"
+
 #include <math.h>
 
 static const double IEC_PERCENT = 0.5;       // that a record's tone may be off: IEC 60098:2020, 5.6
@@ -63,7 +65,6 @@ static double join(double tolerance, double measured, double measured_off, doubl
 static void name_statement(const DwSpeedAnalysis *analysis, double engraved_hz, const DwSpeedSettings *settings,
                            DwSpeedJudgement *judgement)
 {
-    static const double speeds[] = {100.0 / 3, 45, 7200.0 / 92, 50.0 / 3};
     double within = IEC_PERCENT / 100 + DOUBT * analysis->turn_off_hz / analysis->turn_hz;
     double best = within;
     for (size_t i = 0; i < DW_TONE_USUAL; i++) {
@@ -74,12 +75,12 @@ static void name_statement(const DwSpeedAnalysis *analysis, double engraved_hz, 
             judgement->tone_hz = dw_tone_usual_hz[i];
         }
     }
-    for (size_t i = 0; isnan(judgement->tone_hz) && i < sizeof speeds / sizeof *speeds; i++) {
-        double turn = dw_speed_judge_turn_hz(analysis->mean_hz, engraved_hz, speeds[i]);
-        double off = fabs(turn / analysis->turn_hz - 1);
+    for (size_t i = 0; isnan(judgement->tone_hz) && i < DW_USUAL_SPEEDS; i++) {
+        double turn = dw_speed_judge_turn_hz(analysis->mean_hz, engraved_hz, dw_usual_speed[i].rpm);
+        double off = fmax(0, fabs(turn / analysis->turn_hz - 1) - dw_usual_speed[i].within);
         if (off < best) {
             best = off;
-            judgement->speed_rpm = speeds[i];
+            judgement->speed_rpm = dw_usual_speed[i].rpm;
         }
     }
 }

@@ -138,6 +138,14 @@ static double wanted_gain(double frequency, const void *user)
     return taper * (x > 0 ? x / sin(x) : 1) / dw_demodulator_gain(droop->demodulator, f);
 }
 
+size_t dw_speed_gaps(const DwSpeedAnalysis *analysis)
+{
+    size_t gaps = 0;
+    for (size_t n = 0; n < analysis->count; n++)
+        gaps += !analysis->used[n] && (n == 0 || analysis->used[n - 1]);
+    return gaps;
+}
+
 bool dw_speed_mask(const DwDemodulator *demodulator, const DwToneRun *run, DwSpeedAnalysis *analysis)
 {
     size_t second = (size_t)run->rate_hz, seconds = run->count / second;

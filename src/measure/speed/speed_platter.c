@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "measure/speed/speed_platter.h"
 
+#include "base/usual_speed.h"
 #include "measure/speed/speed_judge.h"
 
 #include <math.h>
@@ -117,7 +118,6 @@ static bool is_stray(const DwSpeedSettings *settings, double expected_hz, const 
 
 double dw_platter_elsewhere(const DwSpeedAnalysis *analysis, double engraved_hz, const DwSpeedSettings *settings)
 {
-    static const double speeds[] = {100.0 / 3, 45, 7200.0 / 92, 50.0 / 3};
     const DwLineFit *fit = &analysis->joint;
     double stated_hz = dw_speed_judge_turn_hz(analysis->mean_hz, engraved_hz, settings->speed_rpm);
     double strongest = LEAST_OTHER_PERCENT, rate = 0;
@@ -134,9 +134,9 @@ double dw_platter_elsewhere(const DwSpeedAnalysis *analysis, double engraved_hz,
             double at = dw_speed_judge_turn_hz(analysis->mean_hz, dw_tone_usual_hz[i], settings->speed_rpm);
             there = there || fabs(line->rate_hz - at) < within;
         }
-        for (size_t i = 0; i < sizeof speeds / sizeof *speeds; i++) {
-            double at = dw_speed_judge_turn_hz(analysis->mean_hz, engraved_hz, speeds[i]);
-            there = there || fabs(line->rate_hz - at) < within;
+        for (size_t i = 0; i < DW_USUAL_SPEEDS; i++) {
+            double at = dw_speed_judge_turn_hz(analysis->mean_hz, engraved_hz, dw_usual_speed[i].rpm);
+            there = there || fabs(line->rate_hz - at) < within + dw_usual_speed[i].within * at;
         }
         if (there) {
             strongest = amplitude;

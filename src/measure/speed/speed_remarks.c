@@ -233,15 +233,15 @@ static void remark_fitness(const DwSpeedFilling *filling)
         dw_sheet_not_measured(sheet, "flutter.weighted.two_sigma",
                               "the noise is too near to the tone to follow it. Clean record and stylus, raise the "
                               "recording level, and record again.");
+    else if (fitness->level_swing > dw_speed_most_swing)
+        dw_sheet_not_measured(sheet, "flutter.weighted.two_sigma",
+                              "a room's echo may halve it or double it. Record from the deck's leads.");
     else if (a->excluded > dw_speed_most_gaps)
         dw_sheet_not_measured(
             sheet, "flutter.weighted.two_sigma",
             "%.0f %% of the tone is spoilt by ticks and dropouts: too much to tell its flutter. Clean "
             "record and stylus, and record again.",
             100 * a->excluded);
-    else if (fitness->level_swing > dw_speed_most_swing)
-        dw_sheet_not_measured(sheet, "flutter.weighted.two_sigma",
-                              "a room's echo may halve it or double it. Record from the deck's leads.");
     else if (dw_speed_is_spoilt(a, &a->unweighted))
         dw_sheet_not_measured(
             sheet, "flutter.unweighted.two_sigma",

@@ -99,6 +99,9 @@ typedef struct {
 static size_t cut(const DwSpeedAnalysis *a, const DwSuspect *suspects, size_t count, Piece *pieces)
 {
     size_t size = piece_size(a), made = 0;
+    DwWaveform *lines = dw_memory_new(count + 1, sizeof *lines);
+    for (size_t i = 0; i < count; i++)
+        lines[i] = dw_waveform_unweighted(&suspects[i].waveform);
     double middle = (double)a->count / a->rate_hz / 2;
     for (size_t from = 0; from + size <= a->count; from += size) {
         Piece *piece = &pieces[made++];
@@ -108,7 +111,7 @@ static size_t cut(const DwSpeedAnalysis *a, const DwSuspect *suspects, size_t co
                 continue;
             double rest = a->work[n];
             for (size_t i = 0; i < count; i++)
-                rest -= dw_waveform_at(&suspects[i].waveform, (double)n / a->rate_hz - middle, false);
+                rest -= dw_waveform_at(&lines[i], (double)n / a->rate_hz - middle, false);
             piece->sum += rest;
             piece->squares += rest * rest;
             piece->low = fmin(piece->low, rest);
@@ -116,6 +119,7 @@ static size_t cut(const DwSpeedAnalysis *a, const DwSuspect *suspects, size_t co
             piece->used++;
         }
     }
+    free(lines);
     return made;
 }
 

@@ -12,7 +12,11 @@ static const double GAPS_DOUBT = 0.1;  // of a reading, were all of it left out
 // Of a reading, were all of it one gap: what the rms of sines over a short while strays by.
 static const double GAP_DOUBT = 1.3;
 static const double GAP_TURN_S = 0.5; // of what is left out in one go counts as a gap of its own
-static const double ROOM_DOUBT = 5;   // of a reading, over the level's swing: by drawn rooms
+// Over what the level's swing would read, were it the phase that swings so: how far a room moves flutter. By
+// drawn rooms.
+static const double SWAY_DOUBT = 2;
+static const double SPREAD_KNOWN = 0.05; // of the echo's spread
+static const double ADDED_DOUBT = 1.5;   // over what a sound beside the tone adds to a reading
 static const double STANDARD_LENGTH_S = 5;
 
 const double dw_speed_good_length_s = 29, dw_speed_most_gaps = 0.25, dw_speed_most_swing = 0.015;
@@ -98,11 +102,19 @@ static bool is_withheld(const DwSpeedFilling *filling, const DwFluctuation *f)
 // rest by as much as one moment is than another; many gaps level each other out, but for what comes at each of them.
 static double gaps_doubt(const DwSpeedAnalysis *a)
 {
-    double gaps = 0;
-    for (size_t n = 0; n < a->count; n++)
-        gaps += !a->used[n] && (n == 0 || a->used[n - 1]);
+    double gaps = (double)dw_speed_gaps(a);
     gaps += a->excluded * (double)a->count / a->rate_hz / GAP_TURN_S;
     return a->excluded > 0 ? a->excluded * hypot(GAPS_DOUBT, GAP_DOUBT / sqrt(fmax(1, gaps))) : 0;
+}
+
+// Half-width of what a room or a sound beside the tone leaves unknown of F, a share of it.
+static double sway_doubt(const DwSpeedAnalysis *a, const DwFluctuation *f)
+{
+    const DwSpeedFitness *fitness = &a->fitness;
+    bool weighted = f == &a->weighted;
+    double power = f->rms * f->rms, swayed = weighted ? fitness->swayed_weighted : fitness->swayed;
+    double added = weighted ? fitness->added_weighted : fitness->added;
+    return hypot(SWAY_DOUBT * sqrt(swayed / power), ADDED_DOUBT * (1 - sqrt(fmax(0, 1 - added / power))));
 }
 
 static void add_fluctuation(const DwSpeedFilling *filling, const char *kind, const char *word, const DwFluctuation *f)
@@ -118,8 +130,7 @@ static void add_fluctuation(const DwSpeedFilling *filling, const char *kind, con
     const double values[] = {f->two_sigma, f->quasi_peak, f->rms, f->average};
     const double offs[] = {f->two_sigma_off, f->quasi_peak_off, f->rms_off, f->average_off};
     bool withheld = is_withheld(filling, f);
-    // What a room does to the level it does to the speed alike.
-    double doubt = hypot(gaps_doubt(filling->analysis), ROOM_DOUBT * filling->analysis->fitness.level_swing);
+    double doubt = hypot(gaps_doubt(filling->analysis), sway_doubt(filling->analysis, f));
     bool noisy = filling->analysis->floor > 0.5 * filling->analysis->weighted.two_sigma;
     for (size_t i = 0; i < 4; i++) {
         char *key = dw_text_format("flutter.%s.%s", kind, rows[i].key);
@@ -135,6 +146,16 @@ static void add_fluctuation(const DwSpeedFilling *filling, const char *kind, con
         free(key);
         free(label);
     }
+}
+
+static void add_room(const DwSpeedFilling *filling)
+{
+    const DwSpeedAnalysis *a = filling->analysis;
+    double spread_ms = 1000 * a->fitness.spread_s, off = hypot(SPREAD_KNOWN, a->excluded);
+    add(filling, "room.swing", "Level swing of the room", 100 * a->fitness.level_swing, NAN, "%", 1,
+        "rms by which the level follows the flutter's lines");
+    add(filling, "room.reverberation", "Reverberation spreads the tone by", spread_ms, off * spread_ms, "ms", 1,
+        "swing of the level over that of the tone's frequency, 0.2 to 20 Hz");
 }
 
 static double in_turn(double degrees)
@@ -208,8 +229,7 @@ void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, 
     add(&filling, "flutter.floor", "Floor of the recording", analysis->floor, NAN, "%", 4,
         "weighted two-sigma of the noise beside the tone");
     if (analysis->fitness.level_swing > 0)
-        add(&filling, "room.swing", "Level swing of the room", 100 * analysis->fitness.level_swing, NAN, "%", 1,
-            "rms by which the level follows the flutter's lines");
+        add_room(&filling);
     add_revolution(&filling);
     bool tone_fits = judged.by == DW_SPEED_BY_TONE || judged.by == DW_SPEED_BY_BOTH;
     double by_tone = settings->speed_rpm / 60 * judged.true_hz / engraved_hz;

@@ -11,7 +11,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double TONE_TOLERANCE = 0.5; // % that a record's tone may be off (IEC 60098:2020, 5.6), 95 %
+static const double TONE_TOLERANCE = 0.5;        // % that a record's tone may be off (IEC 60098:2020, 5.6), 95 %
+static const double LEAST_SHARE = 3, SURE = 0.9; // %: of a line that counts; of confidence
 enum { PAIRS_MOST = 8 };
 
 // What is asked of a technician once a part is suspected. Common practice.
@@ -87,6 +88,28 @@ const DwSpeedAdvice *dw_speed_advice(DwPart part, const DwDrive *drive, double f
     return &advice[part == DW_PART_RECORD ? DW_PART_PLATTER : part];
 }
 
+static bool names_part(const DwTraceFinding *finding, DwPart part)
+{
+    for (size_t i = 0; i < finding->suspect_count; i++)
+        if (finding->suspects[i].part == part)
+            return true;
+    return false;
+}
+
+// Whether the lines tell the PAIR apart all the same: each has its own, and none that counts may be either's.
+static bool are_parted(const DwTraceFinding *findings, size_t count, const DwTracePair *pair)
+{
+    bool own[2] = {false, false};
+    for (size_t i = 0; i < count; i++) {
+        bool either[2] = {names_part(&findings[i], pair->parts[0]), names_part(&findings[i], pair->parts[1])};
+        if (either[0] && either[1] && findings[i].share >= LEAST_SHARE)
+            return false;
+        for (size_t p = 0; p < 2; p++)
+            own[p] = own[p] || (either[p] && !either[1 - p] && findings[i].confidence >= SURE);
+    }
+    return own[0] && own[1];
+}
+
 static void remark_pairs(const DwTraceFinding *findings, size_t count, const DwRate *rates, size_t rate_count,
                          double seconds, DwSheet *sheet)
 {
@@ -94,12 +117,16 @@ static void remark_pairs(const DwTraceFinding *findings, size_t count, const DwR
     size_t found = dw_trace_pairs(findings, count, rates, rate_count, seconds, pairs, PAIRS_MOST);
     for (size_t i = 0; i < found; i++) {
         const char *a = dw_part_word(pairs[i].parts[0]), *b = dw_part_word(pairs[i].parts[1]);
+        double wanted = ceil(pairs[i].seconds / 5) * 5;
+        if (are_parted(findings, count, &pairs[i]))
+            continue;
         if (isinf(pairs[i].seconds))
             dw_sheet_remark(sheet, "%s and %s come at the same rate: no recording tells them apart.", a, b);
         else
             dw_sheet_remark(sheet,
-                            "%s and %s are too close in rate for %.0f s: record %.0f s or more to tell them apart.", a,
-                            b, seconds, ceil(pairs[i].seconds / 5) * 5);
+                            "%s and %s are too close in rate for %.0f s: record %.0f s more, %.0f s in all, to tell "
+                            "them apart.",
+                            a, b, seconds, wanted - round(seconds), wanted);
     }
 }
 
@@ -187,10 +214,12 @@ static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, dou
     DwTraceFinding findings[DW_FLUTTER_LINES_MOST];
     DwSuspect *suspects = dw_memory_new(DW_SUSPECTS_MOST, sizeof *suspects);
     size_t rate_count = list_rates(settings, turn_hz, settle_turn(a, settings, turn_hz, tone_turn_hz), rates);
-    double seconds = (double)a->count / a->rate_hz, rms = a->unweighted.rms;
+    double seconds = (double)a->count / a->rate_hz, rms = a->unweighted.rms, power = 0;
     for (size_t i = 0; i < a->line_count; i++)
         lines[i] = (DwTraceLine){a->lines[i].frequency_hz, a->lines[i].off_hz, a->lines[i].amplitude};
-    dw_trace_lines(lines, a->line_count, rates, rate_count, seconds, rms > 0 ? rms * rms : NAN, findings);
+    for (size_t i = 0; i < a->line_count; i++) // of slow lines that beat, a short take holds less than their powers
+        power += a->lines[i].amplitude * a->lines[i].amplitude / 2;
+    dw_trace_lines(lines, a->line_count, rates, rate_count, seconds, fmax(rms * rms, power), findings);
     add_parts(findings, a->line_count, table); // before the next table, which may move this one
     size_t count = dw_speed_suspects(a, settings, findings, suspects);
     dw_speed_suspects_show(suspects, count, settings, sheet);

@@ -72,6 +72,19 @@ double dw_waveform_at(const DwWaveform *waveform, double second, bool weighted)
     return sum;
 }
 
+DwWaveform dw_waveform_unweighted(const DwWaveform *waveform)
+{
+    DwWaveform passed = {.count = waveform->count};
+    for (size_t i = 0; i < waveform->count; i++) {
+        double hz = waveform->frequency_hz[i], gain[2];
+        dw_speed_unweighted_gain(hz, gain);
+        passed.frequency_hz[i] = hz; // c − js times the gain
+        passed.cosine[i] = waveform->cosine[i] * gain[0] + waveform->sine[i] * gain[1];
+        passed.sine[i] = waveform->sine[i] * gain[0] - waveform->cosine[i] * gain[1];
+    }
+    return passed;
+}
+
 double dw_waveform_power(const DwWaveform *waveform)
 {
     double power = 0;

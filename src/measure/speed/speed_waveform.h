@@ -20,6 +20,8 @@ void dw_waveform_add(DwWaveform *waveform, const DwSpeedAnalysis *analysis, cons
 unsigned dw_waveform_complete(DwWaveform *waveform, const DwSpeedAnalysis *analysis, double turn_hz);
 // Its value SECOND after the middle of the recording, %; behind the weighting where that is asked for.
 double dw_waveform_at(const DwWaveform *waveform, double second, bool weighted);
+// What is left of it behind the filter of the unweighted deviation, which turns and weakens slow lines.
+DwWaveform dw_waveform_unweighted(const DwWaveform *waveform);
 // Mean square, %².
 double dw_waveform_power(const DwWaveform *waveform);
 // What it alone would read, two-sigma behind the weighting, and its largest excursion, %.

@@ -84,12 +84,17 @@ static DwStatus get_speed_course(const DwStartup *startup, DwSpeedCourse *speed_
     take_medians(speed_course);
     return DW_OK;
 }
+
 DwStatus dw_startup_read(const DwStartup *startup, DwSheet *sheet, DwMessage *message)
 {
     DwRunUp up = {.steady = 0};
     DwStatus status = get_speed_course(startup, &up.speed_course, message);
     if (status != DW_OK)
         return status;
+    for (unsigned c = 0; c < 2; c++) {
+        DwSweepLow low = dw_sweep_tracker_low(startup->tracker, c);
+        up.sound[c] = (DwLowSound){low.samples, low.count, low.first_s, low.step_s};
+    }
     if (up.speed_course.steady_to <= up.speed_course.steady_from)
         status =
             dw_fail(message, DW_BAD_INPUT,

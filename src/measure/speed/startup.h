@@ -6,6 +6,7 @@
 
 #include "base/sheet.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 typedef struct {
@@ -45,11 +46,16 @@ DwStatus dw_startup_run_down(const DwStartup *startup, size_t points, DwRunDown 
 
 // When a platter began to move, from the first stretch of its run-up that can be heard.
 
-// Given: COUNT (4 or more) times and speeds (shares of the final one, rising). Returned: when the torque set
-// in, and what is doubtful about it, seconds.
+typedef struct {
+    double begins_s, doubt_s;  // when the torque set in, two standard uncertainties
+    double line_s, line_per_s; // the straight line: when it is at nothing, what is gained a second
+    bool rises;                // the torque is seen to come up
+} DwBeginning;
+
+// Given: COUNT (4 or more) times and speeds (shares of the final one, rising).
 // Method: a torque that is there at once makes the run-up a straight line; one that comes up over some tenths of a
 // second (a belt that winds up, a soft start) begins it with a parabola. The second is taken where it fits clearly
 // better; both are fitted in time, by least squares.
-void dw_startup_beginning(const double *seconds, const double *speed, size_t count, double *begins_s, double *doubt_s);
+DwBeginning dw_startup_beginning(const double *seconds, const double *speed, size_t count);
 
 #endif

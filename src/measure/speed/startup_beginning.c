@@ -73,7 +73,7 @@ static void search(const Stretch *stretch, double within, Search *found)
         }
 }
 
-void dw_startup_beginning(const double *seconds, const double *speed, size_t count, double *begins_s, double *doubt_s)
+DwBeginning dw_startup_beginning(const double *seconds, const double *speed, size_t count)
 {
     Stretch stretch = {seconds, speed, count, 0};
     stretch.per_s = slope_of(&stretch);
@@ -82,10 +82,11 @@ void dw_startup_beginning(const double *seconds, const double *speed, size_t cou
     search(&stretch, -1, &best);
     double variance = fmax(LEAST_S * LEAST_S, best.least / fmax(1, n - 3));
     bool rises = n > 6 && straight > n * BENT_S * BENT_S && straight > CLEARLY * best.least;
-    range.earliest_s = range.latest_s = *begins_s = rises ? best.begins_s : line;
-    *doubt_s = 2 * sqrt(straight / fmax(1, n - 2) / n);
+    DwBeginning found = {line, 2 * sqrt(straight / fmax(1, n - 2) / n), line, stretch.per_s, rises};
     if (!rises)
-        return;
+        return found;
+    range.earliest_s = range.latest_s = found.begins_s = best.begins_s;
     search(&stretch, best.least + DOUBTFUL * variance, &range);
-    *doubt_s = (range.latest_s - range.earliest_s) / 2;
+    found.doubt_s = (range.latest_s - range.earliest_s) / 2;
+    return found;
 }

@@ -12,9 +12,10 @@ static const double STILL_SHARE = 0.12; // of the final speed: up to here a run-
 static const double LEAST_SWING = 0.05; // %: what is smaller is no hunting
 static const double OVER_STEADY = 1.5;  // nor what is within this of the steady fluctuation
 static const double SWING_LOWEST_HZ = 0.25, SWING_HIGHEST_HZ = 5, SWING_TURNS = 1.5; // of hunting that goes on
-static const double LASTING_SWING = 0.15;                                            // % peak
-static const double LASTING_SHARE = 0.4; // of the mean square of all that the final speed strays by
-enum { TURNS_MOST = 64, ENDS = 5 };      // values that a steady stretch has at least
+static const double SETTLE_DOUBT = 0.2;        // of the steady fluctuation: how well a swing is known against the band
+static const double LASTING_SWING = 0.15;      // % peak
+static const double LASTING_SHARE = 0.4;       // of the mean square of all that the final speed strays by
+enum { TURNS_MOST = 64, CREST = 3, ENDS = 5 }; // values that a steady stretch has at least
 
 // Ends the steady stretch where a run-down begins, so that nothing of that counts as the final speed.
 static void leave_run_down(const DwStartupSettings *settings, DwRunUp *up)
@@ -59,7 +60,34 @@ static void find_beginning(DwRunUp *up)
     size_t count = 0;
     while (count < up->speed_course.count && (up->speed[count] <= most || count < 4))
         count++;
-    dw_startup_beginning(up->speed_course.seconds, up->speed, count, &up->begins_s, &up->begins_doubt_s);
+    DwBeginning found = dw_startup_beginning(up->speed_course.seconds, up->speed, count);
+    up->begins_s = found.begins_s;
+    up->begins_doubt_s = found.doubt_s;
+    // A torque that has come up before the tone can be followed: the first waves tell.
+    DwFirstWaves waves = {up->final_hz, found.line_s, found.line_per_s, up->speed[0], 0, 0};
+    if (found.rises || up->is_late)
+        return;
+    up->is_hidden = true;
+    for (size_t c = 0; c < 2 && up->is_hidden; c++)
+        up->is_hidden = !up->sound[c].count || !dw_startup_first_waves(&up->sound[c], &waves);
+    if (up->is_hidden)
+        up->begins_doubt_s = hypot(found.doubt_s, up->speed[0] / found.line_per_s / 2);
+    else {
+        up->begins_s = waves.begins_s;
+        up->begins_doubt_s = waves.doubt_s;
+    }
+}
+
+// From when on the speed stays within BAND, from the beginning on; NAN where it does not.
+static double settled_within(const DwRunUp *up, double band)
+{
+    const DwSpeedCourse *c = &up->speed_course;
+    size_t outside = c->steady_to;
+    while (outside > up->reached && fabs(up->speed[outside - 1] - 1) <= band)
+        outside--;
+    if (outside == up->reached)
+        return up->time_s;
+    return outside <= up->tail ? c->seconds[outside] - up->begins_s : NAN;
 }
 
 // When the speed first comes within BAND of the final one, between two values.
@@ -75,15 +103,12 @@ static void find_reached(DwRunUp *up, double band)
         at = c->seconds[i - 1] + share * (c->seconds[i] - c->seconds[i - 1]);
     }
     up->time_s = at - up->begins_s;
-    size_t outside = c->steady_to;
-    while (outside > up->reached && fabs(up->speed[outside - 1] - 1) <= band)
-        outside--;
-    if (outside == up->reached)
-        up->settle_s = up->time_s;
-    else if (outside <= up->tail)
-        up->settle_s = c->seconds[outside] - up->begins_s;
-    else
-        up->settle_s = NAN;
+    up->settle_s = settled_within(up, band);
+    // A swing that just touches the band ends inside or outside by chance.
+    double doubt = SETTLE_DOUBT * up->steady / 100;
+    double sooner = up->settle_s - settled_within(up, band + doubt),
+           later = settled_within(up, fmax(band / 2, band - doubt)) - up->settle_s;
+    up->settle_doubt_s = fmax(fmax(0, sooner), isfinite(later) ? later : 0);
 }
 
 // The turning points of the speed after it was reached, each further than LEAST
@@ -108,11 +133,15 @@ static size_t list_turns(const DwRunUp *up, double least, double *percent, doubl
 
 static void find_hunting(DwRunUp *up)
 {
-    double percent[TURNS_MOST], seconds[TURNS_MOST], least = up->least_swing, highest = 0;
+    double percent[TURNS_MOST], seconds[TURNS_MOST], least = up->least_swing, highest;
     size_t count = list_turns(up, 2 * least, percent, seconds); // from peak to peak
+    size_t top = up->reached;
     for (size_t i = up->reached; i < up->tail; i++)
-        highest = fmax(highest, 100 * (up->speed[i] - 1));
+        top = up->speed[i] > up->speed[top] ? i : top;
+    highest = 100 * (up->speed[top] - 1);
     up->overshoot = highest > least ? highest : 0;
+    if (top >= CREST && top + CREST < up->tail) // what short spectra and a median take off a sharp crest
+        up->crest = 100 * (up->speed[top] - (up->speed[top - CREST] + up->speed[top + CREST]) / 2);
     up->swing = up->swing_hz = NAN;
     if (count < 3) // over, under and over again
         return;

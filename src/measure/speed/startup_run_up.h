@@ -4,6 +4,7 @@
 #define DW_MEASURE_STARTUP_RUN_UP_H
 
 #include "measure/speed/startup.h"
+#include "measure/speed/startup_first_waves.h"
 #include "measure/tone/sweep_tracker.h"
 
 #include <stdbool.h>
@@ -17,8 +18,12 @@ typedef struct {
     double steady;   // % peak, of the fluctuation in the tail
     double begins_s; // when the platter starts to move, by the recording's clock
     double begins_doubt_s;
+    DwLowSound sound[2];                // of the channels, from the recording's start
+    bool is_hidden;                     // the first waves are not heard: how the torque came up below that is not known
     size_t reached;                     // first value within the band
     double time_s, settle_s, overshoot; // NAN where there is none
+    double settle_doubt_s;              // of the settling alone
+    double crest;                       // %: how sharp the highest crest is
     double swing, swing_hz;             // of hunting
     bool goes_on;                       // it does so to the end
     double early_swing, late_swing;     // of what goes on: over its first half and its last, % peak

@@ -8,7 +8,9 @@
 #include <math.h>
 #include <stdio.h>
 
-static const double LEAST_DOUBT_S = 0.006; // of a time, by starts of every kind that a model drew (scripts/trace-trial)
+static const double LEAST_DOUBT_S = 0.002; // of a time, by starts of every kind that a model drew (scripts/trace-trial)
+static const double OVER_STEADY = 0.95;    // of the steady fluctuation: what may stand on a crest
+static const double BETWEEN_VALUES = 0.3;  // of their spacing: the time is found between them
 // Of the steady fluctuation, in a mean over whole turns: what comes once a turn cancels. By drawn starts, as above.
 static const double LEFT_OF_STEADY = 0.2;
 static const double CLIMB_SHARE =
@@ -50,7 +52,7 @@ static double time_error_s(const DwRunUp *up)
     double per_s = (up->speed[i] - up->speed[back]) / (c->seconds[i] - c->seconds[back]);
     double doubt = hypot(LEFT_OF_STEADY * up->steady / sqrt(fmax(1, up->final_turns)), up->climb) / 100;
     double through = per_s > 0 ? doubt / per_s : 0;
-    return hypot(hypot(fmax(LEAST_DOUBT_S, step_s), through), up->begins_doubt_s);
+    return hypot(hypot(fmax(LEAST_DOUBT_S, BETWEEN_VALUES * step_s), through), up->begins_doubt_s);
 }
 
 // Whether the speed still climbs or falls at the end: then no final speed is known, nor what is counted from it.
@@ -86,7 +88,7 @@ static void add_overshoot(const DwRunUp *up, DwSheet *sheet)
 {
     DwReading *reading = add(sheet, "startup.overshoot", "Overshoot", up->overshoot, "%", 2,
                              "highest speed after it was reached, over the final speed");
-    reading->uncertainty = up->steady;
+    reading->uncertainty = hypot(OVER_STEADY * up->steady, up->crest);
     if (up->overshoot == 0)
         dw_sheet_remark(sheet, "No overshoot beyond the steady fluctuation of %.2f %%.", up->steady);
     if (up->steady > SWINGS_ON)
@@ -149,7 +151,7 @@ static void add_times(const DwStartupSettings *s, const DwRunUp *up, DwSheet *sh
     }
     reading = add(sheet, "startup.settle", "Time to settle", up->settle_s, "s", 2,
                   "from the first movement until it stays within the band");
-    reading->uncertainty = doubt;
+    reading->uncertainty = hypot(doubt, up->settle_doubt_s);
 }
 
 // What is counted from the final speed: nothing of it is known while the speed moves.

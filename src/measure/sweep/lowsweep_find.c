@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { OVERLAP = 4 };
+enum { OVERLAP = 4, BESIDE = 12 };
 static const double LOW_HZ = 3.5, HIGH_HZ = 45;  // where a sweep is looked for
 static const double WARP_HZ = 2;                 // warps below are taken off
 static const double BAND = 1.5, SPREAD_BINS = 2; // what belongs to the tone
@@ -21,6 +21,8 @@ static const double QUIETEST = 1e-10; // mean square: −97 dBFS
 static const double GAP_S = 0.7;
 static const double JUMP_OCTAVES = 0.12; // between spectra of one sweep
 static const double LEAST_OCTAVES = 0.8, LEAST_S = 3;
+static const double STANDS = 0.4; // of a sweep's own pace
+static const double LEAP_DB = 3;  // from one spectrum to the next: no sweep does that away from its resonance
 
 typedef struct {
     double time_s, frequency_hz; // NAN without a tone
@@ -80,12 +82,12 @@ static Frame measure_frame(const Spectra *spectra)
     return frame;
 }
 
-// The rate of change of FRAMES[I]'s frequency, from a straight line through the
-// logarithms of those beside it.
+// The rate of change of the input's frequency at FRAMES[I], from a straight line through the logarithms of those beside
+// it: so many that how the output lags at the resonance, first less and then more, is passed over.
 static double sweep_rate(const Frame *frames, size_t count, size_t i)
 {
     double n = 0, t = 0, y = 0, tt = 0, ty = 0;
-    for (size_t k = i > 4 ? i - 4 : 0; k <= i + 4 && k < count; k++) {
+    for (size_t k = i > BESIDE ? i - BESIDE : 0; k <= i + BESIDE && k < count; k++) {
         double time = frames[k].time_s - frames[i].time_s, octave = log(frames[k].frequency_hz);
         n++;
         t += time;
@@ -104,24 +106,61 @@ static double expected_db(const DwLowsweepSettings *settings, double frequency_h
     return chain + (settings->amplitude_cut ? 20 * log10(frequency_hz / 10) : 0);
 }
 
+// How fast FRAMES goes through its octaves from FIRST to LAST [octaves/s].
+static double pace(const Frame *frames, size_t first, size_t last)
+{
+    return fabs(log2(frames[last].frequency_hz / frames[first].frequency_hz)) /
+           (frames[last].time_s - frames[first].time_s);
+}
+
+// How many of COUNT frames from the one end (STEP 1) or the other (−1) stand there, as a line of hum or rumble does
+// that a sweep begins or ends beside, or lie before a leap of level.
+static size_t standing(const Frame *frames, size_t count, int step)
+{
+    enum { SPAN = 2 * OVERLAP };
+    size_t left = 0, at[2 * SPAN + 1];
+    double least = STANDS * pace(frames, 0, count - 1);
+    for (; left + 2 * SPAN < count; left++) {
+        size_t first = step > 0 ? left : count - 1 - left - SPAN;
+        if (pace(frames, first, first + SPAN) >= least)
+            break;
+    }
+    for (size_t k = 0; k <= 2 * SPAN && left + k < count; k++)
+        at[k] = step > 0 ? left + k : count - 1 - left - k;
+    size_t leapt = 0;
+    for (size_t k = 1; k <= 2 * SPAN && left + k < count; k++)
+        if (fabs(10 * log10(frames[at[k]].power / frames[at[k - 1]].power)) > LEAP_DB)
+            leapt = k;
+    return left + leapt;
+}
+
+// Whether COUNT frames in a row are a sweep.
+static bool is_sweep(const Frame *frames, size_t count)
+{
+    double steady = 0, octaves = fabs(log2(frames[count - 1].frequency_hz / frames[0].frequency_hz));
+    for (size_t i = 1; i < count; i++)
+        steady += fabs(log2(frames[i].frequency_hz / frames[i - 1].frequency_hz));
+    return octaves >= LEAST_OCTAVES && octaves >= 0.7 * steady &&
+           frames[count - 1].time_s - frames[0].time_s >= LEAST_S;
+}
+
 // Keeps COUNT frames in a row as the sweep of their direction, when they are one
 // and wider than what was met before. The spectra at its ends, which it fills
 // only in part, are left out.
 static void keep_sweep(DwLowsweep *lowsweep, const Frame *frames, size_t count, const DwSections *warps)
 {
-    enum { EDGE = OVERLAP - 1 };
-    if (count < 2 * EDGE + 8)
+    enum { EDGE = OVERLAP - 1, LEAST = 2 * EDGE + 8 };
+    if (count < LEAST)
         return;
-    frames += EDGE;
-    count -= 2 * EDGE;
-    double begin = frames[0].frequency_hz, end = frames[count - 1].frequency_hz, steady = 0;
-    for (size_t i = 1; i < count; i++)
-        steady += fabs(log2(frames[i].frequency_hz / frames[i - 1].frequency_hz));
-    double octaves = fabs(log2(end / begin));
+    size_t before = standing(frames, count, 1), after = standing(frames, count, -1);
+    if (count < before + after + LEAST)
+        return;
+    frames += before + EDGE;
+    count -= before + after + 2 * EDGE;
+    double begin = frames[0].frequency_hz, end = frames[count - 1].frequency_hz;
     DwLowsweepSweep *sweep = &lowsweep->sweep[lowsweep->directed ? lowsweep->direction : frames[0].direction];
-    bool wider = !sweep->points || octaves > log2(sweep->high_hz / sweep->low_hz);
-    if (octaves < LEAST_OCTAVES || octaves < 0.7 * steady || frames[count - 1].time_s - frames[0].time_s < LEAST_S ||
-        !wider)
+    bool wider = !sweep->points || fabs(log2(end / begin)) > log2(sweep->high_hz / sweep->low_hz);
+    if (!is_sweep(frames, count) || !wider)
         return;
     sweep->points = dw_memory_resize(sweep->points, count, sizeof *sweep->points);
     sweep->count = count;

@@ -12,13 +12,14 @@
 static const char *const names[DW_LOWSWEEP_DIRECTIONS] = {"lateral", "vertical", "either"};
 static const char *const words[DW_LOWSWEEP_DIRECTIONS] = {"lateral", "vertical", "lateral or vertical"};
 static const double POOR_FIT_DB = 1.5;
-static const double SPEED = 0.003; // of every frequency: what the platter may be off (common practice)
 static const double BEYOND = 1.15; // a resonance must lie this far inside the sweep
 // What the window's mean leaves, of the resonance and of Q, by bandwidths passed in a window: what 95 of 100 sweeps
 // drawn in python keep to, of 7 to 14 Hz, Q 2 to 9, 13 to 22 s, with rumble and ticks under them.
-static const double RATE_FREQUENCY = 0.016, RATE_Q = 0.2;
+static const double RATE_FREQUENCY = 0.004, RATE_Q = 0.1;
 static const double FAST = 0.7, TOO_FAST = 1.3;
-static const double CUT_Q = 0.03; // 0.25 dB of unevenness in the record's level (common practice, no source)
+// What a cut that is uneven by 0.1 dB rms, of its own in each octave, does (common practice, no source): of the
+// resonance, less the sharper it is, and of Q. By the fit's equations on such sweeps.
+static const double CUT_FREQUENCY = 0.0125, CUT_SHARPER = 0.85, CUT_Q = 0.026;
 
 static int by_frequency(const void *a, const void *b)
 {
@@ -113,16 +114,15 @@ static void add_budget(const DwLowsweepSweep *sweep, DwResonanceFit *fit, size_t
     static const char *const columns[] = {"what|Share of the ±, 95 %||", "frequency|Resonance|Hz|3", "q|Q||3", NULL};
     char key[40], label[80];
     double smear = smear_of(sweep, fit);
-    double by_rate_hz = RATE_FREQUENCY * pow(smear, 4) * fit->resonance_hz, by_rate = RATE_Q * smear * smear * fit->q;
-    double by_speed = SPEED * fit->resonance_hz, by_cut = CUT_Q * fit->q;
+    double by_rate_hz = RATE_FREQUENCY * pow(smear, 4) * fit->resonance_hz, by_rate = RATE_Q * pow(smear, 4) * fit->q;
+    double by_cut_hz = CUT_FREQUENCY * fit->resonance_hz * pow(fit->q, -CUT_SHARPER), by_cut = CUT_Q * fit->q;
     snprintf(key, sizeof key, "lowsweep.budget_%s", names[direction]);
     snprintf(label, sizeof label, "What the ± is made of, %s", words[direction]);
     DwTable *table = dw_sheet_add_table(sheet, key, label, columns);
     add_share(table, "scatter about the fit", fit->resonance_off_hz, fit->q_off);
     add_share(table, "speed of the sweep", by_rate_hz, by_rate);
-    add_share(table, "speed of the platter", by_speed, NAN);
-    add_share(table, "level of the cut along the sweep", NAN, by_cut);
-    fit->resonance_off_hz = hypot(hypot(fit->resonance_off_hz, by_rate_hz), by_speed);
+    add_share(table, "level of the cut along the sweep", by_cut_hz, by_cut);
+    fit->resonance_off_hz = hypot(hypot(fit->resonance_off_hz, by_rate_hz), by_cut_hz);
     fit->q_off = hypot(hypot(fit->q_off, by_rate), by_cut);
 }
 

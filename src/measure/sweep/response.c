@@ -29,6 +29,14 @@ size_t dw_response_bin(double frequency_hz)
     return place < 0 ? 0 : place >= DW_RESPONSE_BINS ? DW_RESPONSE_BINS - 1 : (size_t)place;
 }
 
+double dw_response_window_s(double frequency_hz)
+{
+    size_t i = 0;
+    while (i + 1 < DW_RESPONSE_ZONES && frequency_hz > zones[i].high_hz)
+        i++;
+    return zones[i].length_s;
+}
+
 DwResponse *dw_response_new(const DwResponseSettings *settings)
 {
     DwResponse *response = dw_memory_new(1, sizeof *response);

@@ -63,6 +63,8 @@ typedef struct {
 
 // The bin of FREQUENCY_HZ.
 size_t dw_response_bin(double frequency_hz);
+// The length of the spectra that a tone of FREQUENCY_HZ is read from [s].
+double dw_response_window_s(double frequency_hz);
 // The level of CHANNEL (0 left, 1 right) as recorded, at the points of a curve
 // or at the tones of a record of spots. Returned: false when nothing drives it.
 bool dw_response_line(const DwResponse *response, size_t channel, DwResponseLine *line);

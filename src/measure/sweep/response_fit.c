@@ -11,7 +11,7 @@ static const double PER_OCTAVE = 24;               // points of a line, which te
 static const double LOW_HZ = 200, HIGH_HZ = 10000; // that a line must hold
 static const double FROM_HZ = 40;                  // below it the arm's own resonance is no longer its tail
 static const double NOMINAL[DW_RESPONSE_TAUS] = {3180e-6, 318e-6, 75e-6};
-static const double TAU_OFF = 0.06;          // of parts, rms beforehand (common practice, no source)
+static const double TAU_OFF = 0.05;          // of parts, rms beforehand (common practice, no source)
 static const double SENSE = 0.01;            // of ln τ, for the slope
 static const double LOSS_DB = 4, ARM_DB = 2; // rms beforehand, at 15 kHz and where the fit begins
 static const double OFF_COUNTS = 0.05;       // share of a time constant worth a word
@@ -19,9 +19,11 @@ static const double KNOWN = 0.5;             // share of a resonance that its ±
 
 enum { LEVEL, RESONANCE, Q, LOSS, ARM, TAU, UNKNOWNS = TAU + DW_RESPONSE_TAUS };
 
-double dw_response_cut_off_db(void)
+double dw_response_cut_off_db(double frequency_hz)
 {
-    return 1.96 * UNEVEN_DB * sqrt(2); // there and at 1 kHz
+    double octaves = fmin(1, fabs(log2(frequency_hz / 1000)));
+    double alike = 1 - octaves * octaves * (3 - octaves) / 2; // smooth at 1 kHz, nothing an octave away
+    return 1.96 * UNEVEN_DB * sqrt(2 * (1 - alike));          // there and at 1 kHz
 }
 
 static double low_pass_db(double hz, double resonance_hz, double q)
@@ -131,22 +133,37 @@ static void add_resonance(const DwResponseFit *fit, size_t channel, DwSheet *she
     dw_sheet_add_estimate(sheet, keys[channel][1], labels[channel][1], fit->q, "", 2, fit->q_off, method);
 }
 
-// The replay curve's time constants, which the cartridge has no part in: the mean of the channels that are there.
-static void add_equalisation(const DwResponseFit *fits[2], DwSheet *sheet)
+// What the fits that are there say together of time constant INDEX. Sweeps that are APART are cut unevenly each by its
+// own, so that two tell more than one; what was expected beforehand counts once.
+static double join(const DwResponseFit *fits[2], bool apart, size_t index, double *off)
+{
+    double sum = 0, weight = 0, squares = 0, channels = 0, beforehand = pow(1.96 * TAU_OFF, -2);
+    for (size_t c = 0; c < 2; c++)
+        if (fits[c]) {
+            double known = fmax(pow(fits[c]->tau_off[index], -2), beforehand);
+            channels++;
+            sum += (apart ? known : 1) * fits[c]->tau[index];
+            weight += known;
+            squares += pow(fits[c]->tau_off[index], 2);
+        }
+    if (!apart) {
+        *off = sqrt(squares / channels);
+        return sum / channels;
+    }
+    weight -= (channels - 1) * beforehand;
+    *off = 1 / sqrt(weight);
+    return sum / weight;
+}
+
+// The replay curve's time constants, which the cartridge has no part in.
+static void add_equalisation(const DwResponseFit *fits[2], bool apart, DwSheet *sheet)
 {
     static const char *const columns[] = {"constant|Time constant|µs|0", "found|Found|µs|1", "uncertainty|±|µs|1",
                                           NULL};
-    size_t channels = (fits[0] != NULL) + (fits[1] != NULL);
     DwTable *table = dw_sheet_add_table(sheet, "response.equalisation",
                                         "The preamplifier's time constants, by the response", columns);
     for (size_t i = 0; i < DW_RESPONSE_TAUS; i++) {
-        double sum = 0, squares = 0;
-        for (size_t c = 0; c < 2; c++)
-            if (fits[c]) {
-                sum += fits[c]->tau[i];
-                squares += pow(fits[c]->tau_off[i], 2);
-            }
-        double share = sum / (double)channels, off = sqrt(squares / (double)channels);
+        double off, share = join(fits, apart, i, &off);
         size_t row = dw_table_add_row(table);
         dw_table_set_number(table, row, 0, 1e6 * NOMINAL[i]);
         dw_table_set_number(table, row, 1, 1e6 * NOMINAL[i] * (1 + share));
@@ -216,5 +233,5 @@ void dw_response_say_fit(const DwResponse *response, const DwResponseLine *left,
             add_load(response, &fits[c], c ? "right" : "left", sheet);
         }
     if ((there[0] || there[1]) && response->settings.equalised)
-        add_equalisation(there, sheet);
+        add_equalisation(there, there[0] && there[1] && !(left->both && right->both), sheet);
 }

@@ -14,6 +14,9 @@ static const double ONE_SIDED = 0.35;       // of half a window that its points'
 static const double BEYOND_OCTAVES = 0.085; // a sweep's end is read this far past its last spectrum
 static const double SPOT_S = 0.25;
 static const double OVERLAP = 2, LOST = 0.5; // a crosstalk known less well than by half is not told
+static const double NEARER = 0.75;           // of the bands within a window, whose nearer count more in a straight line
+static const double LINES_HZ = 170, LINES = 0.25; // hum and rumble are no even noise: so much of them may be in step
+static const double HANN_NOISE = 1.94; // Σw⁴·N/(Σw²)²: how noise under that window sums up with a tone
 
 // The bands of a record that drives DRIVEN, and whether they are a sweep.
 static const DwResponseBins *choose(const DwResponse *response, DwResponseChannel driven, bool *spots, size_t *covered)
@@ -104,8 +107,10 @@ static bool fit_at(const DwResponseBins *bands, size_t channel, double octave, d
     return count >= 3 && fabs(x / w) < ONE_SIDED * half;
 }
 
-// The same of the crosstalk of BANDS within HALF octaves of OCTAVE.
-static double crosstalk_off_db(const DwResponseBins *bands, size_t channel, double octave, double half)
+// 95 % half-width of the crosstalk of BANDS within HALF octaves of OCTAVE, read from as many of them as lie within
+// READ octaves. The noise beside the tone lies in all bins that are counted to it, and only what of it is in step with
+// the tone adds to the crosstalk: one part in so many bins, and half of that in phase.
+static double crosstalk_off_db(const DwResponseBins *bands, size_t channel, double octave, double half, double read)
 {
     double driven = 0, other = 0, common[2] = {0}, count = 0;
     size_t from = dw_response_bin(exp2(octave - half)), to = dw_response_bin(exp2(octave + half));
@@ -119,7 +124,11 @@ static double crosstalk_off_db(const DwResponseBins *bands, size_t channel, doub
     }
     double leak = hypot(common[0], common[1]) / driven, apart = fmax(0, other / driven - leak * leak);
     // Spectra overlap: two tell as much as one.
-    double share = count > 0 ? 1.96 * sqrt(apart / fmax(1, count / OVERLAP)) / leak : INFINITY;
+    double tell = fmax(1, count * NEARER * fmin(1, read / half) / OVERLAP);
+    double in_step = HANN_NOISE / (2 * dw_tone_track_bins(dw_response_window_s(exp2(octave)), exp2(octave)));
+    if (octave < log2(LINES_HZ))
+        in_step = fmax(in_step, LINES);
+    double share = count > 0 ? 1.96 * sqrt(apart * in_step / tell) / leak : INFINITY;
     return share < LOST ? 20 * log10(1 + share) : INFINITY;
 }
 
@@ -129,8 +138,9 @@ double dw_response_crosstalk_off_db(const DwResponse *response, size_t channel, 
     const DwResponseBins *bands = bands_of(response, channel, &spots, &both);
     if (!bands || both)
         return NAN;
-    double half = spots ? WIDEST_OCTAVES / 2 : fmax(0.5 / response->settings.parts, BEYOND_OCTAVES);
-    return crosstalk_off_db(bands, channel, log2(frequency_hz), half);
+    double read = 0.5 / response->settings.parts;
+    double half = spots ? WIDEST_OCTAVES / 2 : fmax(read, BEYOND_OCTAVES);
+    return crosstalk_off_db(bands, channel, log2(frequency_hz), half, spots ? half / NEARER : read);
 }
 
 void dw_response_at(const DwResponse *response, size_t channel, double frequency_hz, double *level, double *crosstalk)

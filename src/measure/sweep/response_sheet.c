@@ -166,7 +166,7 @@ static void add_table(const DwResponse *response, const Channel channels[2], DwS
         dw_table_set_number(table, row, 0, hz);
         for (size_t v = 0; v < 4; v++)
             dw_table_set_number(table, row, 1 + v, values[v]);
-        double off_db = fabs(hz / 1000 - 1) < NEAR ? 0 : dw_response_cut_off_db();
+        double off_db = fabs(hz / 1000 - 1) < NEAR ? 0 : dw_response_cut_off_db(hz);
         dw_table_set_number(table, row, 5, crosstalk_off(response, &values[2], hz));
         dw_table_set_number(table, row, 6, values[1] - values[0]);
         dw_table_set_number(table, row, 7, off_db);
@@ -197,7 +197,7 @@ static void add_difference(const DwResponse *response, const Channel channels[2]
 static void add_departure(const Channel *channel, size_t number, bool suspect, DwSheet *sheet)
 {
     char key[40], label[80];
-    double most = 0, low = NAN, high = NAN;
+    double most = 0, most_hz = 1000, low = NAN, high = NAN;
     snprintf(key, sizeof key, "response.departure_%s", names[number]);
     snprintf(label, sizeof label, "Greatest departure 100 Hz to 10 kHz, %s", names[number]);
     for (size_t i = 0; channel->there && i < channel->line.count; i++) {
@@ -206,15 +206,17 @@ static void add_departure(const Channel *channel, size_t number, bool suspect, D
             continue;
         low = isnan(low) ? hz : low;
         high = hz;
-        if (fabs(level) > fabs(most))
+        if (fabs(level) > fabs(most)) {
             most = level;
+            most_hz = hz;
+        }
     }
     if (!(low < 130 && high > 7900)) {
         dw_sheet_not_measured(sheet, key, "100 Hz to 10 kHz was not played, or not on this channel.");
         return;
     }
     DwReading *reading =
-        dw_sheet_add_estimate(sheet, key, label, most, "dB", 1, dw_response_cut_off_db(),
+        dw_sheet_add_estimate(sheet, key, label, most, "dB", 1, dw_response_cut_off_db(most_hz),
                               "curve against its level at 1 kHz, record's cut and equalisation taken off");
     if (suspect || channel->zero_hz != 1000)
         reading->flags |= DW_FLAG_APPROXIMATE;

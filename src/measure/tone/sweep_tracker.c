@@ -21,6 +21,7 @@ enum {
     TREND = 8   // values that the next one is foretold from
 };
 
+static const double LOW_HZ = 1250;
 static const double OVER_NOISE = 12;      // in power, over the median bin
 static const double STEADY = 0.03;        // of its frequency
 static const double WILD = 0.15;          // that a swing may stray
@@ -47,6 +48,9 @@ struct DwSweepTracker {
     bool has_before;
     Frame *frames; // frame i stands between spectra i and i + 1
     size_t frame_count, frame_room;
+    float *low[2]; // means of LOW_EVERY samples
+    size_t low_count, low_room, low_filled;
+    double low_sum[2];
     size_t taken;
     bool met_bad_sample;
 };
@@ -80,6 +84,7 @@ void dw_sweep_tracker_free(DwSweepTracker *tracker)
     free(tracker->pending);
     for (unsigned c = 0; c < 2; c++) {
         free(tracker->samples[c]);
+        free(tracker->low[c]);
         free(tracker->bins[c]);
         free(tracker->before[c]);
     }
@@ -169,6 +174,41 @@ static void take_spectrum(DwSweepTracker *tracker)
     tracker->first += HOP;
 }
 
+static size_t low_every(const DwSweepTracker *tracker)
+{
+    return (size_t)fmax(1, tracker->rate_hz / LOW_HZ);
+}
+
+// Takes means of some samples each of BLOCK: what comes fast is of no interest there.
+static void keep_low(DwSweepTracker *tracker, const DwFrontBlock *block)
+{
+    size_t every = low_every(tracker), most = (size_t)(tracker->settings.keep_s * tracker->rate_hz) / every;
+    for (size_t n = 0; n < block->count && tracker->low_count < most; n++) {
+        for (unsigned c = 0; c < channels_of(tracker); c++)
+            tracker->low_sum[c] += (double)block->channel[c][n];
+        if (++tracker->low_filled < every)
+            continue;
+        if (tracker->low_count == tracker->low_room) {
+            tracker->low_room = 2 * tracker->low_room + DW_FRONT_END_BLOCK;
+            for (unsigned c = 0; c < channels_of(tracker); c++)
+                tracker->low[c] = dw_memory_resize(tracker->low[c], tracker->low_room, sizeof(float));
+        }
+        for (unsigned c = 0; c < channels_of(tracker); c++) {
+            tracker->low[c][tracker->low_count] = (float)(tracker->low_sum[c] / (double)every);
+            tracker->low_sum[c] = 0;
+        }
+        tracker->low_count++;
+        tracker->low_filled = 0;
+    }
+}
+
+DwSweepLow dw_sweep_tracker_low(const DwSweepTracker *tracker, unsigned channel)
+{
+    double every = (double)low_every(tracker), rate_hz = tracker->rate_hz;
+    size_t count = channel < channels_of(tracker) ? tracker->low_count : 0;
+    return (DwSweepLow){tracker->low[channel], count, (every - 1) / 2 / rate_hz, every / rate_hz};
+}
+
 static void push_block(DwSweepTracker *tracker, const float *interleaved, size_t frames)
 {
     DwFrontBlock block = dw_front_end_push(tracker->front_end, interleaved, frames, NAN);
@@ -177,6 +217,7 @@ static void push_block(DwSweepTracker *tracker, const float *interleaved, size_t
         return;
     }
     tracker->taken += frames;
+    keep_low(tracker, &block);
     for (unsigned c = 0; c < channels_of(tracker); c++) {
         if (tracker->count + block.count > tracker->room)
             tracker->samples[c] =

@@ -36,6 +36,14 @@ void dw_sweep_tracker_finish(DwSweepTracker *tracker);
 bool dw_sweep_tracker_met_bad_sample(const DwSweepTracker *tracker);
 double dw_sweep_tracker_length_s(const DwSweepTracker *tracker);
 
+// What is low in a channel, at some 1250 Hz, from the first sample pushed on. Valid until the next push.
+typedef struct {
+    const float *samples;
+    size_t count; // 0: there is no such channel
+    double first_s, step_s;
+} DwSweepLow;
+DwSweepLow dw_sweep_tracker_low(const DwSweepTracker *tracker, unsigned channel);
+
 // The tone followed back to where it begins and on to where it ends, from the
 // steady stretch; where there is none, from the recording's first second on.
 //

@@ -124,6 +124,22 @@ static double strongest(const DwSynchronous *s, double low_hz, double high_hz, d
     return peak > low && peak < high ? dw_spectrum_peak_bin(s->joint, peak) * step : NAN;
 }
 
+// Of the power of CHANNEL in the range where the tone may lie, the share that is the tone's of FREQUENCY_HZ and its
+// harmonics'.
+static double purity_of(const DwSynchronous *s, size_t channel, double frequency_hz)
+{
+    double step = s->rate_hz / BLOCK, total = 0, tone = 0;
+    size_t low = (size_t)fmax(1, s->settings.lowest_hz / step),
+           high = (size_t)fmin(s->settings.highest_hz / step, 0.42 * BLOCK);
+    for (size_t k = low; k <= high; k++) {
+        double order = fmax(1, round((double)k * step / frequency_hz));
+        total += s->power[channel][k];
+        if (fabs((double)k * step - order * frequency_hz) <= order * SPREAD_HZ)
+            tone += s->power[channel][k];
+    }
+    return total > 0 ? tone / total : 0;
+}
+
 // Looks for the tone in the block at BLOCK's samples; writes what it finds.
 // Returned: the stronger channel.
 static size_t look(DwSynchronous *s, const float *const channel[2], DwToneBlock *block)
@@ -147,6 +163,8 @@ static size_t look(DwSynchronous *s, const float *const channel[2], DwToneBlock 
     }
     if (!block->heard)
         return 0;
+    for (size_t c = 0; c < channels_of(s); c++)
+        block->purity = fmax(block->purity, purity_of(s, c, block->frequency_hz));
     size_t bin = (size_t)lround(block->frequency_hz * BLOCK / s->rate_hz);
     return channels_of(s) > 1 && s->power[1][bin] > s->power[0][bin] ? 1 : 0;
 }

@@ -35,6 +35,7 @@ typedef struct {
     bool clipped;
     double frequency_hz; // mean within the block
     double companion_hz;
+    double purity; // share of the power in the tone's range that is the tone's and its harmonics', of the purer channel
     // Peak values; the phase is counted from the tone's own in the stronger channel.
     double complex amplitude[2][DW_SYNCHRONOUS_COMPONENTS_MOST];
 } DwToneBlock;

@@ -94,6 +94,11 @@ static size_t find_peak(const DwToneTrack *track, double *total)
     return peak;
 }
 
+double dw_tone_track_bins(double window_s, double frequency_hz)
+{
+    return (BAND - 1 / BAND) * frequency_hz * window_s + 2 * SPREAD_BINS;
+}
+
 // Sums the bins of the tone around PEAK into FRAME. Returned: their weighted power.
 static double take_tone(const DwToneTrack *track, size_t peak, DwToneFrame *frame)
 {

@@ -36,6 +36,8 @@ void dw_tone_track_free(DwToneTrack *track);
 // Takes FRAMES interleaved frames and hands every spectrum that is complete to VISIT.
 void dw_tone_track_push(DwToneTrack *track, const float *interleaved, size_t frames, DwToneVisit visit, void *user);
 
+// How many bins a spectrum over WINDOW_S counts to a tone of FREQUENCY_HZ.
+double dw_tone_track_bins(double window_s, double frequency_hz);
 // Lets COUNT frames pass unseen: spectra begin anew after them.
 void dw_tone_track_skip(DwToneTrack *track, size_t count);
 

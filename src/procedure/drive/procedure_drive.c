@@ -284,8 +284,29 @@ static DwStatus read_worn(const DwRequest *request, const DwDrive *drive, DwShee
     return status;
 }
 
+// A thread's pulls tell a torque whatever drives the platter, and only a belt is plucked: whether no more than that is
+// stated.
+static bool is_worn_alone(const DwRequest *request)
+{
+    const DwInputs *inputs = request->inputs;
+    bool pulls = dw_inputs_given(inputs, "drive.stall_pull") || dw_inputs_given(inputs, "drive.drag_pull");
+    return (pulls || request->recording_count) && !dw_drive_inputs_given(inputs) &&
+           !dw_drive_inputs_kind_is_plain(inputs);
+}
+
+static DwStatus run_worn_alone(const DwRequest *request, DwSheet *sheet, DwMessage *message)
+{
+    DwDrive drive;
+    dw_drive_init(&drive, DW_DRIVE_BELT);
+    dw_sheet_not_measured(sheet, "drive.speed", "needs drive.kind and the drive's dimensions");
+    dw_sheet_caution(sheet, "Keep fingers, hair and sleeves from what turns.");
+    return read_worn(request, &drive, sheet, message);
+}
+
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
+    if (is_worn_alone(request))
+        return run_worn_alone(request, sheet, message);
     DwDriveStep steps[DW_DRIVE_STEPS_MOST];
     size_t count;
     DwStatus status = dw_drive_inputs_read(request->inputs, steps, &count, message);

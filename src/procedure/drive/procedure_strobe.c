@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // `strobe`: bars, the speed at which they really stand, the error from drifting
 // bars, and a disc to print.
+#include "base/usual_speed.h"
 #include "chart/template/strobe_disc.h"
 #include "physics/strobe.h"
 #include "procedure/registry/procedures.h"
@@ -14,10 +15,6 @@ static const double unsafe_hz = 60;
 
 // Of the lamp's frequency, 95 %: the mains at most times, a crystal lamp.
 static const double mains_percent = 0.1, crystal_percent = 0.01;
-
-static const double nominals_rpm[] = {100.0 / 3, 45, 78};
-static const char *const nominal_words[] = {"33⅓", "45", "78"};
-enum { NOMINAL_COUNT = 3, RINGS_MOST = 2 * NOMINAL_COUNT + 1 };
 
 static double lamp_hz(const DwInputs *inputs)
 {
@@ -75,15 +72,15 @@ static void add_rings(DwSheet *sheet, double flash)
     double lamps[] = {100, 120, flash};
     size_t lamp_count = flash == 100 || flash == 120 ? 2 : 3;
     for (size_t lamp = 0; lamp < lamp_count; lamp++)
-        for (size_t i = 0; i < NOMINAL_COUNT; i++) {
-            int bars = dw_strobe_bars(lamps[lamp], nominals_rpm[i]);
+        for (size_t i = DW_USUAL_DECK_FIRST; i < DW_USUAL_SPEEDS; i++) {
+            int bars = dw_strobe_bars(lamps[lamp], dw_usual_speed[i].rpm);
             double standing = dw_strobe_standing_rpm(lamps[lamp], bars, 1);
             size_t row = dw_table_add_row(table);
-            dw_table_set_number(table, row, 0, nominals_rpm[i]);
+            dw_table_set_number(table, row, 0, dw_usual_speed[i].rpm);
             dw_table_set_number(table, row, 1, lamps[lamp]);
             dw_table_set_number(table, row, 2, bars);
             dw_table_set_number(table, row, 3, standing);
-            dw_table_set_number(table, row, 4, 100 * (standing / nominals_rpm[i] - 1));
+            dw_table_set_number(table, row, 4, 100 * (standing / dw_usual_speed[i].rpm - 1));
         }
 }
 
@@ -172,12 +169,13 @@ static DwStatus print(const DwRequest *request, const char *path, DwMessage *mes
 {
     const DwInputs *inputs = request->inputs;
     DwStrobeDisc disc = {.letter = strcmp(dw_inputs_word(inputs, "strobe.paper"), "letter") == 0};
-    for (size_t i = 0; i < NOMINAL_COUNT; i++) {
-        add_ring(&disc, 120, nominals_rpm[i], nominal_words[i], "60 Hz");
-        add_ring(&disc, 100, nominals_rpm[i], nominal_words[i], "50 Hz");
+    for (size_t i = DW_USUAL_DECK_FIRST; i < DW_USUAL_SPEEDS; i++) {
+        add_ring(&disc, 120, dw_usual_speed[i].rpm, dw_usual_speed[i].words, "60 Hz");
+        add_ring(&disc, 100, dw_usual_speed[i].rpm, dw_usual_speed[i].words, "50 Hz");
     }
     if (dw_inputs_given(inputs, "strobe.flash")) {
         double flash = dw_inputs_in(inputs, "strobe.flash", "Hz"), nominal = dw_inputs_in(inputs, "deck.speed", "rpm");
+        const DwUsualSpeed *usual = dw_usual_speed_near(nominal, 0.001);
         char words[20], lamp[20];
         if (flash <= unsafe_hz)
             return dw_fail(message, DW_BAD_INPUT,
@@ -191,7 +189,7 @@ static DwStatus print(const DwRequest *request, const char *path, DwMessage *mes
                            dw_strobe_bars(flash, nominal), DW_STROBE_BARS_MOST * nominal / 60);
         snprintf(words, sizeof words, "%.4g", nominal);
         snprintf(lamp, sizeof lamp, "LED %g Hz", flash);
-        add_ring(&disc, flash, nominal, fabs(nominal - nominals_rpm[0]) < 0.01 ? nominal_words[0] : words, lamp);
+        add_ring(&disc, flash, nominal, usual && fabs(nominal - usual->rpm) < 0.01 ? usual->words : words, lamp);
     }
     return dw_strobe_disc_write(&disc, path, message);
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/input/drive_inputs.h"
 
+#include "base/usual_speed.h"
 #include "physics/drive.h"
 
 #include <math.h>
@@ -31,6 +32,35 @@ static const struct {
 };
 enum { KEY_COUNT = sizeof keys / sizeof *keys };
 
+// What only one kind of drive has: it tells the kind, though nothing that turns.
+static const struct {
+    const char *key, *kind;
+} hints[] = {
+    {"drive.idler_hardness", "idler"}, {"drive.belt_mass", "belt"},  {"drive.belt_pluck", "belt"},
+    {"drive.belt_push", "belt"},       {"drive.belt_give", "belt"},  {"drive.belt_width", "belt"},
+    {"drive.belt_modulus", "belt"},    {"drive.belt_hump", "belt"},  {"drive.belt_listed_length", "belt"},
+    {"drive.belt_age", "belt"},        {"drive.belt_hours", "belt"}, {"drive.belt_friction", "belt"},
+};
+enum { HINT_COUNT = sizeof hints / sizeof *hints };
+
+// "belt", "idler" or "direct", as stated or plain from the rest; else "".
+static const char *kind_word(const DwInputs *inputs)
+{
+    const char *word = dw_inputs_word(inputs, "drive.kind");
+    for (size_t i = 0; i < KEY_COUNT && !*word; i++)
+        if (keys[i].kind && dw_inputs_given(inputs, keys[i].key))
+            word = keys[i].kind;
+    for (size_t i = 0; i < HINT_COUNT && !*word; i++)
+        if (dw_inputs_given(inputs, hints[i].key))
+            word = hints[i].kind;
+    return word;
+}
+
+bool dw_drive_inputs_kind_is_plain(const DwInputs *inputs)
+{
+    return *kind_word(inputs) != '\0';
+}
+
 bool dw_drive_inputs_given(const DwInputs *inputs)
 {
     for (size_t i = 0; i < KEY_COUNT; i++)
@@ -41,10 +71,7 @@ bool dw_drive_inputs_given(const DwInputs *inputs)
 
 static DwStatus read_kind(const DwInputs *inputs, DwDriveKind *kind, DwMessage *message)
 {
-    const char *word = dw_inputs_word(inputs, "drive.kind");
-    for (size_t i = 0; i < KEY_COUNT && !*word; i++)
-        if (keys[i].kind && dw_inputs_given(inputs, keys[i].key))
-            word = keys[i].kind;
+    const char *word = kind_word(inputs);
     if (!*word)
         return dw_fail(message, DW_BAD_INPUT, "The kind of drive is not known. Give drive.kind=belt, idler or direct.");
     *kind = strcmp(word, "belt") == 0 ? DW_DRIVE_BELT : strcmp(word, "idler") == 0 ? DW_DRIVE_IDLER : DW_DRIVE_DIRECT;
@@ -172,9 +199,9 @@ DwStatus dw_drive_inputs_read(const DwInputs *inputs, DwDriveStep steps[DW_DRIVE
                        "drive.pulley_diameter was given %zu times; a pulley has at most %d steps.", pulleys,
                        DW_DRIVE_STEPS_MOST);
     if (kind == DW_DRIVE_DIRECT) {
-        static const double speeds[] = {100.0 / 3, 45, 78};
-        for (*count = 0; *count < 3; ++*count)
-            steps[*count] = (DwDriveStep){drive, speeds[*count]};
+        *count = 0;
+        for (size_t i = DW_USUAL_DECK_FIRST; i < DW_USUAL_SPEEDS; i++)
+            steps[(*count)++] = (DwDriveStep){drive, dw_usual_speed[i].rpm};
         return DW_OK;
     }
     *count = pulleys ? pulleys : 1;

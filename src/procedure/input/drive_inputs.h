@@ -18,6 +18,9 @@ typedef struct {
 // Whether INPUTS say anything of the drive.
 bool dw_drive_inputs_given(const DwInputs *inputs);
 
+// Whether the kind of drive is stated, or plain from what is.
+bool dw_drive_inputs_kind_is_plain(const DwInputs *inputs);
+
 // Reads the drive, a step for each pulley diameter given, slow steps first. One
 // pulley or none is one step at `deck.speed`; several are named by their ratios. A
 // direct drive has a step each for 33⅓, 45 and 78.

@@ -159,7 +159,7 @@ static void say(const DwModelKnowns *knowns, const DwInputs *fields, const DwShe
 static void add_once(DwSheet *sheet, const char *remark)
 {
     for (size_t i = 0; i < sheet->remark_count; i++)
-        if (strcmp(sheet->remarks[i], remark) == 0)
+        if (strcmp(sheet->remarks[i].text, remark) == 0)
             return;
     dw_sheet_remark(sheet, "%s", remark);
 }

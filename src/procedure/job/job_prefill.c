@@ -121,13 +121,11 @@ static DwStatus read_fitted(const Prefill *prefill, const DwEntity *entity, int6
     if (status != DW_OK || !id)
         return status;
     dw_inputs_name_source(prefill->inputs, entity == &dw_arm_entity ? "the arm's card" : "the cartridge's card", "");
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     status = dw_record_load(prefill->book, record, id, message);
     if (status == DW_OK)
         take_fitted(prefill, record);
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     return status;
 }
 

@@ -65,7 +65,7 @@ static void remark_once(DwSheet *sheet, char *remark)
 {
     bool said = false;
     for (size_t i = 0; i < sheet->remark_count; i++)
-        said = said || strcmp(sheet->remarks[i], remark) == 0;
+        said = said || strcmp(sheet->remarks[i].text, remark) == 0;
     if (!said)
         dw_sheet_remark(sheet, "%s", remark);
     free(remark);

@@ -17,6 +17,7 @@
 
 // The thread ends when nobody has looked for so long; what is plugged in is listed anew so often.
 static const double REST_AFTER_S = 6, LISTED_EACH_S = 2, TURN_S = 0.08, LEVELS_WITHIN_S = 1, OLD_S = 1;
+static const double AT_ONCE_S = 0.15;   // a server that is well lists its inputs sooner
 static const double QUIETEST_DB = -120; // told of silence, which has no number
 
 typedef struct {
@@ -164,6 +165,7 @@ static void list_inputs(DwLiveInputs *inputs)
     inputs->status = status;
     inputs->message = message;
     inputs->is_listed = true;
+    pthread_cond_broadcast(&inputs->changed);
     pthread_mutex_unlock(&inputs->lock);
 }
 
@@ -212,7 +214,6 @@ static void *run(void *opaque)
 {
     DwLiveInputs *inputs = opaque;
     Monitor *monitor = dw_memory_new(1, sizeof *monitor);
-    monitor->levels = dw_input_levels_open();
     monitor->begun_s = dw_live_clock_now();
     while (goes_on(inputs)) {
         if (!monitor->listed_s || dw_live_clock_now() - monitor->listed_s > LISTED_EACH_S) {
@@ -246,20 +247,38 @@ static bool begin(DwLiveInputs *inputs)
     if (inputs->has_thread)
         pthread_join(inputs->thread, NULL); // it takes no lock any more
     inputs->is_over = inputs->is_listed = inputs->has_levels = false;
-    dw_live_inputs_look_clear(&inputs->now); // its levels are long past
+    for (size_t i = 0; i < inputs->now.count; i++) { // long past
+        inputs->now.inputs[i].level_db = NAN;
+        inputs->now.inputs[i].has_moved = false;
+    }
     inputs->has_thread = pthread_create(&inputs->thread, NULL, run, inputs) == 0;
     return inputs->has_thread;
 }
 
-DwStatus dw_live_inputs_look(DwLiveInputs *inputs, DwLiveInputsLook *look, DwMessage *message)
+// Waits until there is WHAT is looked for. With the lock taken.
+static void wait_for(DwLiveInputs *inputs, DwLiveLookFor what)
+{
+    struct timespec until;
+    clock_gettime(CLOCK_MONOTONIC, &until);
+    until.tv_nsec += (long)(AT_ONCE_S * 1e9);
+    until.tv_sec += until.tv_nsec / 1000000000;
+    until.tv_nsec %= 1000000000;
+    while (!inputs->is_listed || (what == DW_LIVE_LOOK_LEVELS && !inputs->has_levels))
+        if (what != DW_LIVE_LOOK_AT_ONCE)
+            pthread_cond_wait(&inputs->changed, &inputs->lock);
+        else if (pthread_cond_timedwait(&inputs->changed, &inputs->lock, &until) != 0)
+            return;
+}
+
+DwStatus dw_live_inputs_look(DwLiveInputs *inputs, DwLiveLookFor what, DwLiveInputsLook *look, DwMessage *message)
 {
     *look = (DwLiveInputsLook){0};
     pthread_mutex_lock(&inputs->lock);
     inputs->looked_s = dw_live_clock_now();
     bool runs = begin(inputs);
     inputs->waiting++;
-    while (runs && !(inputs->is_listed && inputs->has_levels))
-        pthread_cond_wait(&inputs->changed, &inputs->lock);
+    if (runs)
+        wait_for(inputs, what);
     inputs->waiting--;
     inputs->looked_s = dw_live_clock_now();
     DwStatus status = runs ? inputs->status : DW_FAILED;

@@ -29,10 +29,15 @@ typedef struct DwLiveInputs DwLiveInputs;
 DwLiveInputs *dw_live_inputs_new(void);
 // No one may be looking any more.
 void dw_live_inputs_free(DwLiveInputs *inputs);
-// The inputs now; the first look after a rest waits for their levels, at most a second. A
-// server that does not answer is waited for as long as listing takes. The caller clears LOOK
-// with dw_live_inputs_look_clear(), after a failure too.
-DwStatus dw_live_inputs_look(DwLiveInputs *inputs, DwLiveInputsLook *look, DwMessage *message);
+// What a look waits for after a rest, in which nothing is listed.
+typedef enum {
+    DW_LIVE_LOOK_AT_ONCE, // a moment; then what was listed before the rest, without levels, or nothing yet
+    DW_LIVE_LOOK_LISTED,  // the list, as long as a server that does not answer takes
+    DW_LIVE_LOOK_LEVELS,  // their levels, too, at most a second more
+} DwLiveLookFor;
+
+// The inputs now. The caller clears LOOK with dw_live_inputs_look_clear(), after a failure too.
+DwStatus dw_live_inputs_look(DwLiveInputs *inputs, DwLiveLookFor what, DwLiveInputsLook *look, DwMessage *message);
 void dw_live_inputs_look_clear(DwLiveInputsLook *look);
 // LOOK as JSON: {"inputs":[{"name", "label", "monitor", "level_db", "moved"}]}. The caller frees it with free().
 char *dw_live_inputs_json(const DwLiveInputsLook *look);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/live/live_words.h"
 
+#include "base/usual_speed.h"
 #include "procedure/live/live_clock.h"
 
 #include <math.h>
@@ -49,19 +50,16 @@ void dw_live_words_clock(const DwClockCheck *check, bool is_device, DwLiveClock 
 // Says what the tone tells when it belongs to another speed than is set. Returned: whether it does.
 static bool tell_other_speed(const DwLiveFigures *figures, char *words, size_t size)
 {
-    static const double SPEEDS[] = {100.0 / 3, 45, 78.26}, WITHIN = 0.06;
+    static const double WITHIN = 0.06;
     double turns = figures->speed_rpm * figures->tone_hz / figures->engraved_hz;
     if (figures->fit != DW_TONE_OTHER_SPEED || figures->trouble > DW_LIVE_FOREIGN || !isfinite(turns))
         return false;
-    const char *names[] = {"33 1/3", "45", "78"}, *name = NULL;
-    for (size_t i = 0; i < sizeof SPEEDS / sizeof *SPEEDS; i++)
-        if (fabs(turns / SPEEDS[i] - 1) < WITHIN)
-            name = names[i];
-    if (name)
+    const DwUsualSpeed *usual = dw_usual_speed_near(turns, WITHIN);
+    if (usual)
         snprintf(words, size,
                  "The platter turns at about %.1f rpm: the deck stands at %s, not at the speed that is set here. "
                  "Set one of them right.",
-                 turns, name);
+                 turns, usual->plain);
     else
         snprintf(words, size, "The platter turns at about %.1f rpm, far from the %.4g that is set here.", turns,
                  figures->speed_rpm);

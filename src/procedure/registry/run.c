@@ -222,6 +222,14 @@ static void name_arm(DwSheet *sheet, const char *arm)
     sheet->title = title;
 }
 
+// A sheet on which nothing at all was measured is none: the first reason is what to say.
+static DwStatus check_filled(const DwSheet *sheet, DwMessage *message)
+{
+    if (sheet->reading_count || sheet->table_count || sheet->curve_count || !sheet->not_measured_count)
+        return DW_OK;
+    return dw_fail(message, DW_BAD_INPUT, "%s", sheet->not_measured[0].reason.text);
+}
+
 DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request, DwSheet **sheet, DwMessage *message)
 {
     DwStatus status = check_recordings(procedure, request->recording_count, message);
@@ -244,6 +252,8 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
         remark_implausible(row, request->inputs, made);
     }
     status = procedure->run(request, made, message);
+    if (status == DW_OK)
+        status = check_filled(made, message);
     if (status == DW_OK)
         dw_limits_give(&limits, made);
     dw_limits_clear(&limits);

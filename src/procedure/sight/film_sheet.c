@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/sight/film_taken.h"
 
-#include "base/heard_speed.h"
 #include "base/memory.h"
+#include "base/usual_speed.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -45,7 +45,7 @@ static DwReading *add(const Filling *f, const char *key, const char *label, doub
 static void add_speed(const Filling *f)
 {
     const DwPlatterMotion *m = &f->motion;
-    double other = dw_other_speed(m->rate / (2 * M_PI), f->nominal_rpm);
+    double other = dw_usual_speed_other(m->rate / (2 * M_PI), f->nominal_rpm);
     double rpm = rpm_of(m->rate), off = hypot(m->rate_doubt, f->clock);
     DwReading *error = add(f, "speed.error", "Speed error", 100 * (rpm / f->nominal_rpm - 1), "%", 4,
                            100 * off * rpm / f->nominal_rpm);

@@ -25,6 +25,7 @@ struct DwBench {
 // By rooms.
 static const DwWebRoute *const routes[] = {
     // server
+    dw_routes_arriving,
     dw_routes_asset,
     // job
     dw_routes_belt,
@@ -46,6 +47,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_measure,
     dw_routes_sheet,
     dw_routes_sheet_files,
+    dw_routes_sheet_supply,
     // paper
     dw_routes_papers,
     dw_routes_sign,
@@ -61,11 +63,13 @@ static const DwWebRoute *const routes[] = {
     dw_routes_merge,
     dw_routes_record,
     // shop
+    dw_routes_app,
     dw_routes_backup,
     dw_routes_devices,
     dw_routes_enter,
     dw_routes_lock,
     dw_routes_months,
+    dw_routes_people,
     dw_routes_settings,
     dw_routes_shop,
     // touch

@@ -50,8 +50,8 @@ static void add_readings(const DwJobNumberRow *row, DwText *text)
         const DwJobNumber *reading = &row->readings[i];
         const char *unit = reading->unit;
         int digits = reading->digits < DIGITS_MOST ? (int)reading->digits : DIGITS_MOST;
-        char *words = *reading->word ? dw_text_format("%s %s", reading->label, reading->word)
-                                     : dw_text_format("%s %s%s%s%s", reading->label,
+        char *words = *reading->word ? dw_text_format("%s %s", dw_words(reading->label), dw_words(reading->word))
+                                     : dw_text_format("%s %s%s%s%s", dw_words(reading->label),
                                                       reading->error && reading->value > 0 ? "+" : "",
                                                       dw_text_decimal(number, sizeof number, reading->value, digits),
                                                       dw_number_space(unit), dw_number_unit(unit));

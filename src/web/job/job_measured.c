@@ -23,10 +23,10 @@ static void write_hand_readings(DwJobView *view, const DwMeasurement *measuremen
                    NULL);
     for (size_t i = 0; i < readings.count; i++) {
         const DwKeptReading *reading = (const DwKeptReading *)dw_records_at(&readings, i);
-        dw_html_element(html, "strong", reading->label, NULL);
+        dw_html_element(html, "strong", dw_words(reading->label), NULL);
         dw_html_open(html, "span", "class", "number", NULL);
         if (reading->word && *reading->word)
-            dw_html_text(html, reading->word);
+            dw_html_text(html, dw_words(reading->word));
         else {
             dw_html_text(html, dw_text_decimal(number, sizeof number, reading->value, (int)reading->digits));
             dw_html_element(html, "span", reading->unit, "class", "unit", NULL);
@@ -48,7 +48,7 @@ static void write_measurement(DwJobView *view, const DwMeasurement *measurement)
     if (strcmp(measurement->procedure, DW_MEASUREMENT_BY_HAND) == 0)
         write_hand_readings(view, measurement);
     else {
-        dw_html_element(html, "strong", measurement->title, NULL);
+        dw_html_element(html, "strong", dw_words(measurement->title), NULL);
         dw_html_element(html, "span", measurement->speed, NULL);
     }
     dw_html_close(html, "span");
@@ -119,12 +119,24 @@ static void write_reading(DwHtml *html, const DwReading *reading)
     if (!reading)
         dw_html_element(html, "span", _("not measured"), "class", "quiet", NULL);
     else if (reading->word)
-        dw_html_text(html, reading->word);
+        dw_html_text(html, dw_words(reading->word));
     else {
         dw_html_text(html, dw_text_decimal(number, sizeof number, reading->value, reading->digits));
         dw_html_element(html, "span", reading->unit, "class", "unit", NULL);
     }
     dw_html_close(html, "td");
+}
+
+// Why the two are not compared; where both were measured, what is missing can be supplied.
+static void write_obstacle(DwHtml *html, const DwPair *pair)
+{
+    dw_html_element(html, "span", pair->reason, "class", "quiet", NULL);
+    if (!pair->before || !pair->after || strcmp(pair->before_from->procedure, pair->after_from->procedure) != 0)
+        return;
+    char *path = dw_text_format("/sheet/%lld?with=%lld#supply", (long long)pair->after_from->record.id,
+                                (long long)pair->before_from->record.id);
+    dw_html_element(html, "a", _("Supply it"), "href", path, NULL);
+    free(path);
 }
 
 static void write_change(DwHtml *html, const DwPair *pair)
@@ -133,7 +145,7 @@ static void write_change(DwHtml *html, const DwPair *pair)
     char number[64];
     dw_html_open(html, "td", NULL);
     if (!pair->comparable)
-        dw_html_element(html, "span", pair->reason, "class", "quiet", NULL);
+        write_obstacle(html, pair);
     else if (pair->change == DW_CHANGE_NONE)
         dw_html_text(html, _("no measurable change"));
     else if (isfinite(pair->difference)) {
@@ -152,7 +164,7 @@ static void write_pair(DwHtml *html, const DwPair *pair)
     const DwMeasurement *from = pair->before ? pair->before_from : pair->after_from;
     dw_html_open(html, "tr", NULL);
     dw_html_open(html, "th", "scope", "row", NULL);
-    dw_html_text(html, reading->label);
+    dw_html_text(html, dw_words(reading->label));
     if (*from->speed)
         dw_html_element(html, "small", from->speed, NULL);
     if (*pair->arm)

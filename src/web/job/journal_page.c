@@ -8,6 +8,7 @@
 #include "web/job/job_line.h"
 #include "web/job/pages.h"
 #include "web/page/page.h"
+#include "web/page/person_mark.h"
 #include "web/record/record_form.h"
 #include "web/server/words.h"
 
@@ -76,7 +77,8 @@ static void write_line(DwPage *page, const DwJournalLine *line)
     write_change(page, line);
     dw_html_open(html, "span", "class", "quiet", NULL);
     dw_html_element(html, "time", dw_page_moment(line->at).text, "datetime", line->at, NULL);
-    dw_html_format(html, ", %s", line->who);
+    dw_html_text(html, ", ");
+    dw_person_write(html, &page->request->people, line->who);
     dw_html_close(html, "span");
     dw_html_close(html, "div");
     write_undo(page, line);
@@ -124,15 +126,13 @@ static DwAnswer show_of_job(const DwWebRequest *request)
 // The name of a record that may be gone. The caller frees it.
 static char *title_of(const DwWebRequest *request, const DwEntity *entity, int64_t id, char **place)
 {
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     char *title = NULL;
     if (dw_record_load(request->book, record, id, NULL) == DW_OK) {
         title = dw_entry_title(request->book, record);
         *place = dw_record_form_place(request, record);
     }
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     return title ? title : dw_text_format("%s %lld", entity->label, (long long)id);
 }
 

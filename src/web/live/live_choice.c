@@ -21,21 +21,22 @@ enum { RECORDINGS_MOST = 20 };
 static const char recording_mark[] = "recording:";
 static const double LEVEL_LOW_DB = -60; // the low end of the bars
 
-// One row to choose by; LEVEL_DB is NAN for what has none.
-static void write_row(DwPage *page, const char *value, const char *words, const char *chosen, double level_db,
-                      bool has_moved)
+// One row to choose by; LEVEL is of a device, else NULL. One that is not known yet is hidden until the script knows it.
+static void write_row(DwPage *page, const char *value, const char *words, const char *chosen,
+                      const DwLiveInputLook *level)
 {
     DwHtml *html = page->html;
     char number[24];
-    snprintf(number, sizeof number, "%.1f", fmax(LEVEL_LOW_DB, level_db));
+    bool has_moved = level && level->has_moved, is_known = level && !isnan(level->level_db);
+    snprintf(number, sizeof number, "%.1f", is_known ? fmax(LEVEL_LOW_DB, level->level_db) : LEVEL_LOW_DB);
     dw_html_open(html, "label", "class", has_moved ? "input-row moved" : "input-row", "data-name", value, NULL);
     dw_html_void(html, "input", "type", "radio", "name", "input", "value", value, "required", DW_HTML_BARE, "checked",
                  DW_HTML_IF(strcmp(chosen, value) == 0), NULL);
     dw_html_element(html, "span", words, "data-part", "label", NULL);
     dw_html_element(html, "strong", _("this one moves"), "data-part", "moved", "hidden", DW_HTML_IF(!has_moved), NULL);
-    if (!isnan(level_db))
+    if (level)
         dw_html_element(html, "meter", "", "data-part", "level", "min", "-60", "max", "0", "value", number,
-                        "aria-label", _("Level"), NULL);
+                        "aria-label", _("Level"), "hidden", DW_HTML_IF(!is_known), NULL);
     dw_html_close(html, "label");
 }
 
@@ -44,7 +45,7 @@ static void write_inputs(DwPage *page, const DwLiveInputsLook *look, bool monito
     for (size_t i = 0; i < look->count; i++) {
         const DwLiveInputLook *input = &look->inputs[i];
         if (input->is_device && input->is_monitor == monitors)
-            write_row(page, input->name, input->label, chosen, input->level_db, input->has_moved);
+            write_row(page, input->name, input->label, chosen, input);
     }
 }
 
@@ -82,7 +83,7 @@ static void write_recordings(DwPage *page, int64_t job)
         const DwAttachment *recording = (const DwAttachment *)dw_records_at(&all, i);
         char *words = dw_text_format(_("Recording: %s"), dw_attachment_name(recording));
         char *value = dw_text_format("%s%lld", recording_mark, (long long)recording->record.id);
-        write_row(page, value, words, "", NAN, false);
+        write_row(page, value, words, "", NULL);
         free(words);
         free(value);
     }
@@ -113,9 +114,12 @@ void dw_live_choice_write(DwPage *page, unsigned place, int64_t job)
     DwLiveInputsLook look;
     DwMessage message;
     DwHtml *html = page->html;
-    DwStatus status = dw_live_inputs_look(dw_live_room_inputs(page->request->site->live), &look, &message);
+    DwLiveInputs *inputs = dw_live_room_inputs(page->request->site->live);
+    DwStatus status = dw_live_inputs_look(inputs, DW_LIVE_LOOK_AT_ONCE, &look, &message);
     if (status != DW_OK)
         dw_page_remark(page, message.text);
+    else if (look.count == 0)
+        dw_page_remark(page, _("The inputs are still being looked for. Refresh the page in a moment."));
     else if (look.count == 1)
         dw_page_remark(page, _("No sound device is plugged in. The test tone shows what this page does."));
     char *chosen = first_choice(page, place, &look);
@@ -125,8 +129,8 @@ void dw_live_choice_write(DwPage *page, unsigned place, int64_t job)
     if (holds(&look, false, NULL))
         dw_html_element(html, "small", _("Tap the needle or the arm: the input that moves is marked."), NULL);
     write_monitors(page, &look, chosen);
-    if (look.count)
-        write_row(page, look.inputs[0].name, _("Test tone, 3150 Hz (no device)"), chosen, NAN, false);
+    if (status == DW_OK)
+        write_row(page, "tone", _("Test tone, 3150 Hz (no device)"), chosen, NULL);
     write_recordings(page, job);
     dw_html_element(html, "p", _("Something was plugged in or out. Refresh the page to see it."), "class", "news",
                     "hidden", DW_HTML_BARE, NULL);
@@ -158,7 +162,8 @@ static DwStatus find_recording(const DwWebRequest *request, const char *id, DwLi
 static DwStatus find_input(const DwWebRequest *request, const char *name, DwLiveChoice *choice, DwMessage *message)
 {
     DwLiveInputsLook look;
-    DwStatus status = dw_live_inputs_look(dw_live_room_inputs(request->site->live), &look, message);
+    DwStatus status =
+        dw_live_inputs_look(dw_live_room_inputs(request->site->live), DW_LIVE_LOOK_LISTED, &look, message);
     bool file = strncmp(name, "file:", 5) == 0; // whatever a device calls itself
     for (size_t i = 0; i < look.count && !file && !choice->input; i++) {
         const DwLiveInputLook *input = &look.inputs[i];

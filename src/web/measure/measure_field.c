@@ -58,8 +58,7 @@ static char *with_names(char *words)
     return words;
 }
 
-// WORDS of the catalogue as a person would write them; the caller frees it.
-static char *plain_word(const char *word, size_t length)
+char *dw_measure_field_word(const char *word, size_t length)
 {
     char *plain = dw_text_format("%.*s", (int)length, word);
     for (char *at = plain; *at; at++)
@@ -101,7 +100,7 @@ static void write_help(DwPage *page, const DwMeasureField *field, const Ids *ids
         write_source(page, field);
     const char *words = dw_words(quantity->help);
     char *named = dw_quantity_words(words);
-    char *help = quantity->choices ? plain_word(named, strlen(named)) : dw_memory_text(named);
+    char *help = quantity->choices ? dw_measure_field_word(named, strlen(named)) : dw_memory_text(named);
     dw_html_text(html, help);
     free(help);
     free(named);
@@ -130,14 +129,14 @@ static void write_choice(DwPage *page, const DwMeasureField *field, const Ids *i
 {
     const DwQuantity *quantity = field->quantity;
     dw_html_open(page->html, "select", "id", ids->control, "name", quantity->key, "aria-describedby", described, NULL);
-    char *usual = quantity->preset ? plain_word(quantity->preset, strlen(quantity->preset)) : NULL;
+    char *usual = quantity->preset ? dw_measure_field_word(quantity->preset, strlen(quantity->preset)) : NULL;
     char *words = usual ? dw_text_format(_("Usual: %s"), dw_words(usual)) : dw_memory_text(_("Not stated"));
     write_option(page, "", words, !*field->value);
     free(usual);
     free(words);
     for (const char *at = quantity->choices; *at; at += strspn(at, " ")) {
         size_t length = strcspn(at, " ");
-        char *value = dw_text_format("%.*s", (int)length, at), *plain = plain_word(at, length);
+        char *value = dw_text_format("%.*s", (int)length, at), *plain = dw_measure_field_word(at, length);
         write_option(page, value, dw_words(plain), strcmp(value, field->value) == 0);
         free(value);
         free(plain);
@@ -178,7 +177,9 @@ void dw_measure_field_write(DwPage *page, const DwMeasureField *field)
     Ids ids = make_ids(page, quantity->key);
     bool has_unit = quantity->kind == DW_QUANTITY_NUMBER && quantity->unit && *quantity->unit;
     char *described = dw_text_format("%s%s%s %s", has_unit ? ids.unit : "", has_unit ? " " : "", ids.wrong, ids.help);
-    dw_html_open(html, "div", "class", "field", NULL);
+    char *place = dw_text_format("of-%s", quantity->key); // where what a sheet says of it leads to
+    dw_html_open(html, "div", "class", "field", "id", place, NULL);
+    free(place);
     dw_html_element(html, "label", dw_words(quantity->label), "for", ids.control, NULL);
     if (quantity->kind == DW_QUANTITY_CHOICE)
         write_choice(page, field, &ids, described);

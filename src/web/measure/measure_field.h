@@ -17,6 +17,9 @@ typedef struct {
     const char *day;   // of that, or ""
 } DwMeasureField;
 
+// The LENGTH letters at WORD, a choice of the catalogue ("loefgren_a"), as a person would write them. The caller frees
+// them with free().
+char *dw_measure_field_word(const char *word, size_t length);
 // Writes the field of one quantity: label, box or choice, unit, where its value is from, help.
 void dw_measure_field_write(DwPage *page, const DwMeasureField *field);
 

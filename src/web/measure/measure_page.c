@@ -110,6 +110,7 @@ static DwAnswer show_form(const DwWebRequest *request, const DwMeasureForm *form
     const DwProcedure *procedure = form->procedure;
     DwPage *page = dw_page_begin(request, &(DwPageHead){.title = dw_words(procedure->title),
                                                         .style = "measure.css",
+                                                        .first = "send.js",
                                                         .script = "measure.js",
                                                         .room = DW_ROOM_MEASURE,
                                                         .help = procedure->name,

@@ -75,11 +75,34 @@ static void write_kept(DwPage *page, const DwProcedure *procedure, const DwRecor
     }
     char name[24];
     snprintf(name, sizeof name, "kept%zu", slot + 1);
-    dw_form_choice(page, name, _("Or one kept on the job"), words, values, count, dw_request_field(page->request, name),
-                   NULL);
+    bool sent = dw_request_sent(page->request, name);
+    dw_form_choice(page, name, _("Or one kept on the job"), words, values, count,
+                   sent ? dw_request_field(page->request, name) : dw_request_query(page->request, name), NULL);
     free(words);
     free(values);
     free(ids);
+}
+
+// What came for the field NAME in pieces need not be sent again: the form names it once more.
+static void write_sent(DwPage *page, const char *name)
+{
+    static const char *const parts[] = {"sent", "name", "bytes"};
+    DwSentFile file;
+    char *key = dw_text_format("%s.sent", name);
+    bool came = *dw_request_field(page->request, key) && dw_request_file(page->request, name, &file);
+    free(key);
+    if (!came)
+        return;
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        char *field = dw_text_format("%s.%s", name, parts[i]);
+        dw_html_void(page->html, "input", "type", "hidden", "name", field, "value",
+                     dw_request_field(page->request, field), NULL);
+        free(field);
+    }
+    char *words =
+        dw_text_format(_("%s is on the bench computer already; it is measured unless you choose another."), file.name);
+    dw_html_element(page->html, "small", words, "class", "sent", NULL);
+    free(words);
 }
 
 static void write_slot(DwPage *page, const DwMeasureForm *form, const DwRecords *kept, size_t slot)
@@ -103,6 +126,7 @@ static void write_slot(DwPage *page, const DwMeasureForm *form, const DwRecords 
                     "for", id, NULL);
     dw_html_void(html, "input", "type", "file", "id", id, "name", name, "accept", kinds[form->procedure->takes].accept,
                  "aria-describedby", form->recordings ? "recordings-wrong" : DW_HTML_NONE, NULL);
+    write_sent(page, name);
     dw_html_close(html, "div");
     if (count_recordings(kept, form->procedure))
         write_kept(page, form->procedure, kept, slot);
@@ -287,17 +311,24 @@ void dw_measure_recordings_name_in(const DwMeasureRecordings *recordings, char *
     }
 }
 
+static void name_saying(const DwMeasureRecordings *recordings, DwSaying *saying)
+{
+    dw_measure_recordings_name_in(recordings, &saying->text);
+    for (size_t i = 0; i < saying->part_count; i++)
+        dw_measure_recordings_name_in(recordings, &saying->parts[i]);
+}
+
 void dw_measure_recordings_name(const DwMeasureRecordings *recordings, DwSheet *sheet)
 {
     dw_measure_recordings_name_in(recordings, &sheet->subject);
     for (size_t i = 0; i < sheet->input_count; i++)
         dw_measure_recordings_name_in(recordings, &sheet->inputs[i].text);
     for (size_t i = 0; i < sheet->remark_count; i++)
-        dw_measure_recordings_name_in(recordings, &sheet->remarks[i]);
+        name_saying(recordings, &sheet->remarks[i]);
     for (size_t i = 0; i < sheet->caution_count; i++)
-        dw_measure_recordings_name_in(recordings, &sheet->cautions[i]);
+        name_saying(recordings, &sheet->cautions[i]);
     for (size_t i = 0; i < sheet->not_measured_count; i++)
-        dw_measure_recordings_name_in(recordings, &sheet->not_measured[i].reason);
+        name_saying(recordings, &sheet->not_measured[i].reason);
     for (size_t i = 0; i < sheet->table_count; i++) {
         DwTable *table = &sheet->tables[i];
         for (size_t c = 0; c < table->row_count * table->column_count; c++)
@@ -327,8 +358,11 @@ DwStatus dw_measure_recordings_keep_one(const DwWebRequest *request, const DwMea
     return status;
 }
 
-static bool can_be_read(const char *path)
+// Whether PATH is worth keeping for another try: a recording that opens, a film or a photograph by its content.
+static bool can_be_read(const DwProcedure *procedure, const char *path)
 {
+    if (procedure->takes != DW_TAKES_SOUND)
+        return is_of_the_kind(procedure, dw_content_of_file(path));
     DwSource *source = NULL;
     DwMessage unread;
     bool opens = dw_source_open(path, &source, &unread) == DW_OK;
@@ -345,7 +379,7 @@ DwStatus dw_measure_recordings_keep(const DwWebRequest *request, const DwMeasure
     if (!form->has_job || (!failed && strcmp(dw_request_field(request, "keep"), "yes") != 0))
         return DW_OK;
     for (size_t i = 0; i < recordings->count && status == DW_OK; i++) {
-        if (!recordings->sent[i] || (failed && !can_be_read(recordings->paths[i])))
+        if (!recordings->sent[i] || (failed && !can_be_read(form->procedure, recordings->paths[i])))
             continue;
         status = dw_measure_recordings_keep_one(request, form, recordings->paths[i], recordings->names[i], message);
         *kept += status == DW_OK;

@@ -9,5 +9,6 @@ extern const DwWebRoute dw_routes_ears[];
 extern const DwWebRoute dw_routes_measure[];
 extern const DwWebRoute dw_routes_sheet[];
 extern const DwWebRoute dw_routes_sheet_files[];
+extern const DwWebRoute dw_routes_sheet_supply[];
 
 #endif

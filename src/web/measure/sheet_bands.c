@@ -7,6 +7,8 @@
 #include "chart/sheet/side_overview.h"
 #include "web/page/page.h"
 
+#include "web/server/words.h"
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -26,7 +28,7 @@ static char *title_of(const DwTable *table, size_t row)
         bool parts = c == 1 || strcmp(table->columns[c].key, "verdict") == 0;
         bool twice = strcmp(table->columns[c].key, "content") == 0 && strcmp(title_kind(table, row), "silence") == 0;
         if (word && !twice)
-            dw_text_add(&text, "%s%s", parts ? " · " : " ", word);
+            dw_text_add(&text, "%s%s", parts ? " · " : " ", dw_words(word));
     }
     return dw_text_take(&text);
 }
@@ -72,7 +74,7 @@ void dw_sheet_bands_write(DwPage *page, const DwSheetView *view, bool *written)
     const DwTable *table = dw_sheet_table(view->sheet, "side.bands");
     if (!dw_side_overview_fits(view->sheet))
         return;
-    dw_html_element(page->html, "h2", table->label, NULL);
+    dw_html_element(page->html, "h2", dw_words(table->label), NULL);
     for (size_t row = 0; row < table->row_count; row++)
         write_band(page, view, table, row, written);
 }

@@ -24,9 +24,9 @@ static const struct {
     {"speed", "speed.mean", "setup.speed"},
 };
 
-// "/measure/template?job=…&arm.overhang=17.2%20mm": what SHEET was made with goes into the form of PROCEDURE.
-static char *path_with_inputs(const DwSheetNext *next, const DwProcedure *procedure)
+char *dw_sheet_next_path(const DwSheetNext *next, const char *name)
 {
+    const DwProcedure *procedure = dw_procedure_find(name);
     DwText path = {0};
     dw_text_add(&path, "/measure/%s?job=%s&as=%s", procedure->name, next->job, next->as);
     for (size_t i = 0; i < next->sheet->input_count; i++) {
@@ -106,7 +106,7 @@ void dw_sheet_next_write(DwPage *page, const DwSheetNext *next)
     if (*next->job && *next->as)
         write_notes(page, next);
     if (following) {
-        char *path = path_with_inputs(next, following);
+        char *path = dw_sheet_next_path(next, following->name);
         char *words = align ? dw_memory_text(_("Print the template for this"))
                             : dw_text_format(_("Next: %s"), dw_words(following->title));
         write_link(page, path, words);
@@ -168,22 +168,29 @@ static void write_verdict(DwPage *page, const DwSheetNext *next, const DwMeasure
     free(path);
 }
 
+char *dw_sheet_next_spoils(const DwMeasurement *before_from, const DwSheet *before, const DwMeasurement *after_from,
+                           const DwSheet *after)
+{
+    DwPair pair = {0};
+    const char *key = key_of_both(before, after);
+    if (key)
+        dw_comparison_of(before_from, before, after_from, after, key, &pair);
+    return pair.reason;
+}
+
 // Holds SHEET, not kept yet, against BEFORE.
 static void compare(DwPage *page, const DwSheetNext *next, const DwMeasurement *before)
 {
     DwSheet *sheet = NULL;
     DwMeasurement after;
-    DwPair pair = {0};
     if (dw_measurement_sheet(before, &sheet, NULL) != DW_OK)
         return;
-    const char *key = key_of_both(sheet, next->sheet);
     dw_record_init(&after.record, &dw_measurement_entity);
     dw_measurement_describe(page->request->book, next->sheet, &after);
-    if (key) {
-        dw_comparison_of(before, sheet, &after, next->sheet, key, &pair);
-        write_verdict(page, next, before, pair.reason ? pair.reason : "");
-        free(pair.reason);
-    }
+    char *reason = dw_sheet_next_spoils(before, sheet, &after, next->sheet);
+    if (reason)
+        write_verdict(page, next, before, reason);
+    free(reason);
     dw_record_clear(&after.record);
     dw_sheet_free(sheet);
 }

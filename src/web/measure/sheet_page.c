@@ -86,15 +86,16 @@ static DwAnswer show_result(const DwWebRequest *request)
     DwSheetSource source;
     if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
-    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = source.sheet->title,
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = dw_words(source.sheet->title),
                                                         .style = "measure.css",
                                                         .room = DW_ROOM_MEASURE,
                                                         .help = source.sheet->procedure});
     DwHtml *html = page->html;
     DwSheetView view = dw_sheet_source_view(&source);
-    dw_html_element(html, "h1", source.sheet->title, NULL);
+    dw_html_element(html, "h1", dw_words(source.sheet->title), NULL);
     write_result_job(page, source.result);
     DwSheetNext next = {source.sheet, source.result->job, source.result->as};
+    view.next = &next;
     dw_sheet_next_compare(page, &next);
     dw_sheet_view_write(page, &view);
     write_keep(page, &source);
@@ -209,16 +210,16 @@ static void write_kept_head(DwPage *page, const DwSheetSource *source)
     dw_record_clear(&job.record);
 }
 
-static void write_next(DwPage *page, const DwSheetSource *source)
+// Where what follows from a sheet of the book goes; NUMBER keeps its job's number.
+static DwSheetNext next_of(DwPage *page, const DwSheetSource *source, char number[24])
 {
     DwJob job;
-    char number[24] = "";
+    *number = 0;
     dw_record_init(&job.record, &dw_job_entity);
     if (dw_record_load(page->request->book, &job.record, source->measurement.job_id, NULL) == DW_OK)
-        snprintf(number, sizeof number, "%04lld", (long long)job.number);
-    dw_sheet_next_write(page,
-                        &(DwSheetNext){source->sheet, number, dw_job_line_as((DwPhase)source->measurement.phase)});
+        snprintf(number, 24, "%04lld", (long long)job.number);
     dw_record_clear(&job.record);
+    return (DwSheetNext){source->sheet, number, dw_job_line_as((DwPhase)source->measurement.phase)};
 }
 
 static DwAnswer show_kept(const DwWebRequest *request)
@@ -227,17 +228,21 @@ static DwAnswer show_kept(const DwWebRequest *request)
     DwSheetSource source;
     if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
-    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = source.sheet->title,
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = dw_words(source.sheet->title),
                                                         .style = "measure.css",
                                                         .room = DW_ROOM_MEASURE,
                                                         .help = source.sheet->procedure});
     DwHtml *html = page->html;
     DwSheetView view = dw_sheet_source_view(&source);
-    dw_html_element(html, "h1", source.sheet->title, NULL);
+    char number[24];
+    DwSheetNext next = next_of(page, &source, number);
+    dw_html_element(html, "h1", dw_words(source.sheet->title), NULL);
     write_kept_head(page, &source);
     if (!request->locked) {
         write_pairs(page, &source);
-        write_next(page, &source);
+        dw_sheet_supply_write(page, &source);
+        dw_sheet_next_write(page, &next);
+        view.next = &next;
     }
     dw_sheet_view_write(page, &view);
     if (!request->locked) {

@@ -24,7 +24,7 @@ void dw_sheet_reading_write_value(DwPage *page, const DwReading *reading)
 {
     DwHtml *html = page->html;
     if (reading->word) {
-        dw_html_element(html, "span", reading->word, "class", "said", NULL);
+        dw_sheet_say_words(html, "span", reading->word, "said");
         return;
     }
     dw_html_element(html, "span", dw_number_print(reading->value, reading->digits, dw_number_signed(reading)).text,
@@ -73,13 +73,13 @@ static void write_limit(DwPage *page, const DwSheet *sheet, const DwReading *rea
     if (reading->limit) {
         char *words = limit_words(reading);
         const char *source = reading->limit->source;
-        dw_html_format(html, "%s%s%s%s. ", words, source && *source ? " (" : "", source ? source : "",
+        dw_html_format(html, "%s%s%s%s. ", words, source && *source ? " (" : "", source ? dw_words(source) : "",
                        source && *source ? ")" : "");
         free(words);
     } else if (!reading->word && isfinite(reading->value) && any_limit(sheet))
         dw_html_text(html, _("No limit set. "));
     if (reading->method && *reading->method)
-        dw_html_format(html, _("Method: %s."), reading->method);
+        dw_html_format(html, _("Method: %s."), dw_words(reading->method));
     dw_html_close(html, "small");
 }
 
@@ -117,9 +117,7 @@ void dw_sheet_reading_write_large(DwPage *page, const DwSheetView *view, const D
     double before = pair.comparable && !pair.before->word ? pair.before->value : NAN;
     char *doubts = dw_sheet_reading_doubts(reading);
     dw_html_open(html, "div", "class", "reading", NULL);
-    dw_html_open(html, "h2", NULL);
-    dw_html_text(html, reading->label);
-    dw_html_close(html, "h2");
+    dw_sheet_say_words(html, "h2", reading->label, NULL);
     dw_page_verdict(page, reading->verdict);
     dw_html_open(html, "p", "class", "figure", NULL);
     dw_sheet_reading_write_value(page, reading);

@@ -22,4 +22,9 @@ bool dw_sheet_source_open(const DwWebRequest *request, DwSheetSource *source, Dw
 void dw_sheet_source_clear(const DwWebRequest *request, DwSheetSource *source);
 DwSheetView dw_sheet_source_view(const DwSheetSource *source);
 
+// --- sheet_supply.c ------------------------------------------------
+// Says what spoils a comparison, with the ways out of it, and has the form by which what a kept sheet was measured
+// with is supplied afterwards.
+void dw_sheet_supply_write(DwPage *page, const DwSheetSource *source);
+
 #endif

@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: MIT
 #include "web/measure/sheet_view.h"
 
+#include "base/memory.h"
+#include "base/quantity.h"
 #include "base/text.h"
 #include "book/job/comparison.h"
 #include "chart/draw/number.h"
+#include "web/measure/measure_field.h"
 #include "web/page/page.h"
 #include "web/server/words.h"
 
@@ -16,7 +19,7 @@ enum { ROWS_OPEN = 24, ROWS_SHOWN = 200 };
 // WORDS of TABLE as a page says them.
 static const char *said(const DwTable *table, const char *words)
 {
-    return strcmp(table->key, "take") == 0 ? dw_take_words(words) : words;
+    return strcmp(table->key, "take") == 0 ? dw_take_words(words) : dw_words(words);
 }
 
 // A table that may be wider than a phone: it is scrolled by itself, also by keys.
@@ -60,7 +63,7 @@ static void write_row(DwPage *page, const DwTable *table, size_t row)
     for (size_t i = 0; i < table->column_count; i++) {
         const DwCell *cell = dw_table_cell(table, row, i);
         if (cell->word)
-            dw_html_element(html, "td", said(table, cell->word), NULL);
+            dw_sheet_say_words(html, "td", said(table, cell->word), NULL);
         else
             dw_html_element(html, "td", dw_number_print(cell->number, table->columns[i].digits, false).text, "class",
                             "number", NULL);
@@ -77,7 +80,7 @@ void dw_sheet_table_write(DwPage *page, const DwTable *table)
     if (folded) {
         dw_html_open(html, "details", NULL);
         dw_html_open(html, "summary", NULL);
-        dw_html_format(html, _("%s: %zu rows"), table->label, table->row_count);
+        dw_html_format(html, _("%s: %zu rows"), dw_words(table->label), table->row_count);
         dw_html_close(html, "summary");
     } else
         dw_html_element(html, "h2", said(table, table->label), NULL);
@@ -117,7 +120,9 @@ static void write_reading(DwPage *page, const DwSheetView *view, const DwReading
     DwHtml *html = page->html;
     char *doubts = dw_sheet_reading_doubts(reading);
     dw_html_open(html, "tr", NULL);
-    dw_html_element(html, "th", reading->label, "scope", "row", NULL);
+    char *label = dw_words_joined(reading->label);
+    dw_html_element(html, "th", label, "scope", "row", NULL);
+    free(label);
     if (view->before)
         write_before(page, view, reading);
     dw_html_open(html, "td", NULL);
@@ -168,6 +173,18 @@ void dw_sheet_table_write_readings(DwPage *page, const DwSheetView *view, const 
     dw_sheet_table_write_some(page, view, large, _("Further readings"));
 }
 
+// What INPUT says: the words of a choice in the reader's language, whatever else as it is. The caller frees it with
+// free().
+static char *choice_words(const DwSheetInput *input)
+{
+    const DwQuantity *quantity = dw_quantity_find(input->key);
+    if (!quantity || quantity->kind != DW_QUANTITY_CHOICE)
+        return dw_memory_text(input->text);
+    char *plain = dw_measure_field_word(input->text, strlen(input->text)), *said = dw_memory_text(dw_words(plain));
+    free(plain);
+    return said;
+}
+
 void dw_sheet_table_write_inputs(DwPage *page, const DwSheet *sheet)
 {
     DwHtml *html = page->html;
@@ -178,9 +195,11 @@ void dw_sheet_table_write_inputs(DwPage *page, const DwSheet *sheet)
     dw_html_open(html, "dl", "class", "facts", NULL);
     for (size_t i = 0; i < sheet->input_count; i++) {
         const DwSheetInput *input = &sheet->inputs[i];
-        dw_html_element(html, "dt", input->label, NULL);
+        dw_html_element(html, "dt", dw_words(input->label), NULL);
         dw_html_open(html, "dd", NULL);
-        dw_html_format(html, "%s%s%s", input->text, dw_number_space(input->unit), dw_number_unit(input->unit));
+        char *text = choice_words(input);
+        dw_html_format(html, "%s%s%s", text, dw_number_space(input->unit), dw_number_unit(input->unit));
+        free(text);
         if (!input->given)
             dw_html_element(html, "span", _(" usual value, not stated"), "class", "quiet", NULL);
         dw_html_close(html, "dd");

@@ -69,6 +69,15 @@ static size_t count_left(const bool *written, size_t count)
     return left;
 }
 
+static void write_caution(DwPage *page, const DwSheetView *view, const DwSaying *caution)
+{
+    dw_html_open(page->html, "p", "class", "caution", NULL);
+    dw_html_element(page->html, "strong", _("Caution"), NULL);
+    dw_html_text(page->html, " ");
+    dw_sheet_say(page, view, caution);
+    dw_html_close(page->html, "p");
+}
+
 static void write_readings(DwPage *page, const DwSheetView *view, const DwSheetPage *pictures)
 {
     DwHtml *html = page->html;
@@ -80,7 +89,7 @@ static void write_readings(DwPage *page, const DwSheetView *view, const DwSheetP
     }
     dw_html_close(html, "section");
     for (size_t i = 0; i < view->sheet->caution_count; i++)
-        dw_page_caution(page, view->sheet->cautions[i]);
+        write_caution(page, view, &view->sheet->cautions[i]);
     dw_sheet_bands_write(page, view, large);
     if (count_left(large, view->sheet->reading_count))
         dw_sheet_table_write_readings(page, view, large);
@@ -118,20 +127,21 @@ static void write_pictures(DwPage *page, const DwSheetView *view, const DwSheetP
     }
 }
 
-static void write_remarks(DwPage *page, const DwSheet *sheet)
+static void write_remarks(DwPage *page, const DwSheetView *view)
 {
-    DwHtml *html = page->html;
+    const DwSheet *sheet = view->sheet;
     if (sheet->remark_count)
-        dw_html_element(html, "h2", _("Remarks"), NULL);
+        dw_html_element(page->html, "h2", _("Remarks"), NULL);
     for (size_t i = 0; i < sheet->remark_count; i++) {
-        char *words = dw_quantity_words(sheet->remarks[i]);
-        dw_html_element(html, "p", words, NULL);
-        free(words);
+        dw_html_open(page->html, "p", NULL);
+        dw_sheet_say(page, view, &sheet->remarks[i]);
+        dw_html_close(page->html, "p");
     }
 }
 
-static void write_missing(DwPage *page, const DwSheet *sheet)
+static void write_missing(DwPage *page, const DwSheetView *view)
 {
+    const DwSheet *sheet = view->sheet;
     DwHtml *html = page->html;
     if (!sheet->not_measured_count)
         return;
@@ -139,11 +149,11 @@ static void write_missing(DwPage *page, const DwSheet *sheet)
     dw_html_open(html, "dl", "class", "missing", NULL);
     for (size_t i = 0; i < sheet->not_measured_count; i++) {
         char *name = dw_sheet_missing_name(sheet->not_measured[i].key);
-        dw_html_element(html, "dt", name, NULL);
+        dw_sheet_say_words(html, "dt", name, NULL);
         free(name);
-        char *reason = dw_quantity_words(sheet->not_measured[i].reason);
-        dw_html_element(html, "dd", reason, NULL);
-        free(reason);
+        dw_html_open(html, "dd", NULL);
+        dw_sheet_say(page, view, &sheet->not_measured[i].reason);
+        dw_html_close(html, "dd");
     }
     dw_html_close(html, "dl");
 }
@@ -159,7 +169,7 @@ void dw_sheet_view_write(DwPage *page, const DwSheetView *view)
     dw_sheet_page_free(pictures);
     for (size_t i = 0; i < view->sheet->table_count; i++)
         dw_sheet_table_write(page, &view->sheet->tables[i]);
-    write_remarks(page, view->sheet);
-    write_missing(page, view->sheet);
+    write_remarks(page, view);
+    write_missing(page, view);
     dw_sheet_table_write_inputs(page, view->sheet);
 }

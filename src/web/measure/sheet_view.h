@@ -10,8 +10,16 @@
 #include "web/page/page.h"
 #include "web/server/request.h"
 
+// For whom and as what a sheet is.
 typedef struct {
     const DwSheet *sheet;
+    const char *job; // its number, "" for none
+    const char *as;  // received, during, left or ""
+} DwSheetNext;
+
+typedef struct {
+    const DwSheet *sheet;
+    const DwSheetNext *next;          // where what follows from it goes; or NULL
     const DwSheet *before;            // as received, on the same axes; or NULL
     const DwMeasurement *from;        // of the sheet, when it is kept
     const DwMeasurement *before_from; // of `before`
@@ -50,22 +58,34 @@ void dw_sheet_table_write_inputs(DwPage *page, const DwSheet *sheet);
 // Writes them where the sheet has any, and marks in WRITTEN, which has a place for each reading, those that they hold.
 void dw_sheet_bands_write(DwPage *page, const DwSheetView *view, bool *written);
 
+// --- sheet_say.c ---------------------------------------------------
+// What a sheet says in words.
+
+// Writes LABEL, or a word that a sheet holds for a number, in the reader's language, in an element TAG of the class
+// LOOK (NULL: none).
+void dw_sheet_say_words(DwHtml *html, const char *tag, const char *label, const char *look);
+
+// Writes SAYING in the reader's language. A quantity that it names stands with its label, a link to its field in the
+// form that the sheet came of.
+void dw_sheet_say(DwPage *page, const DwSheetView *view, const DwSaying *saying);
+
 // --- sheet_next.c --------------------------------------------------
 // What comes after a sheet: note it in the set-up, print the template for it, the
 // next thing to measure; and, before it is kept as left, whether it can be held
 // against what was measured as received.
 
-typedef struct {
-    const DwSheet *sheet;
-    const char *job; // its number, "" for none
-    const char *as;  // received, during, left or ""
-} DwSheetNext;
-
+// The form of the procedure called NAME with what NEXT's sheet was made with:
+// "/measure/template?job=…&arm.overhang=17.2%20mm". The caller frees it with free().
+char *dw_sheet_next_path(const DwSheetNext *next, const char *name);
 // Writes the steps that follow from NEXT's sheet; nothing where none does.
 void dw_sheet_next_write(DwPage *page, const DwSheetNext *next);
 // Says what would spoil the comparison with what was measured as received, with the way to
 // measure it the same way; or that nothing does.
 void dw_sheet_next_compare(DwPage *page, const DwSheetNext *next);
+// Why AFTER cannot be held against BEFORE, "" when it can, NULL where they have no reading in common. The caller frees
+// it with free().
+char *dw_sheet_next_spoils(const DwMeasurement *before_from, const DwSheet *before, const DwMeasurement *after_from,
+                           const DwSheet *after);
 
 // --- range_mark.c --------------------------------------------------
 // A reading on its range mark, drawn in the page: the allowed range thickened, a

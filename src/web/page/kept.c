@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
+#include "book/entry/twin.h"
 #include "book/shop/settings.h"
 #include "web/page/page.h"
 #include "web/server/route.h"
@@ -22,6 +23,7 @@ static const struct {
     [DW_KEPT_ADDED] = {"added", N_("Added.")},
     [DW_KEPT_REMOVED] = {"removed", N_("Removed.")},
     [DW_KEPT_UNDONE] = {"undone", N_("Undone. The journal keeps both.")},
+    [DW_KEPT_MERGED] = {"merged", N_("They are one now; the journal notes each step.")},
 };
 
 static char *undo_path(DwJournalSpan span)
@@ -32,14 +34,12 @@ static char *undo_path(DwJournalSpan span)
 // What the record that LINE is about is called: "part Belt 480 mm". The caller frees it with free().
 static char *record_words(const DwWebRequest *request, const DwEntity *entity, const DwJournalLine *line)
 {
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     char *title = dw_record_load(request->book, record, line->row, NULL) == DW_OK
                       ? dw_entry_title(request->book, record)
                       : dw_memory_text("");
     char *words = dw_text_format(*title ? "%s %s" : "%s", dw_words(entity->label), title);
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     free(title);
     return words;
 }
@@ -65,7 +65,9 @@ static char *undo_words(const DwWebRequest *request, DwJournalSpan span)
     char *words = NULL;
     if (dw_journal_check_undo(request->book, line, NULL) == DW_OK) {
         const DwEntity *entity = dw_entity_find(line->entity);
-        if (entity && !*line->field) {
+        if (dw_twin_is_merging(line))
+            words = dw_memory_text(_("Take them apart again"));
+        else if (entity && !*line->field) {
             bool added = strcmp(line->new_value, "added") == 0;
             char *record = record_words(request, entity, line);
             words = dw_text_format(added ? _("Undo: added %s") : _("Undo: removed %s"), record);

@@ -13,6 +13,7 @@ typedef enum {
     DW_KEPT_ADDED,
     DW_KEPT_REMOVED,
     DW_KEPT_UNDONE,
+    DW_KEPT_MERGED,
 } DwKeptWhat;
 
 typedef struct {

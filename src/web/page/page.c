@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "book/store/moment.h"
 #include "web/page/kept.h"
+#include "web/page/person_mark.h"
 #include "web/server/route.h"
 #include "web/server/words.h"
 
@@ -63,6 +64,24 @@ static void write_search(DwPage *page)
     dw_html_close(html, "form");
 }
 
+// Who is at work on this device, where the shop has a list of people.
+static void write_who(DwPage *page)
+{
+    const DwWebRequest *request = page->request;
+    if (!request->people.count)
+        return;
+    char *path = dw_text_format("/who?to=%s", request->path);
+    char *label = request->person ? dw_text_format(_("At work: %s"), request->person->name) : NULL;
+    dw_html_open(page->html, "a", "class", "who", "href", path, "aria-label", label ? label : DW_HTML_NONE, NULL);
+    if (request->person)
+        dw_person_write(page->html, &request->people, request->person->name);
+    else
+        dw_html_text(page->html, _("Who is at work?"));
+    dw_html_close(page->html, "a");
+    free(label);
+    free(path);
+}
+
 static void write_rooms(DwPage *page, DwRoom room)
 {
     DwHtml *html = page->html;
@@ -73,6 +92,7 @@ static void write_rooms(DwPage *page, DwRoom room)
         dw_html_element(html, "a", dw_words(doors[i].words), "href", doors[i].path, "aria-current",
                         doors[i].room == room ? "page" : DW_HTML_NONE, NULL);
     dw_html_close(html, "nav");
+    write_who(page);
     write_search(page);
     dw_html_close(html, "header");
 }
@@ -82,14 +102,16 @@ static void write_rooms(DwPage *page, DwRoom room)
 static void write_word(DwPage *page)
 {
     DwHtml *html = page->html;
-    dw_html_open(html, "div", "id", "word", "class", "word", "data-seen", _("Seen"), "data-offline",
-                 _("The bench was not reached. What you changed is still on this page and is not kept yet."),
-                 "data-refused",
-                 _("The bench refused this and did not say why. What you changed is still on this page."),
-                 "data-unfinished", _("That date is not whole. It is kept once it is."), "data-later",
-                 _("Something on this page is not kept yet: it shows this when it is loaded again."), "data-mine",
-                 _("Keep mine"), "data-theirs", _("Take the other"), "data-draft",
-                 _("What you had typed here before stands again. It is not kept yet."), NULL);
+    dw_html_open(
+        html, "div", "id", "word", "class", "word", "data-worker", dw_asset_path("worker.js"), "data-seen", _("Seen"),
+        "data-offline", _("The bench was not reached. What you changed is still on this page and is not kept yet."),
+        "data-refused", _("The bench refused this and did not say why. What you changed is still on this page."),
+        "data-unfinished", _("That date is not whole. It is kept once it is."), "data-later",
+        _("Something on this page is not kept yet: it shows this when it is loaded again."), "data-mine",
+        _("Keep mine"), "data-theirs", _("Take the other"), "data-draft",
+        _("What you had typed here before stands again. It is not kept yet."), "data-broken",
+        _("The bench is not reached just now. What was sent so far is there; the rest goes on by itself."), "data-on",
+        _("The bench is there again, and sending goes on."), NULL);
     dw_html_element(html, "div", "", "class", "wrong", "role", "alert", NULL);
     dw_html_open(html, "div", "class", "told", "role", "status", NULL);
     dw_kept_write(page);

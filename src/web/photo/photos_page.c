@@ -191,6 +191,7 @@ static DwAnswer show_photos(const DwWebRequest *request)
             char *path = dw_text_format("/job/%04lld/photos", (long long)job.number);
             DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Photographs"),
                                                                 .style = "photo.css",
+                                                                .first = "send.js",
                                                                 .script = "photos.js",
                                                                 .room = DW_ROOM_BOARD});
             dw_job_head_write(page, &job, _("Photographs"));
@@ -275,6 +276,8 @@ static DwAnswer add_photos(const DwWebRequest *request)
                               : dw_fail(&message, DW_BAD_INPUT, "No picture came. Take or choose one and send again.");
         for (size_t i = 0; i < count && status == DW_OK; i++)
             status = keep_file(request, &job, &files[i], &message);
+        for (size_t i = 0; i < sizeof inputs / sizeof *inputs && status == DW_OK; i++)
+            dw_request_file_taken(request, inputs[i]);
         if (status == DW_OK)
             answer = dw_photo_leave(request, job.record.id,
                                     dw_words_count("The photograph is kept.", "The photographs are kept.", count));

@@ -278,9 +278,8 @@ static DwAnswer show_record(const DwWebRequest *request)
     const DwEntity *entity = dw_entity_find(dw_request_path(request, "entity"));
     if (!entity)
         return dw_answer_refusal(404, _("The book keeps nothing of that name."));
-    DwRecord *record = dw_memory_new(1, entity->size);
+    DwRecord *record = dw_record_new(entity);
     DwMessage message;
-    dw_record_init(record, entity);
     if (dw_record_load(request->book, record, dw_request_id(request, "id"), &message) != DW_OK)
         answer = dw_answer_refusal(404, message.text);
     else {
@@ -292,8 +291,7 @@ static DwAnswer show_record(const DwWebRequest *request)
             answer = write_record(request, record);
         free(place);
     }
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     return answer;
 }
 

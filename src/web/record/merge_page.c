@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/entry/twin.h"
+#include "web/page/kept.h"
 #include "web/page/page.h"
 #include "web/record/pages.h"
 #include "web/record/record_form.h"
@@ -26,20 +27,12 @@ static DwRecord *load(const DwWebRequest *request, int64_t id, DwAnswer *refusal
         *refusal = dw_answer_refusal(404, _("The book keeps nothing of that name."));
         return NULL;
     }
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     if (dw_record_load(request->book, record, id, &message) == DW_OK)
         return record;
     *refusal = dw_answer_refusal(404, message.text);
     free(record);
     return NULL;
-}
-
-static void let_go(DwRecord *record)
-{
-    if (record)
-        dw_record_clear(record);
-    free(record);
 }
 
 // A row for FIELD where the two do not say the same.
@@ -115,7 +108,7 @@ static DwAnswer ask(const Merge *merge)
     dw_html_close(html, "h1");
     write_differences(page, merge);
     write_hanging(page, merge);
-    dw_page_caution(page, _("The two cannot be taken apart again; the journal notes each step."));
+    dw_page_caution(page, _("They can be taken apart again; what comes until then stays with the one that stays."));
     dw_form_begin(page, action, false);
     dw_html_void(html, "input", "type", "hidden", "name", "into", "value", id, NULL);
     dw_html_void(html, "input", "type", "hidden", "name", "sure", "value", "yes", NULL);
@@ -135,10 +128,13 @@ static DwAnswer ask(const Merge *merge)
 static DwAnswer join(const Merge *merge)
 {
     DwMessage message;
+    DwJournalSpan span = {0};
     char *place = dw_text_format("/book/%s/%lld", merge->into->entity->name, (long long)merge->into->id);
     DwStatus status =
         dw_twin_merge(merge->request->book, merge->from->entity, merge->from->id, merge->into->id, &message);
-    DwAnswer answer = status == DW_OK ? dw_answer_kept(_("They are one now; the journal notes each step."), place)
+    if (status == DW_OK && dw_journal_newest(merge->request->book, &span.first, NULL) == DW_OK)
+        span.last = span.first;
+    DwAnswer answer = status == DW_OK ? dw_kept_answer(merge->request, &(DwKept){DW_KEPT_MERGED, place, .span = span})
                                       : dw_answer_trouble(status, &message);
     free(place);
     return answer;
@@ -153,8 +149,8 @@ static DwAnswer merge_record(const DwWebRequest *request)
         merge.into = load(request, strtoll(dw_request_field(request, "into"), NULL, 10), &answer);
     if (merge.into)
         answer = strcmp(dw_request_field(request, "sure"), "yes") == 0 ? join(&merge) : ask(&merge);
-    let_go(merge.from);
-    let_go(merge.into);
+    dw_record_free(merge.from);
+    dw_record_free(merge.into);
     return answer;
 }
 

@@ -14,7 +14,7 @@
 #include <string.h>
 
 // An empty record of the entity in the path; NULL and refused when there is none
-// that a person enters. The caller ends it with let_go().
+// that a person enters. The caller ends it with dw_record_free().
 static DwRecord *begin(const DwWebRequest *request, DwAnswer *refusal)
 {
     const DwEntity *entity = dw_entity_find(dw_request_path(request, "entity"));
@@ -22,15 +22,8 @@ static DwRecord *begin(const DwWebRequest *request, DwAnswer *refusal)
         *refusal = dw_answer_refusal(404, _("The book keeps nothing of that name."));
         return NULL;
     }
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     return record;
-}
-
-static void let_go(DwRecord *record)
-{
-    dw_record_clear(record);
-    free(record);
 }
 
 // The record that the path names; NULL and refused when it is not there.
@@ -40,7 +33,7 @@ static DwRecord *load(const DwWebRequest *request, DwAnswer *refusal)
     DwMessage message;
     if (record && dw_record_load(request->book, record, dw_request_id(request, "id"), &message) != DW_OK) {
         *refusal = dw_answer_refusal(404, message.text);
-        let_go(record);
+        dw_record_free(record);
         return NULL;
     }
     return record;
@@ -75,6 +68,36 @@ static char *anchor_of(const DwEntity *entity, int64_t id)
     return dw_text_format("%s-%lld", entity->name, (long long)id);
 }
 
+static void carry(DwPage *page, const char *name)
+{
+    if (dw_request_sent(page->request, name))
+        dw_html_void(page->html, "input", "type", "hidden", "name", name, "value",
+                     dw_request_field(page->request, name), NULL);
+}
+
+// Asks about DOUBT before RECORD is added: the form comes again as it was sent, with the word that somebody is sure.
+static DwAnswer ask_adding(const DwWebRequest *request, const DwRecord *record, const char *doubt)
+{
+    char *place = place_of(request, record), *action = dw_text_format("/record/%s", record->entity->name);
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Is that so?"), .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
+    dw_html_element(html, "h1", _("Is that so?"), NULL);
+    dw_html_element(html, "p", dw_words(doubt), "class", "lead", NULL);
+    dw_form_begin(page, action, false);
+    for (size_t i = 0; i < record->entity->field_count; i++)
+        carry(page, record->entity->fields[i].key);
+    carry(page, "back");
+    dw_html_void(html, "input", "type", "hidden", "name", "sure", "value", "yes", NULL);
+    dw_html_open(html, "div", "class", "acts", NULL);
+    dw_form_button(page, _("Add it once more"));
+    dw_html_element(html, "a", _("Leave it"), "href", place, "class", "button second", NULL);
+    dw_html_close(html, "div");
+    dw_form_end(page);
+    free(place);
+    free(action);
+    return dw_page_end(page);
+}
+
 static DwAnswer add_record(const DwWebRequest *request)
 {
     DwAnswer answer;
@@ -82,19 +105,24 @@ static DwAnswer add_record(const DwWebRequest *request)
     if (!record)
         return answer;
     DwMessage message;
+    const char *doubt = NULL;
     DwStatus status = dw_entry_is_added(record->entity)
                           ? dw_record_form_read(request, record, true, &message)
                           : dw_fail(&message, DW_BAD_INPUT, "A %s is not added by hand.", record->entity->label);
-    if (status == DW_OK)
+    if (status == DW_OK && strcmp(dw_request_field(request, "sure"), "yes") != 0)
+        status = dw_entry_doubt(request->book, record, &doubt, &message);
+    if (status == DW_OK && !doubt)
         status = dw_entry_add(request->book, record, &message);
-    if (status == DW_OK) {
+    if (status == DW_OK && doubt)
+        answer = ask_adding(request, record, doubt);
+    else if (status == DW_OK) {
         char *place = place_of(request, record), *anchor = anchor_of(record->entity, record->id);
         answer = dw_kept_line(request, record, record->id, DW_KEPT_ADDED, place, anchor);
         free(place);
         free(anchor);
     } else
         answer = dw_answer_trouble(status, &message);
-    let_go(record);
+    dw_record_free(record);
     return answer;
 }
 
@@ -190,7 +218,7 @@ static DwAnswer change_record(const DwWebRequest *request)
         dw_answer_tell(&answer, DW_NEWER_REVISION, revision);
         free(revision);
     }
-    let_go(record);
+    dw_record_free(record);
     return answer;
 }
 
@@ -259,7 +287,7 @@ static DwAnswer remove_record(const DwWebRequest *request)
             answer = dw_answer_trouble(status, &message);
     }
     free(place);
-    let_go(record);
+    dw_record_free(record);
     return answer;
 }
 

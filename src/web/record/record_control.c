@@ -170,12 +170,10 @@ char *dw_record_by_label(char *text)
 static char *title_of(const DwWebRequest *request, const DwField *field, int64_t id)
 {
     const DwEntity *entity = dw_entity_find(field->refers);
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     char *title = id && dw_record_load(request->book, record, id, NULL) == DW_OK ? dw_entry_title(request->book, record)
                                                                                  : dw_memory_text("");
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
     return title;
 }
 

@@ -92,15 +92,13 @@ static void hang(DwRecord *record, const char *key, int64_t id)
 void dw_record_form_fold(DwPage *page, const DwEntity *entity, const char *reference, int64_t id, const char *keys,
                          const char *words)
 {
-    DwRecord *record = dw_memory_new(1, entity->size);
-    dw_record_init(record, entity);
+    DwRecord *record = dw_record_new(entity);
     hang(record, reference, id);
     dw_html_open(page->html, "details", "class", "add", NULL);
     dw_html_element(page->html, "summary", words, NULL);
     dw_record_form_add(page, record, reference, id, keys, _("Add"));
     dw_html_close(page->html, "details");
-    dw_record_clear(record);
-    free(record);
+    dw_record_free(record);
 }
 
 int64_t dw_record_form_opened(const DwWebRequest *request, const DwEntity *entity)

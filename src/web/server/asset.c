@@ -42,9 +42,12 @@ static Asset assets[] = {
     {.name = "live-pictures.js", .type = SCRIPT},
     {.name = "measure.css", .type = STYLE},
     {.name = "measure.js", .type = SCRIPT},
+    {.name = "send.js", .type = SCRIPT},
     {.name = "shop.css", .type = STYLE},
     {.name = "mark.svg", .type = "image/svg+xml"},
     {.name = "handbook.html", .type = "text/html; charset=utf-8"},
+    {.name = "offline.js", .type = SCRIPT},
+    {.name = "worker.js", .type = SCRIPT},
     {.name = "bench.webmanifest", .type = "application/manifest+json"},
 };
 enum { ASSETS = sizeof assets / sizeof *assets };
@@ -94,7 +97,20 @@ static DwAnswer send_asset(const DwWebRequest *request)
     return dw_answer_bytes_for(asset->type, copy, asset->length, YEAR_SECONDS);
 }
 
+// At the top, for it may look after no page above its own place; asked for anew each time.
+static DwAnswer send_worker(const DwWebRequest *request)
+{
+    (void)request;
+    const Asset *asset = find("worker.js");
+    char *copy = asset->bytes ? dw_memory_new(asset->length, 1) : NULL;
+    if (!copy)
+        return dw_answer_refusal(404, _("There is no such file."));
+    memcpy(copy, asset->bytes, asset->length);
+    return dw_answer_bytes(asset->type, copy, asset->length);
+}
+
 const DwWebRoute dw_routes_asset[] = {
     {"GET", "/look/:name", send_asset, true, .asset = true},
+    {"GET", "/worker.js", send_worker, true, .asset = true},
     {0},
 };

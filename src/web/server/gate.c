@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/device.h"
+#include "web/server/person.h"
 #include "web/server/private.h"
 #include "web/server/words.h"
 
@@ -74,6 +75,11 @@ char *dw_gate_outside(const DwWebRequest *request)
         return dw_host_outside(request->server);
     // The name by which this device came is good for the next one too.
     return dw_text_format("%s://%s", request->secure ? "https" : "http", dw_request_header(request, "Host"));
+}
+
+char *dw_gate_called(const DwWebRequest *request)
+{
+    return dw_host_called(request->server);
 }
 
 uint64_t dw_gate_who(const DwWebRequest *request)
@@ -176,6 +182,7 @@ static void add_headers(const DwServer *server, DwAnswer *answer)
 static void send_session(const DwWebRequest *request, DwAnswer *answer)
 {
     bool paired = request->device_id;
+    dw_person_renew(request, answer);
     if (answer->session)
         dw_answer_cookie(answer, cookie_name(request->server, answer->session_seconds > 0), answer->session,
                          answer->session_seconds, request->secure);
@@ -367,18 +374,20 @@ static DwAnswer answer_page(DwWebRequest *request, const DwWebRoute *route)
 {
     DwAnswer held;
     begin_session(request);
-    if (holds_back(request, &held)) {
-        send_session(request, &held);
-        return held;
+    if (request->known)
+        dw_person_look(request);
+    if (!holds_back(request, &held)) {
+        unsigned status;
+        bool comes_in = request->known || route->open;
+        char *wrong = is_post(request) && comes_in ? wrong_with_post(request, &status) : NULL;
+        if (!wrong && comes_in && dw_person_may(request, route, &held))
+            return act(request, route);
+        if (wrong || !comes_in)
+            held = wrong ? dw_answer_refusal(status, wrong) : send_to_door(request);
+        free(wrong);
     }
-    unsigned status;
-    char *wrong = is_post(request) && (request->known || route->open) ? wrong_with_post(request, &status) : NULL;
-    if (!wrong && (request->known || route->open))
-        return act(request, route);
-    DwAnswer answer = wrong ? dw_answer_refusal(status, wrong) : send_to_door(request);
-    free(wrong);
-    send_session(request, &answer);
-    return answer;
+    send_session(request, &held);
+    return held;
 }
 
 // What is seen without the book.

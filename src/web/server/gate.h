@@ -20,5 +20,7 @@ bool dw_gate_is_page(const DwWebRequest *request, const char *path);
 // that came from elsewhere the same by which it came. NULL when none can. The caller
 // frees it with free().
 char *dw_gate_outside(const DwWebRequest *request);
+// The same by the name under which the shop's network knows the bench; NULL where it knows none. Free as before.
+char *dw_gate_called(const DwWebRequest *request);
 
 #endif

@@ -36,6 +36,13 @@ static bool is_named(const DwServer *server, const char *name)
     return false;
 }
 
+// The name that the network has for this computer may change while the bench runs.
+static bool is_announced(const DwServer *server, const char *name)
+{
+    char host[DW_ANNOUNCE_HOST];
+    return dw_announce_host(server->announce, host) && strcasecmp(name, host) == 0;
+}
+
 // Calls of this computer that are up, in the system's order: the first past
 // loopback into ADDRESS, and whether one is WANTED (which may be 0).
 static bool find_address(uint32_t wanted, uint32_t *address)
@@ -80,7 +87,7 @@ bool dw_host_is_ours(const DwServer *server, const char *host)
     unsigned port;
     if (!part_host(server, host, name, &port) || port != server->port)
         return false;
-    return is_named(server, name) || is_our_number(server, name);
+    return is_named(server, name) || is_our_number(server, name) || is_announced(server, name);
 }
 
 bool dw_host_is_loopback(const DwServer *server, const char *host)
@@ -121,4 +128,12 @@ char *dw_host_outside(const DwServer *server)
         return NULL;
     return dw_text_format("%s://%u.%u.%u.%u:%u", scheme, address >> 24, address >> 16 & 255, address >> 8 & 255,
                           address & 255, server->port);
+}
+
+char *dw_host_called(const DwServer *server)
+{
+    char host[DW_ANNOUNCE_HOST];
+    if (!dw_announce_host(server->announce, host))
+        return NULL;
+    return dw_text_format("%s://%s:%u", server->secure ? "https" : "http", host, server->port);
 }

@@ -4,6 +4,7 @@
 #define DW_WEB_PRIVATE_H
 
 #include "book/store/hold.h"
+#include "web/server/announce.h"
 #include "web/server/body.h"
 #include "web/server/gate.h"
 #include "web/server/once.h"
@@ -41,6 +42,7 @@ typedef struct {
     FILE *file;
     uint64_t bytes;
     crypto_generichash_state *hash; // of what came so far
+    bool stays;                     // it came before, in pieces, and outlives the request
 } DwUpload;
 
 // The files of one request. Start it with {0}; dw_upload_end() removes them.
@@ -54,12 +56,21 @@ typedef struct {
 // A file called NAME begins in the form's field FIELD; then it comes in pieces.
 void dw_upload_begin(DwUploads *uploads, DwUploadList *list, const char *field, const char *name);
 void dw_upload_more(DwUploadList *list, const char *bytes, size_t length);
+// The file at PATH, which came before, as if it came in FIELD as NAME; NULL where there are too many. Valid until the
+// list ends.
+const DwUpload *dw_upload_adopt(DwUploads *uploads, DwUploadList *list, const char *field, const char *name,
+                                const char *path, uint64_t bytes);
 // What begins is not taken: nothing is kept of it.
 void dw_upload_skip(DwUploadList *list);
 // The file that came in FIELD, the one at PLACE (from 0) when there are several; NULL
 // without one. Valid until the list ends.
 const DwUpload *dw_upload_find(DwUploadList *list, const char *field, size_t place);
 void dw_upload_end(DwUploads *uploads, DwUploadList *list);
+
+// --- arriving.c ----------------------------------------------------
+
+// The file that came in pieces before and that REQUEST's form names for FIELD, whole; NULL without one.
+const DwUpload *dw_arriving_find(const DwWebRequest *request, const char *field);
 
 // --- watch.c -------------------------------------------------------
 // Keeps an eye on connections whose request does not end. The libraries beneath
@@ -117,8 +128,9 @@ struct DwServer {
     DwOnce *once;
     DwUploads *uploads;
     DwWatch *watch;
-    _Atomic unsigned port;      // where it listens; requests may come before it is noted
-    char *names[DW_HOSTS_MOST]; // of the host, as a Host header may say beside numbers; NULL last
+    DwAnnounce *_Atomic announce; // NULL where no network is told of it; requests may come before it is there
+    _Atomic unsigned port;        // where it listens; requests may come before it is noted
+    char *names[DW_HOSTS_MOST];   // of the host, as a Host header may say beside numbers; NULL last
     pthread_mutex_t books_lock;
     DwBook *books[DW_BOOKS_KEPT]; // handles nobody is using
     size_t book_count;
@@ -142,6 +154,8 @@ bool dw_host_is_loopback(const DwServer *server, const char *host);
 // The first part of an address that another device can use ("http://192.168.1.20:8710"),
 // NULL when none can reach the server. The caller frees it with free().
 char *dw_host_outside(const DwServer *server);
+// The same by the name that the network has for it (announce.h), NULL where it has none.
+char *dw_host_called(const DwServer *server);
 
 // --- listen.c ------------------------------------------------------
 

@@ -77,9 +77,19 @@ bool dw_request_file(const DwWebRequest *request, const char *name, DwSentFile *
 bool dw_request_file_at(const DwWebRequest *request, const char *name, size_t index, DwSentFile *file)
 {
     const DwUpload *upload = dw_upload_find(&request->incoming->uploads, name, index);
+    if (!upload && index == 0)
+        upload = dw_arriving_find(request, name);
     if (upload)
         *file = (DwSentFile){.path = upload->path, .name = upload->name, .bytes = (size_t)upload->bytes};
     return upload != NULL;
+}
+
+void dw_request_file_taken(const DwWebRequest *request, const char *name)
+{
+    DwUploadList *uploads = &request->incoming->uploads;
+    for (size_t i = 0; i < uploads->count; i++)
+        if (strcmp(uploads->files[i].field, name) == 0)
+            uploads->files[i].stays = false;
 }
 
 // What the bench takes of KINDS, for a refusal.

@@ -3,6 +3,7 @@
 #ifndef DW_WEB_REQUEST_H
 #define DW_WEB_REQUEST_H
 
+#include "book/shop/people.h"
 #include "book/store/book.h"
 #include "web/server/answer.h"
 #include "base/content.h"
@@ -16,19 +17,21 @@ typedef struct DwSite DwSite;
 typedef struct {
     DwServer *server;
     const DwSite *site;
-    DwBook *book; // lent for this request, or NULL; its actor is the device's name
+    DwBook *book; // lent for this request, or NULL; its actor is the person or the device
     DwIncoming *incoming;
-    const char *path;    // the path that was asked for
-    char device[80];     // its name for the journal
-    char token[65];      // the session's, "" without one
-    bool new_token;      // it was drawn for this request
-    char form_token[65]; // what a form must bring back (access.h)
-    bool known;          // has shown who it is, or sits at this computer
-    bool local;          // sits at this computer
-    int64_t device_id;   // of a paired device in the book, else 0
-    bool secure;         // it came by TLS
-    bool large_type;     // the bench theme
-    bool locked;         // to one page, for a customer's eyes
+    const char *path;       // the path that was asked for
+    char device[80];        // its name for the journal
+    char token[65];         // the session's, "" without one
+    bool new_token;         // it was drawn for this request
+    char form_token[65];    // what a form must bring back (access.h)
+    bool known;             // has shown who it is, or sits at this computer
+    bool local;             // sits at this computer
+    int64_t device_id;      // of a paired device in the book, else 0
+    bool secure;            // it came by TLS
+    bool large_type;        // the bench theme
+    bool locked;            // to one page, for a customer's eyes
+    DwPeople people;        // who works in the shop
+    const DwPerson *person; // who of them is at work on this device, or NULL (person.h)
 } DwWebRequest;
 
 // A part of the path ("number" of "/job/:number"), a value after '?' or a field
@@ -44,7 +47,8 @@ bool dw_request_field_at(const DwWebRequest *request, size_t index, const char *
 // A header's value, "" without it.
 const char *dw_request_header(const DwWebRequest *request, const char *name);
 
-// A file of a posted form, kept on the disk until the request ends.
+// A file of a posted form, kept on the disk until the request ends. Instead of bringing it the form may name one that
+// came in pieces before (arriving.c): NAME.sent is its key, NAME.name what the device calls it, NAME.bytes its length.
 typedef struct {
     const char *path; // ours
     const char *name; // what the device calls it: words only, never a path
@@ -54,6 +58,8 @@ typedef struct {
 bool dw_request_file(const DwWebRequest *request, const char *name, DwSentFile *file);
 // The files of a field that takes several, one after another; false past the last.
 bool dw_request_file_at(const DwWebRequest *request, const char *name, size_t index, DwSentFile *file);
+// What came in pieces before in the field NAME is kept elsewhere now: it goes with the request.
+void dw_request_file_taken(const DwWebRequest *request, const char *name);
 // The same, told by its content, which must be one of KINDS (DwContentKind, or-ed).
 // False when there is none or it is another: REFUSAL says so.
 bool dw_request_file_of(const DwWebRequest *request, const char *name, unsigned kinds, DwSentFile *file,

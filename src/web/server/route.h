@@ -31,6 +31,8 @@ typedef struct DwSite {
     DwLiveRoom *live;
 } DwSite;
 
+// Files that come in pieces (arriving.c).
+extern const DwWebRoute dw_routes_arriving[];
 // The style sheets, scripts and drawings of data/web, which pages name (asset.c).
 extern const DwWebRoute dw_routes_asset[];
 // The address of the file NAME with a word that changes when the file does, so

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/shop/settings.h"
 #include "web/server/password.h"
 #include "web/server/private.h"
 #include "web/server/words.h"
@@ -62,6 +63,20 @@ static DwStatus check_book(DwServer *server, DwMessage *message)
     return status;
 }
 
+// Tells the network, in the shop's own name, where it is.
+static void announce(DwServer *server)
+{
+    DwBook *book;
+    if (server->loopback || dw_server_lend_book(server, &book, NULL) != DW_OK)
+        return;
+    char *shop = dw_settings_text(book, "shop.name");
+    char *name = *shop ? dw_text_format("Deckwright, %s", shop) : dw_memory_text("Deckwright");
+    dw_server_return_book(server, book);
+    server->announce = dw_announce_new(name, server->port, server->secure);
+    free(shop);
+    free(name);
+}
+
 static DwStatus prepare(DwServer *server, const DwServerSettings *settings, const char *address, DwMessage *message)
 {
     server->place = (struct sockaddr_in){.sin_family = AF_INET, .sin_port = htons((uint16_t)settings->port)};
@@ -107,6 +122,7 @@ DwStatus dw_server_start(const DwServerSettings *settings, const DwSite *site, D
                      : dw_text_format("%s/", made->outside);
     dw_hold_tell(made->hold, made->url, made->mark);
     dw_uploads_clear_old(made->uploads);
+    announce(made);
     *server = made;
     return DW_OK;
 }
@@ -115,6 +131,7 @@ void dw_server_stop(DwServer *server)
 {
     if (!server)
         return;
+    dw_announce_free(server->announce);
     dw_listen_end(server);
     dw_hold_tell(server->hold, "just ending", NULL);
     for (size_t i = 0; i < server->book_count; i++)

@@ -39,7 +39,8 @@ static void forget(DwUploads *uploads, DwUpload *upload)
 {
     if (upload->file)
         fclose(upload->file);
-    unlink(upload->path);
+    if (!upload->stays)
+        unlink(upload->path);
     free(upload->field);
     free(upload->name);
     free(upload->path);
@@ -155,6 +156,23 @@ void dw_upload_begin(DwUploads *uploads, DwUploadList *list, const char *field, 
     list->refused = list->refused || !upload->file;
 }
 
+const DwUpload *dw_upload_adopt(DwUploads *uploads, DwUploadList *list, const char *field, const char *name,
+                                const char *path, uint64_t bytes)
+{
+    if (list->count == DW_UPLOADS_OF_REQUEST || !count_one(uploads))
+        return NULL;
+    list->files = dw_memory_resize(list->files, list->count + 1, sizeof *list->files);
+    DwUpload *upload = &list->files[list->count++];
+    *upload = (DwUpload){.field = dw_memory_text(field),
+                         .name = bare_name(name),
+                         .path = dw_memory_text(path),
+                         .bytes = bytes,
+                         .hash = new_hash(),
+                         .stays = true};
+    crypto_generichash_init(upload->hash, NULL, 0, crypto_generichash_BYTES);
+    return upload;
+}
+
 void dw_upload_more(DwUploadList *list, const char *bytes, size_t length)
 {
     DwUpload *upload = list->count ? &list->files[list->count - 1] : NULL;
@@ -171,7 +189,7 @@ const DwUpload *dw_upload_find(DwUploadList *list, const char *field, size_t pla
         DwUpload *upload = &list->files[i];
         if (upload->bytes == 0 || strcmp(upload->field, field) != 0 || place-- > 0)
             continue;
-        return fflush(upload->file) == 0 ? upload : NULL;
+        return !upload->file || fflush(upload->file) == 0 ? upload : NULL;
     }
     return NULL;
 }

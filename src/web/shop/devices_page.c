@@ -109,6 +109,24 @@ static void write_code(DwPage *page, const char *address)
     dw_html_close(html, "p");
 }
 
+// By which name the shop's network finds the bench, or why it does not.
+static void write_name(DwPage *page)
+{
+    DwHtml *html = page->html;
+    char *called = dw_gate_called(page->request);
+    dw_html_open(html, "p", "class", "quiet", "id", "called", NULL);
+    if (called) {
+        dw_html_text(html, _("By its name the shop's network finds the bench at"));
+        dw_html_text(html, " ");
+        dw_html_element(html, "code", called, "class", "address", NULL);
+        dw_html_text(html, _(" (mDNS; most tablets and telephones understand it)."));
+    } else
+        dw_html_text(html, _("The shop's network knows the bench by its number only: on the bench computer no Avahi "
+                             "runs that would tell its name."));
+    dw_html_close(html, "p");
+    free(called);
+}
+
 // What must be done before another device can reach the bench at all.
 static void write_unreachable(DwPage *page)
 {
@@ -152,6 +170,7 @@ static DwAnswer show_pair(const DwWebRequest *request)
               "device and ten minutes."),
             NULL);
         write_code(page, address);
+        write_name(page);
         free(address);
     } else
         write_unreachable(page);

@@ -5,11 +5,13 @@
 
 #include "web/server/route.h"
 
+extern const DwWebRoute dw_routes_app[];
 extern const DwWebRoute dw_routes_backup[];
 extern const DwWebRoute dw_routes_devices[];
 extern const DwWebRoute dw_routes_enter[];
 extern const DwWebRoute dw_routes_lock[];
 extern const DwWebRoute dw_routes_months[];
+extern const DwWebRoute dw_routes_people[];
 extern const DwWebRoute dw_routes_settings[];
 extern const DwWebRoute dw_routes_shop[];
 

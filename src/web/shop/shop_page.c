@@ -21,8 +21,10 @@ static const Door doors[] = {
     {"/book/test_record", N_("Test records"), N_("The records you measure with")},
     {"/book/instrument", N_("Instruments"), N_("With their checks")},
     {"/book/chain", N_("Chains"), N_("From cartridge to sound card, for comparable numbers")},
+    {"/shop/people", N_("People"), N_("Who works here, and what each may do")},
     {"/shop/devices", N_("Paired devices"), N_("Tablets and telephones that may come in")},
     {"/shop/pair", N_("Pair a device"), N_("With a code to scan")},
+    {"/shop/app", N_("As an app"), N_("The bench on a tablet's home screen")},
     {"/shop/password", N_("Password"), N_("For devices that are not paired")},
     {"/shop/backup", N_("Backup and check"), N_("Copy the book to another disk; see whether it is sound")},
     {"/shop/about", N_("About"), N_("Version, and the libraries it is made with")},
@@ -36,6 +38,7 @@ typedef struct {
 
 // As their packages' copyright files say.
 static const Library libraries[] = {
+    {"Avahi", N_("the bench's name in the network"), "LGPL-2.1+"},
     {"Cairo", N_("drawings"), "LGPL-2.1 / MPL-1.1"},
     {"FFTW", N_("spectra"), "GPL-2+"},
     {"gdk-pixbuf", N_("photographs"), "LGPL-2.1+"},

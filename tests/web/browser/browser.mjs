@@ -40,23 +40,35 @@ export class Tap {
 export async function openBench(program) {
   const folder = mkdtempSync(join(tmpdir(), "deckwright-browser-"));
   execFileSync(program, ["demo-shop", join(folder, "shop")], { stdio: "ignore" });
-  const child = spawn(program, ["bench", "port=0", "--book", join(folder, "shop")], { stdio: ["ignore", "pipe", "inherit"] });
-  const url = await new Promise((resolve, reject) => {
-    let said = "";
-    child.stdout.on("data", (part) => {
-      said += part;
-      const found = said.match(/https?:\/\/[^\s]+/);
-      if (found) resolve(found[0].replace(/\/$/, ""));
+  // The bench at PORT, and the address it says.
+  const serve = async (port) => {
+    const child = spawn(program, ["bench", `port=${port}`, "--book", join(folder, "shop")], { stdio: ["ignore", "pipe", "inherit"] });
+    const url = await new Promise((resolve, reject) => {
+      let said = "";
+      child.stdout.on("data", (part) => {
+        said += part;
+        const found = said.match(/https?:\/\/[^\s]+/);
+        if (found) resolve(found[0].replace(/\/$/, ""));
+      });
+      child.on("exit", () => reject(new Error(`the bench ended: ${said}`)));
     });
-    child.on("exit", () => reject(new Error(`the bench ended: ${said}`)));
-  });
+    return { child, url };
+  };
+  const { child, url } = await serve(0);
   return {
     url, folder, child,
-    async end() {
+    // It ends, and begins again at the same address.
+    async leave() {
       this.child.removeAllListeners("exit");
       const ended = new Promise((resolve) => this.child.on("exit", resolve));
       this.child.kill("SIGTERM");
-      const status = await ended;
+      return ended;
+    },
+    async comeBack() {
+      this.child = (await serve(new URL(url).port)).child;
+    },
+    async end() {
+      const status = await this.leave();
       rmSync(folder, { recursive: true, force: true });
       return status;
     },

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Nothing that was typed is lost: two devices at one entry, a bench that is started anew
 // under an open page, a page that is loaded anew.
-import { spawn } from "node:child_process";
-import { join } from "node:path";
 import { Tap, openBench, openBrowser, openPage, screens } from "./browser.mjs";
 
 const JOB = "/job/0001?at=intake";
@@ -97,14 +95,8 @@ await tap.try("and is forgotten once the bench has taken it", async () => {
 
 await tap.try("after the bench was started anew an open page is sealed again and sends", async () => {
   await one.goto(JOB);
-  const port = new URL(bench.url).port;
-  bench.child.removeAllListeners("exit");
-  const ended = new Promise((resolve) => bench.child.on("exit", resolve));
-  bench.child.kill("SIGTERM");
-  await ended;
-  const again = spawn(program, ["bench", `port=${port}`, "--book", join(bench.folder, "shop")], { stdio: ["ignore", "pipe", "inherit"] });
-  await new Promise((resolve) => again.stdout.once("data", resolve));
-  bench.child = again;
+  await bench.leave();
+  await bench.comeBack();
   await change(one, "place", "after the restart");
   await told(one).getByText("Kept.").waitFor();
   return (await stands("place")) === "after the restart" && !(await wrong(one).innerText()) ? "" : await wrong(one).innerText();

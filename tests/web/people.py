@@ -1,0 +1,133 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""The people at the bench: a list with a mark each, who is at work on a device, whose name stands in the journal, what
+each may do, and that none of it can be had by asking for it."""
+import html
+import re
+import sys
+import tempfile
+
+from bench import Bench, Device, Tap
+
+PASSWORD = "four words in a row"
+
+
+def words(answer):
+    return html.unescape(re.sub(r"<[^>]*>", " ", answer.text))
+
+
+def add(device, name, right, mark):
+    device.get("/shop/people")
+    return device.post("/shop/people", {"person": "", "name": name, "right": right, "mark": mark})
+
+
+def be(device, name, password=""):
+    device.get("/who")
+    return device.post("/who", {"person": name, "password": password, "to": "/"})
+
+
+def who_is_shown(device):
+    found = re.search(r'<a class="who"[^>]*>(.*?)</a>', device.get("/").text, re.S)
+    return re.sub(r"<[^>]*>", "", found.group(1)) if found else None
+
+
+def list_of_people(tap, device):
+    tap.say("without a list no page asks who is at work", "" if who_is_shown(device) is None else who_is_shown(device))
+    refused = add(device, "Tavi", "counter", "4")
+    tap.say("the first of the list must be an owner", "" if refused.status == 400 and "Somebody must be an owner" in words(refused) else refused.status)
+    for name, right, mark in (("Ines Ørsted", "owner", "2"), ):
+        answer = add(device, name, right, mark)
+        tap.say(f"{name} is listed", "" if answer.status == 303 else words(answer))
+    tap.say("now each page asks", "" if who_is_shown(device) == "Who is at work?" else who_is_shown(device))
+    refused = add(device, "Tavi", "counter", "4")
+    tap.say("and only an owner goes on with the list", "" if refused.status == 403 and "an owner's to do" in words(refused) else refused.status)
+    refused = be(device, "Ines Ørsted", "a wrong one")
+    tap.say("an owner shows the password", "" if refused.status == 403 and who_is_shown(device) == "Who is at work?" else refused.status)
+    be(device, "Ines Ørsted", PASSWORD)
+    tap.say("with it the page says who is at work", "" if who_is_shown(device) == "Ines Ørsted" else who_is_shown(device))
+    for name, right, mark in (("Tavi", "counter", "4"), ("Χρήστος", "technician", "9")):
+        answer = add(device, name, right, mark)
+        tap.say(f"{name} is listed", "" if answer.status == 303 else words(answer))
+    for name, trouble in (("Tavi", "stands there twice"), ("a|b", "no bar"), ("", "Give a name"), ("x" * 61, "Give a name")):
+        answer = add(device, name, "counter", "5")
+        tap.say(f"'{name[:9]}' is not taken", "" if answer.status == 400 and trouble in words(answer) else f"{answer.status} {words(answer)[-200:]}")
+    page = device.get("/shop/people")
+    tap.say("each has a mark of their own", "" if page.text.count('<svg class="person"') >= 3 + 12 else page.text.count("svg"))
+    off = device.post("/shop/people", {"person": "Ines Ørsted", "off": "yes"})
+    tap.say("the last owner stays", "" if off.status == 400 else off.status)
+
+
+def try_all(tap, device, name, expected):
+    """What NAME may do, by acts that stand for each right: EXPECTED are those that are not refused."""
+    acts = {"note": ("/record/job/1", {"place": f"shelf of {name}"}), "measure": ("/measure/riaa", {}),
+            "reading": ("/job/0001/reading", {"as": "during", "label": "Cover", "value": "dull"}),
+            "limit": ("/record/bound", {"class": "any", "key": "speed.error", "high": "1"}),
+            "setting": ("/shop/settings/shop.phone", {"value": "0 100 200"}), "erase": ("/customer/1/erase", {"name": "nobody"})}
+    for act, (path, fields) in acts.items():
+        device.get("/job/0001")
+        answer = device.post(path, fields)
+        refused = answer.status == 403 and "to do. Nothing was changed" in words(answer)
+        tap.say(f"{name}: {act} {'is done' if act in expected else 'is refused'}",
+                "" if refused == (act not in expected) else f"{answer.status} {words(answer)[-200:]}")
+
+
+def what_each_may_do(tap, bench, device):
+    try_all(tap, device, "Ines Ørsted", {"note", "measure", "reading", "limit", "setting", "erase"})
+    be(device, "Χρήστος")
+    try_all(tap, device, "Χρήστος", {"note", "measure", "reading"})
+    be(device, "Tavi")
+    try_all(tap, device, "Tavi", {"note"})
+    be(device, "")
+    try_all(tap, device, "nobody in particular", {"note", "measure", "reading"})
+    journal = device.get("/job/0001/journal")
+    for name in ("Ines Ørsted", "Χρήστος", "Tavi", "bench"):
+        tap.say(f"the journal names {name}", "" if re.search(rf",\s+{name}", words(journal)) else "it does not")
+    tap.say("with the mark", "" if re.search(r'<svg class="person"[^>]*><path d="M4 6H20M4 12H20M4 18H20"></path></svg>Tavi', journal.text) else "it does not")
+    newest = max(int(line.split()[0]) for line in bench.call("book", "journal", "setting").stdout.splitlines() if "shop.phone" in line)
+    be(device, "Tavi")
+    answer = device.post(f"/undo/{newest}/{newest}", {"back": "/shop/settings"})
+    tap.say("a setting is not undone by who may not set it", "" if answer.status == 403 else answer.status)
+
+
+def on_other_devices(tap, bench, device):
+    be(device, "Ines Ørsted", PASSWORD)
+    tablet = Device(bench, "elsewhere")
+    tablet.get("/enter")
+    tablet.post("/enter", {"password": PASSWORD, "device": "Tablet"})
+    tap.say("another device has nobody yet", "" if who_is_shown(tablet) == "Who is at work?" else who_is_shown(tablet))
+    tablet.cookies["deckwright_person"] = device.cookies["deckwright_person"]
+    tap.say("and does not become somebody by another's cookie", "" if who_is_shown(tablet) == "Who is at work?" else who_is_shown(tablet))
+    be(tablet, "Tavi")
+    tap.say("it has its own", "" if (who_is_shown(tablet), who_is_shown(device)) == ("Tavi", "Ines Ørsted") else "it has not")
+    tap.say("an owner's place is not taken by a tap", "" if be(tablet, "Ines Ørsted").status == 403 and who_is_shown(tablet) == "Tavi" else "it is")
+    page = tablet.get("/shop/settings")
+    told = tablet.post("/shop/settings/shop.phone", {"value": "1"}, {"Accept": "application/json"})
+    tap.say("a page's script is told whose it is", "" if page.status == 200 and told.status == 403 and "owner" in told.text else told.text)
+    device.get("/shop/people")
+    device.post("/shop/people", {"person": "Tavi", "name": "Tavi Lund", "right": "counter", "mark": "4"})
+    tap.say("who is renamed says anew who they are", "" if who_is_shown(tablet) == "Who is at work?" else who_is_shown(tablet))
+    device.get("/shop/people")
+    device.post("/shop/people", {"person": "Ines Ørsted", "name": "Ines Holm", "right": "owner", "mark": "7"})
+    tap.say("whoever renames themselves stays at work", "" if who_is_shown(device) == "Ines Holm" else who_is_shown(device))
+    return tablet
+
+
+def main(program):
+    tap = Tap()
+    with tempfile.TemporaryDirectory() as folder:
+        with Bench(program, folder + "/shop", "name=elsewhere", password=PASSWORD) as bench:
+            device = Device(bench)
+            list_of_people(tap, device)
+            what_each_may_do(tap, bench, device)
+            tablet = on_other_devices(tap, bench, device)
+            be(tablet, "Tavi Lund")
+            refused = bench.call("book", "settings", "people.list=Tavi | janitor | 3")
+            tap.say("a list of anything else is refused at the command line", "" if refused.returncode and "counter, technician or owner" in refused.stderr else f"{refused.returncode} {refused.stderr}")
+            bench.end()
+        with Bench(program, folder + "/shop", "name=elsewhere") as bench:
+            tablet.bench = bench
+            tap.say("after the bench was started anew they are still at work", "" if who_is_shown(tablet) == "Tavi Lund" else who_is_shown(tablet))
+    return tap.end()
+
+
+sys.exit(main(sys.argv[1]))
