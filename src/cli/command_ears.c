@@ -7,6 +7,7 @@
 #include <errno.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 static void print(const char *folder, const DwEars *ears)
 {
@@ -25,6 +26,16 @@ static void print(const char *folder, const DwEars *ears)
     printf("All at %.1f LUFS (ITU-R BS.1770).\n", ears->lufs);
 }
 
+// Makes the folder PATH where there is none, which *MADE says.
+static DwStatus make_folder(const char *path, bool *made, DwMessage *message)
+{
+    struct stat there;
+    *made = mkdir(path, 0777) == 0;
+    if (*made || (errno == EEXIST && stat(path, &there) == 0 && S_ISDIR(there.st_mode)))
+        return DW_OK;
+    return dw_fail(message, DW_FAILED, "%s: cannot make the folder (%s).", path, strerror(errno));
+}
+
 static DwStatus make(const DwCall *call, DwMessage *message)
 {
     DwEars ears;
@@ -37,13 +48,16 @@ static DwStatus make(const DwCall *call, DwMessage *message)
                        : call->json ? "--json"
                                     : "--job");
     DwStatus status = dw_destination_check("--out", call->out, message);
-    if (status == DW_OK && mkdir(call->out, 0777) != 0 && errno != EEXIST)
-        status = dw_fail(message, DW_FAILED, "%s: cannot make the folder (%s).", call->out, strerror(errno));
+    bool made = false;
+    if (status == DW_OK)
+        status = make_folder(call->out, &made, message);
     const DwRequest request = {call->inputs, call->words, 2};
     if (status == DW_OK)
         status = dw_ears_make(&request, call->out, &ears, message);
     if (status == DW_OK)
         print(call->out, &ears);
+    else if (made)
+        rmdir(call->out); // it stays where something is in it
     return status;
 }
 

@@ -160,7 +160,7 @@ static double *fill_sides(const DwBundleLine *line, size_t number, const Camera 
     for (int which = 0; which < 2; which++)
         for (int end = 0; end < 2; end++) {
             DwPoint from = line->side_from[number][which], to = line->side_to[number][which];
-            bool is_seen = line->is_tube && !isnan(from.x);
+            bool is_seen = line->is_tube && !isnan(line->side_from[number][0].x);
             if (is_seen) {
                 DwPoint one = see_side(camera, place + 3 * end, along, place[RADIUS], which ? 1 : -1);
                 *next++ = (beside(one, from, from, to) + bend) / line->side_px[number][which];

@@ -10,6 +10,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 enum { LOOPS = 4, BLOCK = 4096 };
 
@@ -156,10 +157,19 @@ static DwStatus find_turns(const DwRequest *request, DwEars *ears, DwMessage *me
     return status;
 }
 
+static bool is_same_file(const char *a, const char *b)
+{
+    struct stat one, two;
+    return stat(a, &one) == 0 && stat(b, &two) == 0 && one.st_dev == two.st_dev && one.st_ino == two.st_ino;
+}
+
 DwStatus dw_ears_make(const DwRequest *request, const char *folder, DwEars *ears, DwMessage *message)
 {
     Piece pieces[DW_EARS_PIECES] = {0};
     *ears = (DwEars){.length_s = passage_s};
+    if (is_same_file(request->recordings[0], request->recordings[1]))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The two recordings are one and the same: give one as received and one as left.");
     DwStatus status = find_turns(request, ears, message);
     double back_s = fmin(before_s, fmin(ears->turns.worst_s, ears->turns.worst_other_s)), turn_s = ears->turns.turn_s;
     ears->passage_s[0] = ears->turns.worst_s - back_s;
