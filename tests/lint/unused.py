@@ -22,6 +22,7 @@ ONLY_TESTS = {
     "dw_drive_init": "a drive with nothing stated",
     "dw_drive_tension_ratio": "the textbook's formula beside the grip",
     "dw_fit_harmonics": "the fit of one thread beside another's",
+    "dw_guide_calibrated": "the line through the odds by itself",
     "dw_halfband_finish": "the end of a stream, against the direct sum",
     "dw_loading_thermal_density": "Nyquist's formula by itself",
     "dw_number_set_mark": "the decimal mark, set and read",
