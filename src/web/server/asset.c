@@ -34,6 +34,7 @@ static Asset assets[] = {
     {.name = "photo.js", .type = SCRIPT},
     {.name = "photos.js", .type = SCRIPT},
     {.name = "sign.js", .type = SCRIPT},
+    {.name = "touch.js", .type = SCRIPT},
     {.name = "job.css", .type = STYLE},
     {.name = "job.js", .type = SCRIPT},
     {.name = "keypad.js", .type = SCRIPT},
