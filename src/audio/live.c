@@ -26,7 +26,7 @@ static void add_input(DwLiveList *list, DwLiveInput input)
     list->inputs[list->count++] = input;
 }
 
-// Devices of the sound server, each by the server's own name for it.
+// Devices of the sound server, each by the server's own name for it. Returned: false when there is none.
 static bool add_served(DwLiveList *list)
 {
     DwPulseList served;
@@ -42,6 +42,8 @@ static bool add_served(DwLiveList *list)
                       : dw_text_format("%s%s", before, input->label);
         add_input(list, (DwLiveInput){dw_text_format("%s%s", device_mark, input->name), label, input->is_monitor});
     }
+    list->server_is_silent = served.is_silent; // other ways to its devices would wait for it much longer
+    answers = answers || served.is_silent;
     dw_pulse_list_clear(&served);
     return answers;
 }

@@ -16,6 +16,7 @@ typedef struct {
 typedef struct {
     DwLiveInput *inputs;
     size_t count;
+    bool server_is_silent; // a sound server runs but does not answer: what it has is not listed
 } DwLiveList;
 
 // The inputs there are now: the test tone, which is always there, then devices,

@@ -281,6 +281,8 @@ static void set_level(State *state)
 // Why the input could not be opened.
 static DwStatus refuse_open(const State *state, bool answers, DwMessage *message)
 {
+    if (!answers && dw_pulse_is_silent(&state->link))
+        return dw_fail(message, DW_BAD_INPUT, "the sound server does not answer; wait a moment, or start it again");
     if (!answers)
         return dw_fail(message, DW_FAILED, "no sound server answers; start it, or choose another input");
     if (!state->own.rate)

@@ -20,6 +20,7 @@ typedef struct {
 typedef struct {
     DwPulseInput *inputs;
     size_t count;
+    bool is_silent; // there is a server, but it does not answer
 } DwPulseList;
 
 // Asks the server for its inputs. Returned: false when none answers. The caller
@@ -28,8 +29,8 @@ bool dw_pulse_list(DwPulseList *list);
 void dw_pulse_list_clear(DwPulseList *list);
 
 // Opens the input called NAME with its own rate and channels; RATE_HZ > 0 asks the
-// server to resample. MESSAGE says only why not, without a name: DW_FAILED when no
-// server answers. The caller frees *SOURCE with dw_source_close().
+// server to resample. MESSAGE says only why not, without a name: DW_FAILED when there
+// is no server. The caller frees *SOURCE with dw_source_close().
 DwStatus dw_pulse_open(const char *name, double rate_hz, DwSource **source, DwMessage *message);
 
 #endif

@@ -34,6 +34,11 @@ bool dw_pulse_connect(DwPulseLink *link)
     return true;
 }
 
+bool dw_pulse_is_silent(const DwPulseLink *link)
+{
+    return link->context && PA_CONTEXT_IS_GOOD(pa_context_get_state(link->context));
+}
+
 void dw_pulse_disconnect(DwPulseLink *link)
 {
     if (link->context) {

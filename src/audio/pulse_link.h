@@ -15,6 +15,8 @@ typedef struct {
 double dw_pulse_now(void);
 // Connects within two seconds; never starts a server. Returned: false when none answers.
 bool dw_pulse_connect(DwPulseLink *link);
+// Whether there is a server, though it did not answer dw_pulse_connect() or dw_pulse_finish().
+bool dw_pulse_is_silent(const DwPulseLink *link);
 void dw_pulse_disconnect(DwPulseLink *link);
 // Lets what has come be dealt with, waiting for it at most WAIT_S. Returned: false when the connection is lost.
 bool dw_pulse_turn(DwPulseLink *link, double wait_s);

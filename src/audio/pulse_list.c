@@ -55,6 +55,7 @@ bool dw_pulse_list(DwPulseList *list)
     DwPulseLink link;
     bool answers = dw_pulse_connect(&link) &&
                    dw_pulse_finish(&link, pa_context_get_source_info_list(link.context, note_source, list));
+    list->is_silent = !answers && dw_pulse_is_silent(&link);
     dw_pulse_disconnect(&link);
     if (list->count > 1)
         qsort(list->inputs, list->count, sizeof *list->inputs, compare);

@@ -19,7 +19,6 @@ ONLY_TESTS = {
     "dw_describe_curve": "one curve's sentence by itself",
     "dw_drive_eccentric_percent": "the textbook's formula beside the procedure",
     "dw_drive_fitted_belt_mm": "the belt's length within the rates",
-    "dw_drive_init": "a drive with nothing stated",
     "dw_drive_tension_ratio": "the textbook's formula beside the grip",
     "dw_fit_harmonics": "the fit of one thread beside another's",
     "dw_guide_calibrated": "the line through the odds by itself",

@@ -188,6 +188,24 @@ START_TEST(a_busy_sound_server_tells_it_for_all_that)
 }
 END_TEST
 
+// A server that comes too late leaves out a piece, which is less than the arrivals can tell.
+START_TEST(a_hole_of_ten_milliseconds_is_found_by_the_counts)
+{
+    for (uint64_t seed = 1; seed <= 16; seed++) {
+        Arrivals arrivals = {.lost_at_s = 5 + 2.37 * (double)seed,
+                             .lost_s = 0.01,
+                             .stall_at_s = 1e9,
+                             .error_ppm = 40 * (double)seed - 160,
+                             .jitter_s = 0.001,
+                             .seed = seed,
+                             .counts_s = 0.04};
+        Told told = watch_over(&arrivals, 48000);
+        ck_assert_uint_eq(told.found, 1);
+        ck_assert_double_eq_tol(told.lost_s, told.truth_s, 0.002);
+    }
+}
+END_TEST
+
 START_TEST(a_busy_sound_server_takes_nothing_for_a_loss)
 {
     for (uint64_t seed = 1; seed <= 64; seed++) {
@@ -225,7 +243,8 @@ START_TEST(without_counts_a_busy_computer_waits_for_more_arrivals)
 END_TEST
 
 DW_SUITE("loss_watch", a_busy_sound_server_tells_it_for_all_that, a_busy_sound_server_takes_nothing_for_a_loss,
-         a_busy_computer_knows_it_by_the_counts_of_the_device, a_busy_computer_does_not_take_its_own_delays_for_losses,
+         a_hole_of_ten_milliseconds_is_found_by_the_counts, a_busy_computer_knows_it_by_the_counts_of_the_device,
+         a_busy_computer_does_not_take_its_own_delays_for_losses,
          without_counts_a_busy_computer_waits_for_more_arrivals, what_is_lost_is_known_to_some_milliseconds,
          what_comes_late_is_not_lost, a_steady_device_is_left_alone,
          a_hole_that_the_device_tells_is_found_whatever_its_length)

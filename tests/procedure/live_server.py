@@ -24,11 +24,11 @@ WITHIN = 0.02  # % of speed: what a take of some seconds gives
 
 
 class Watch:
-    """The program under test on one input."""
+    """The program under test on one input, for SECONDS and until it is ended."""
 
     def __init__(self, program, server, name, seconds, keep=None):
         words = [program, name, str(seconds)] + ([str(keep)] if keep else [])
-        self.process = subprocess.Popen(words, env=server.environment, stdout=subprocess.PIPE, text=True)
+        self.process = subprocess.Popen(words, env=server.environment, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
         self.lines, self.news = [], threading.Condition()
         threading.Thread(target=self.read, daemon=True).start()
 
@@ -48,9 +48,11 @@ class Watch:
             self.lines.append(None)
             self.news.notify_all()
 
-    def wait(self, is_so):
-        """The first line that IS_SO, or None once there is no more."""
-        end, at = time.monotonic() + PATIENCE, 0
+    def wait(self, is_so, after=None):
+        """The first line that IS_SO, of those that come after the line AFTER, or None once there is no more."""
+        end = time.monotonic() + PATIENCE
+        with self.news:
+            at = next((i + 1 for i, line in enumerate(self.lines) if line is after), 0) if after else 0
         with self.news:
             while time.monotonic() < end:
                 while at < len(self.lines):
@@ -60,7 +62,13 @@ class Watch:
                 self.news.wait(0.5)
         return None
 
+    def now(self):
+        """The newest line."""
+        with self.news:
+            return next((line for line in reversed(self.lines) if line), None)
+
     def end(self):
+        self.process.stdin.close()
         self.process.wait(PATIENCE)
         with self.news:
             while None not in self.lines:
@@ -91,18 +99,28 @@ def is_heard(line):
     return line.get("state") == "running" and line.get("trouble") == "none"
 
 
+def has_speed(line):
+    figure = line["figures"]["speed.error"] if is_heard(line) else {"value": None}
+    return figure["value"] is not None and not figure["stale"]
+
+
+def is_told(words):
+    return lambda line: words in line.get("remark", "")
+
+
 def wrong_figures(states, low=0.4, high=0.4):
     """What stands as of now, without a mark, and is not what is played."""
     wrong = []
     for state in states:
         if state["state"] != "running" or state["stale"]:
             continue
-        figure = state["figures"]["speed.mean"]
-        if figure["value"] is None or figure["stale"]:
-            continue
-        off = 100 * (figure["value"] / state["nominal_rpm"] - 1)
-        if not low - WITHIN <= off <= high + WITHIN:
-            wrong.append((off, state["lost_s"]))
+        for key, right in [("speed.mean", state["nominal_rpm"]), ("speed.turn", None)]:
+            figure = state["figures"][key]
+            if figure["value"] is None or figure["stale"]:
+                continue
+            off = 100 * (figure["value"] / right - 1) if right else figure["value"]
+            if not low - WITHIN <= off <= high + WITHIN:
+                wrong.append((key, off, state["lost_s"]))
     return wrong
 
 
@@ -144,8 +162,9 @@ def check_list(tap, program, server):
 
 def check_undisturbed(tap, program, server, folder, rate):
     server.sink(f"at{rate}", rate)
-    player = Player(server, f"at{rate}", rate, seconds=40)
+    player = Player(server, f"at{rate}", rate)
     watch = Watch(program, server, f"device:at{rate}.monitor", 9, folder / f"at{rate}.wav")
+    watch.wait(has_speed)
     states = watch.end()
     sheet = watch.sheet()
     player.stop()
@@ -160,8 +179,10 @@ def check_undisturbed(tap, program, server, folder, rate):
 
 def check_one_channel(tap, program, server, _folder):
     server.sink("single", 48000, 1)
-    player = Player(server, "single", 48000, seconds=30, channels=1)
-    states = Watch(program, server, "device:single.monitor", 4).end()
+    player = Player(server, "single", 48000, channels=1)
+    watch = Watch(program, server, "device:single.monitor", 4)
+    watch.wait(is_heard)
+    states = watch.end()
     player.stop()
     tap.say("one channel stays one", not (states and states[-1]["channels"] == 1 and len(states[-1]["levels"]) == 1))
 
@@ -170,9 +191,11 @@ def check_high_tones(tap, program, server, folder):
     """A device of 96 kHz is flat to 40 kHz: tones all over the band, played at once, arrive alike."""
     tones = [100.0, 1000.0, 3162.6, 10000.0, 15000.0, 20000.0, 23000.0, 25000.0, 30000.0, 35000.0, 40000.0]
     server.sink("high", 96000)
-    player = Player(server, "high", 96000, hz=tones, amplitude=0.8, seconds=30)
+    player = Player(server, "high", 96000, hz=tones, amplitude=0.8)
     path = folder / "high.wav"
-    Watch(program, server, "device:high.monitor", 6, path).end()
+    watch = Watch(program, server, "device:high.monitor", 6, path)
+    watch.wait(lambda line: line.get("heard_s", 0) > 4)
+    watch.end()
     player.stop()
     levels = {hz: level_of(path, hz) for hz in tones}
     most = max(abs(level - levels[3162.6]) for level in levels.values())
@@ -195,14 +218,14 @@ def check_unplugged(tap, program, server, folder):
     player = Player(server, "needle", 48000)
     server.ask("set-default-source", "other.monitor")
     watch = Watch(program, server, "device:needle.monitor", 24, folder / "unplugged.wav")
-    watch.wait(is_heard)
-    time.sleep(7)
+    watch.wait(has_speed)
     server.ask("unload-module", module)
     gone = watch.wait(is_state("away"))
     tap.say("an unplugged device is told at once", unless(gone and "unplugged" in gone["why"], gone))
     player.stop()
     server.sink("needle", 48000)
     player = Player(server, "needle", 48000)
+    watch.wait(has_speed, gone)
     states = watch.end()
     back = [state for state in states[states.index(gone) if gone in states else 0:] if state["state"] == "running"]
     tap.say("and taken up again when it comes back", not back)
@@ -245,6 +268,8 @@ def check_lost(tap, program, server, folder):
     watch.wait(is_heard)
     time.sleep(3)
     due_now.set()
+    told = watch.wait(lambda line: line.get("lost_s", 0) > 0) if server.holds_time else watch.now()
+    watch.wait(has_speed, told)
     states = watch.end()
     sheet = watch.sheet()
     stop.set()
@@ -305,17 +330,18 @@ def check_old_levels(tap, program, server):
 
 def check_level(tap, program, server, folder):
     server.sink("turned", 48000)
-    player = Player(server, "turned", 48000, seconds=60)
+    player = Player(server, "turned", 48000)
     watch = Watch(program, server, "device:turned.monitor", 6)
     watch.wait(is_heard)
     server.ask("set-source-mute", "turned.monitor", "1")
+    watch.wait(is_told("muted"))
     states = watch.end()
     server.ask("set-source-mute", "turned.monitor", "0")
     tap.say("an input muted in the server is told", unless(states and "muted" in states[-1]["remark"], states[-1:]))
     watch = Watch(program, server, "device:turned.monitor", 11, folder / "turned.wav")
-    watch.wait(is_heard)
-    time.sleep(2)
+    watch.wait(has_speed)
     server.ask("set-source-volume", "turned.monitor", "-18dB")
+    watch.wait(is_told("18.0 dB"))
     states = watch.end()
     player.stop()
     tap.say("and stands on the sheet of the take", unless(facts(watch.sheet()).get("Level changed by") == "-18.0 to +0.0", facts(watch.sheet())))
@@ -331,7 +357,7 @@ def turn_stream(server, *words):
 def check_stream_level(tap, program, server, folder):
     """What a mixer does to the one stream, and to one channel alone."""
     server.sink("alone", 48000)
-    player = Player(server, "alone", 48000, seconds=90)
+    player = Player(server, "alone", 48000)
     for what, words, undo, said in [
             ("a stream that is turned down", ("set-source-output-volume", "-18dB"), None, "18.0 dB"),
             ("a stream that is muted", ("set-source-output-mute", "1"), ("set-source-output-mute", "0"), "muted"),
@@ -339,6 +365,7 @@ def check_stream_level(tap, program, server, folder):
         watch = Watch(program, server, "device:alone.monitor", 9, folder / "alone.wav")
         watch.wait(is_heard)
         turn_stream(server, *words)
+        watch.wait(is_told(said))
         states, sheet = watch.end(), watch.sheet()
         if undo:
             turn_stream(server, *undo)
@@ -358,6 +385,7 @@ def check_stalls(tap, program, server, folder):
         time.sleep(seconds)
         watch.process.send_signal(signal.SIGCONT)
         time.sleep(1)
+    watch.wait(has_speed, watch.now())
     states = watch.end()
     tap.say("a program that stood still measures nothing wrong", wrong_figures(states))
     tap.say("and keeps nothing wrong", wrong_sheet(watch.sheet(), states))
@@ -380,6 +408,7 @@ def check_server(tap, program, server, folder):
     server.start()
     server.sink("deck", 48000)
     player = Player(server, "deck", 48000)
+    watch.wait(has_speed, gone)
     states = watch.end()
     tap.say("what comes after it is taken up", not (gone in states and any(
         state["state"] == "running" for state in states[states.index(gone):])))
@@ -417,8 +446,9 @@ def check_dead(tap, program, server, _folder):
         print(f"# refused after {refused and refused['after_s']} s")
         tap.say("a device that gives nothing is refused", unless(refused and "no samples came" in refused["refused"], refused))
     else:
-        states = watch.end()
-        tap.say("a device that gives nothing is told to be silent", unless(states and states[-1]["trouble"] == "silent", states[-1:]))
+        silent = watch.wait(lambda line: line.get("trouble") == "silent")
+        watch.end()
+        tap.say("a device that gives nothing is told to be silent", not silent)
     watch = Watch(program, server, "device:nowhere", 1)
     refused = watch.wait(lambda line: "refused" in line)
     tap.say("so is one that is not there", unless(refused and "no such input" in refused["refused"], refused))

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
-// live-watch INPUT SECONDS [RECORDING]: measures INPUT live and prints, on one line each, every
-// change of its state and what stands at the end; keeps what was taken and its speed sheet, and
-// the sheet of what was taken before the device was away last.
-// live-watch list: names the inputs. live-watch look SECONDS: their levels, a line each tenth of a second. What
+// live-watch INPUT SECONDS [RECORDING]: measures INPUT live for SECONDS and until the end of its standard input;
+// prints, on one line each, every change of its state, and what stands five times a second and at the end; keeps what
+// was taken and its speed sheet, and the sheet of what was taken before the device was away last. live-watch list:
+// names the inputs. live-watch look SECONDS: their levels, a line each tenth of a second. What
 // tests/procedure/live_server.py drives.
 #include "audio/live.h"
 #include "base/json_text.h"
@@ -12,10 +12,13 @@
 #include "procedure/live/live_session.h"
 
 #include <math.h>
+#include <poll.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
+#include <unistd.h>
 
 static double now(void)
 {
@@ -57,17 +60,30 @@ static int look(double seconds)
     return 0;
 }
 
+// Whether who started it has closed the standard input.
+static bool is_dismissed(void)
+{
+    struct pollfd given = {.fd = STDIN_FILENO, .events = POLLIN};
+    char word;
+    return poll(&given, 1, 0) > 0 && read(STDIN_FILENO, &word, 1) <= 0;
+}
+
 static void watch(DwLiveSession *session, double until)
 {
+    static const double EACH_S = 0.2;
     DwLiveSnapshot *snapshot = calloc(1, sizeof *snapshot);
     int state = -1, trouble = -1;
-    double lost = 0;
+    double lost = 0, told = 0;
     uint64_t seq = 0;
-    while (now() < until) {
+    bool is_over = false;
+    while (now() < until || !is_over) {
+        is_over = is_over || is_dismissed();
         dw_live_session_wait(session, seq, 100, snapshot);
         seq = snapshot->seq;
-        if ((int)snapshot->state == state && (int)snapshot->figures.trouble == trouble && snapshot->lost_s == lost)
+        if ((int)snapshot->state == state && (int)snapshot->figures.trouble == trouble && snapshot->lost_s == lost &&
+            now() < told + EACH_S)
             continue;
+        told = now();
         state = (int)snapshot->state;
         trouble = (int)snapshot->figures.trouble;
         lost = snapshot->lost_s;

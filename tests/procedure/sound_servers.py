@@ -6,6 +6,7 @@ import pathlib
 import shutil
 import signal
 import subprocess
+import threading
 import time
 
 import numpy
@@ -107,18 +108,26 @@ SERVERS = {"pulseaudio": Server, "pipewire": PipeServer}
 
 
 class Player:
-    """Plays a steady tone, or several at once, into a sink for as long as it lives."""
+    """Plays a steady tone, or several at once, into a sink for as long as it lives: whole turns of it, again and again."""
+    ROUND_S = 20  # in which every tone has whole turns
 
-    def __init__(self, server, sink, rate, hz=TONE_HZ, amplitude=0.25, seconds=90, channels=2):
-        n = numpy.arange(int(seconds * rate))
+    def __init__(self, server, sink, rate, hz=TONE_HZ, amplitude=0.25, channels=2):
+        n = numpy.arange(int(self.ROUND_S * rate))
         tones = hz if isinstance(hz, list) else [hz]
+        assert all(abs(one * self.ROUND_S - round(one * self.ROUND_S)) < 1e-6 for one in tones), "a turn would be cut"
         tone = sum(amplitude / len(tones) * numpy.sin(2 * math.pi * one * n / rate) for one in tones).astype("<f4")
-        self.path = pathlib.Path(server.folder) / f"{sink}-{rate}-{tones[0]:.0f}.raw"
-        numpy.repeat(tone[:, None], channels, 1).tofile(self.path)
+        self.samples = numpy.repeat(tone[:, None], channels, 1).tobytes()
         self.process = subprocess.Popen(["pacat", "--playback", f"--device={sink}", f"--rate={rate}", f"--channels={channels}",
-                                         "--format=float32le", str(self.path)], env=server.environment, stderr=subprocess.DEVNULL)
+                                         "--format=float32le"], env=server.environment, stdin=subprocess.PIPE, stderr=subprocess.DEVNULL)
+        threading.Thread(target=self.feed, daemon=True).start()
+
+    def feed(self):
+        try:
+            while True:
+                self.process.stdin.write(self.samples)
+        except (BrokenPipeError, ValueError):  # it has ended
+            pass
 
     def stop(self):
         self.process.kill()
         self.process.wait()
-        self.path.unlink()

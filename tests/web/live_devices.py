@@ -177,6 +177,9 @@ def check_server_gone(tap, device, server):
     server.freeze()
     answer = device.get("/live")
     tap.say("the page comes while the server stands still", not answer.status == 200)
+    answer = in_time(lambda: device.post("/live/start", {"input": "device:needle"}))
+    tap.say("an input is refused meanwhile, and the server blamed", unless(
+        answer.status == 400 and "sound server does not answer" in answer.text and "no such input" not in answer.text, answer.text[-600:]))
     server.thaw()
     server.kill()
     end = time.monotonic() + PATIENCE
@@ -204,7 +207,7 @@ def main(program, kind, counts="memory"):
                 server.sink(sink, 48000)
             modules[source] = server.load("module-remap-source", f"source_name={source}", f"master={sink}.monitor",
                                           f"source_properties=device.description={words}")
-        players = [Player(server, "deck_a", 48000, seconds=600), Player(server, "deck_b", 48000, hz=3150 * 0.997, amplitude=0.1, seconds=600)]
+        players = [Player(server, "deck_a", 48000), Player(server, "deck_b", 48000, hz=3150 * 0.997, amplitude=0.1)]
         try:
             with Bench(program, f"{name}/shop", env=server.environment) as bench:
                 device = Device(bench)

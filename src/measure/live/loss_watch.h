@@ -46,8 +46,8 @@ void dw_loss_watch_count(DwLossWatch *watch, double time_s, double frames);
 // FRAMES in all had come by TIME_S (monotonic). HOLE: the device itself said that some
 // are missing just before the last of them. With DW_LOSS_FOUND *LOST_S is how much is
 // missing [s]; 0 when a hole was told that is shorter than what can be told by time.
-// Accuracy: 1 ms with the device's counts, 20 ms where most of these are late themselves; without, as the arrivals
-// scatter.
+// Accuracy: 1 ms with the device's counts, from 4 ms on; 20 ms where most of these are late themselves; without, as the
+// arrivals scatter.
 DwLossVerdict dw_loss_watch_push(DwLossWatch *watch, double time_s, double frames, bool hole, double *lost_s);
 
 #endif

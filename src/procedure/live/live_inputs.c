@@ -17,7 +17,8 @@
 
 // The thread ends when nobody has looked for so long; what is plugged in is listed anew so often.
 static const double REST_AFTER_S = 6, LISTED_EACH_S = 2, TURN_S = 0.08, LEVELS_WITHIN_S = 1, OLD_S = 1;
-static const double AT_ONCE_S = 0.15;   // a server that is well lists its inputs sooner
+// A server that is well lists its inputs sooner; the first time the parts for sound are looked up as well.
+static const double AT_ONCE_S = 0.15, FIRST_S = 3;
 static const double QUIETEST_DB = -120; // told of silence, which has no number
 
 typedef struct {
@@ -157,11 +158,17 @@ static void list_inputs(DwLiveInputs *inputs)
         snprintf(input->name, sizeof input->name, "%s", list.inputs[i].name);
         snprintf(input->label, sizeof input->label, "%s", list.inputs[i].label);
     }
+    look.server_is_silent = list.server_is_silent;
     dw_live_list_clear(&list);
     pthread_mutex_lock(&inputs->lock);
-    keep_levels(&inputs->now, &look);
-    dw_live_inputs_look_clear(&inputs->now);
-    inputs->now = look;
+    if (look.server_is_silent && inputs->now.count > look.count) { // what it had is known
+        dw_live_inputs_look_clear(&look);
+        inputs->now.server_is_silent = true;
+    } else {
+        keep_levels(&inputs->now, &look);
+        dw_live_inputs_look_clear(&inputs->now);
+        inputs->now = look;
+    }
     inputs->status = status;
     inputs->message = message;
     inputs->is_listed = true;
@@ -260,9 +267,9 @@ static void wait_for(DwLiveInputs *inputs, DwLiveLookFor what)
 {
     struct timespec until;
     clock_gettime(CLOCK_MONOTONIC, &until);
-    until.tv_nsec += (long)(AT_ONCE_S * 1e9);
-    until.tv_sec += until.tv_nsec / 1000000000;
-    until.tv_nsec %= 1000000000;
+    double wait_s = (double)until.tv_nsec * 1e-9 + (inputs->now.count ? AT_ONCE_S : FIRST_S);
+    until.tv_sec += (time_t)wait_s;
+    until.tv_nsec = (long)((wait_s - floor(wait_s)) * 1e9);
     while (!inputs->is_listed || (what == DW_LIVE_LOOK_LEVELS && !inputs->has_levels))
         if (what != DW_LIVE_LOOK_AT_ONCE)
             pthread_cond_wait(&inputs->changed, &inputs->lock);
@@ -284,8 +291,10 @@ DwStatus dw_live_inputs_look(DwLiveInputs *inputs, DwLiveLookFor what, DwLiveInp
     DwStatus status = runs ? inputs->status : DW_FAILED;
     if (status == DW_OK) {
         look->count = inputs->now.count;
+        look->server_is_silent = inputs->now.server_is_silent;
         look->inputs = dw_memory_new(look->count + 1, sizeof *look->inputs);
-        memcpy(look->inputs, inputs->now.inputs, look->count * sizeof *look->inputs);
+        if (look->count > 0)
+            memcpy(look->inputs, inputs->now.inputs, look->count * sizeof *look->inputs);
         for (size_t i = 0; dw_live_clock_now() - inputs->told_s > OLD_S && i < look->count; i++) {
             look->inputs[i].level_db = NAN; // the thread waits for a server: what it told last is not of now
             look->inputs[i].has_moved = false;

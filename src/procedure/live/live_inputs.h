@@ -21,6 +21,7 @@ typedef struct {
 typedef struct {
     DwLiveInputLook *inputs; // the test tone, devices, what the computer plays
     size_t count;
+    bool server_is_silent; // as of DwLiveList
 } DwLiveInputsLook;
 
 typedef struct DwLiveInputs DwLiveInputs;
@@ -31,7 +32,7 @@ DwLiveInputs *dw_live_inputs_new(void);
 void dw_live_inputs_free(DwLiveInputs *inputs);
 // What a look waits for after a rest, in which nothing is listed.
 typedef enum {
-    DW_LIVE_LOOK_AT_ONCE, // a moment; then what was listed before the rest, without levels, or nothing yet
+    DW_LIVE_LOOK_AT_ONCE, // a moment, the first time up to 3 s; then what was listed before, or nothing
     DW_LIVE_LOOK_LISTED,  // the list, as long as a server that does not answer takes
     DW_LIVE_LOOK_LEVELS,  // their levels, too, at most a second more
 } DwLiveLookFor;

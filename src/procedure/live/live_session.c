@@ -84,8 +84,6 @@ static void publish(DwLiveSession *session)
     pthread_mutex_lock(&session->lock);
     DwLiveSnapshot *snapshot = &session->snapshot;
     const DwSourceOrigin *origin = capture->source ? dw_source_origin(capture->source) : NULL;
-    if (origin)
-        dw_live_course_note_level(&session->course, capture->frames, origin);
     snapshot->stretches = dw_live_course_stretches(&session->course, from, snapshot->stretch);
     snapshot->seq++;
     snapshot->position = capture->frames;
@@ -172,6 +170,17 @@ static void measure_block(DwLiveSession *session, const float *samples, size_t f
     }
 }
 
+// With each block, for those that are held back, too: a mute may be over before they are measured.
+static void note_level(DwLiveSession *session)
+{
+    const DwSourceOrigin *origin = dw_source_origin(session->capture.source);
+    if (!origin)
+        return;
+    pthread_mutex_lock(&session->lock);
+    dw_live_course_note_level(&session->course, session->capture.frames, origin);
+    pthread_mutex_unlock(&session->lock);
+}
+
 static void note_arrival(DwLiveSession *session, double now_s)
 {
     pthread_mutex_lock(&session->lock);
@@ -184,6 +193,7 @@ static void take_block(DwLiveSession *session, size_t frames, unsigned flags)
     DwLiveCapture *capture = &session->capture;
     double now_s = dw_live_clock_now(), lost_s = 0;
     bool hole = flags & DW_SOURCE_GAP;
+    note_level(session);
     DwLossVerdict verdict = hole ? DW_LOSS_FOUND : DW_LOSS_NONE;
     const DwSourceTally *tally = dw_source_tally(capture->source);
     if (dw_live_intake_count(&capture->intake, tally))

@@ -120,6 +120,9 @@ void dw_live_choice_write(DwPage *page, unsigned place, int64_t job)
         dw_page_remark(page, message.text);
     else if (look.count == 0)
         dw_page_remark(page, _("The inputs are still being looked for. Refresh the page in a moment."));
+    else if (look.server_is_silent)
+        dw_page_remark(page,
+                       _("The sound server does not answer. Wait a moment and refresh the page, or start it again."));
     else if (look.count == 1)
         dw_page_remark(page, _("No sound device is plugged in. The test tone shows what this page does."));
     char *chosen = first_choice(page, place, &look);
@@ -171,9 +174,13 @@ static DwStatus find_input(const DwWebRequest *request, const char *name, DwLive
             *choice =
                 (DwLiveChoice){dw_memory_text(name), dw_memory_text(input->is_device ? input->label : _("Test tone"))};
     }
+    bool is_silent = look.server_is_silent;
     dw_live_inputs_look_clear(&look);
     if (status != DW_OK || choice->input)
         return status;
+    if (is_silent)
+        return dw_fail(message, DW_BAD_INPUT, "%s",
+                       _("The sound server does not answer. Wait a moment and try again, or start it again."));
     return dw_fail(message, DW_BAD_INPUT, "%s",
                    _("There is no such input now. Plug it in, open the page anew and choose it there."));
 }

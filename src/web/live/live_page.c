@@ -412,7 +412,8 @@ static DwAnswer get_inputs(const DwWebRequest *request)
 {
     DwLiveInputsLook look;
     DwMessage message;
-    DwStatus status = dw_live_inputs_look(dw_live_room_inputs(request->site->live), DW_LIVE_LOOK_LEVELS, &look, &message);
+    DwStatus status =
+        dw_live_inputs_look(dw_live_room_inputs(request->site->live), DW_LIVE_LOOK_LEVELS, &look, &message);
     char *json = dw_live_inputs_json(&look);
     DwAnswer answer = status == DW_OK ? dw_answer_bytes("application/json", json, strlen(json))
                                       : dw_answer_refusal(500, message.text);

@@ -37,6 +37,7 @@ static Asset assets[] = {
     {.name = "touch.js", .type = SCRIPT},
     {.name = "job.css", .type = STYLE},
     {.name = "job.js", .type = SCRIPT},
+    {.name = "keypad.js", .type = SCRIPT},
     {.name = "live.css", .type = STYLE},
     {.name = "live.js", .type = SCRIPT},
     {.name = "live-pictures.js", .type = SCRIPT},
