@@ -54,6 +54,7 @@ const listed = (area) => {
     const line = document.createElement("li"), box = document.createElement("input"), remove = document.createElement("button");
     Object.assign(box, { type: "text", value, autocomplete: "off" });
     box.setAttribute("aria-describedby", area.getAttribute("aria-describedby"));
+    if (area.dataset.pad !== undefined) box.dataset.units = area.dataset.pad;
     Object.assign(remove, { type: "button", className: "second", textContent: area.dataset.remove });
     line.append(box, remove);
     after ? after.after(line) : list.append(line);

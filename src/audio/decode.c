@@ -4,6 +4,7 @@
 
 #include "audio/decode_answer.h"
 #include "audio/driver.h"
+#include "audio/header.h"
 #include "base/box.h"
 #include "base/memory.h"
 
@@ -23,6 +24,7 @@ typedef struct {
     size_t frames, offset; // of the block, and handed on
     unsigned flags;        // of the block, until its first frame is handed on
     bool ended;
+    size_t remarked; // of what the decoder remarks on so much stands already
 } Boxed;
 
 // The next answer; false when none that makes sense came.
@@ -55,11 +57,13 @@ static DwStatus break_off(DwSource *source, Boxed *boxed, const char *why, DwMes
     return DW_OK;
 }
 
-// Takes the next block; at the end none.
-static DwStatus take_block(DwSource *source, Boxed *boxed, DwMessage *message)
+// Takes the next block; at the end none. It goes straight to PLACE where that has ROOM for it, which *STRAIGHT tells.
+static DwStatus take_block(DwSource *source, Boxed *boxed, float *place, size_t room, bool *straight,
+                           DwMessage *message)
 {
     DwDecodeAnswer answer;
     boxed->frames = boxed->offset = 0;
+    *straight = false;
     if (!read_answer(boxed, &answer))
         return break_off(source, boxed, dw_box_trouble(boxed->box), message);
     if (answer.kind == DW_ANSWER_NOT) {
@@ -68,15 +72,27 @@ static DwStatus take_block(DwSource *source, Boxed *boxed, DwMessage *message)
     }
     if (answer.kind == DW_ANSWER_END) {
         boxed->ended = true;
-        if (answer.words[0])
-            dw_source_add_remark(source, "%s", answer.words);
+        const char *more = answer.words + strnlen(answer.words, boxed->remarked);
+        more += strspn(more, " ");
+        if (*more)
+            dw_source_add_remark(source, "%s", more);
         return DW_OK;
     }
+    *straight = answer.frames <= room;
     if (answer.kind != DW_ANSWER_BLOCK || answer.frames == 0 || answer.frames > DW_ANSWER_BLOCK_FRAMES ||
-        !dw_box_read(boxed->box, boxed->block, answer.frames * boxed->channels * sizeof *boxed->block))
+        !dw_box_read(boxed->box, *straight ? place : boxed->block,
+                     answer.frames * boxed->channels * sizeof *boxed->block))
         return break_off(source, boxed, dw_box_trouble(boxed->box), message);
     boxed->frames = answer.frames;
     boxed->flags = answer.flags & DW_SOURCE_GAP;
+    return DW_OK;
+}
+
+// Keeps for the next read what came STRAIGHT to PLACE.
+static DwStatus set_aside(Boxed *boxed, const float *place, bool straight)
+{
+    if (straight)
+        memcpy(boxed->block, place, boxed->frames * boxed->channels * sizeof *place);
     return DW_OK;
 }
 
@@ -87,21 +103,24 @@ static DwStatus read_boxed(DwSource *source, float *interleaved, size_t frames, 
     *got = 0;
     *flags = 0;
     while (*got < frames) {
+        bool straight = false;
         if (boxed->offset == boxed->frames) {
             // What is played as if live is handed on as it comes.
             if (boxed->ended || (boxed->clocked && *got))
                 return DW_OK;
-            DwStatus status = take_block(source, boxed, message);
+            DwStatus status =
+                take_block(source, boxed, interleaved + *got * boxed->channels, frames - *got, &straight, message);
             if (status != DW_OK || !boxed->frames)
                 return status;
         }
-        if (boxed->flags && *got)
-            return DW_OK; // the gap begins the next read
+        if (boxed->flags && *got) // the gap begins the next read
+            return set_aside(boxed, interleaved + *got * boxed->channels, straight);
         *flags |= boxed->flags;
         boxed->flags = 0;
         size_t there = boxed->frames - boxed->offset, count = there < frames - *got ? there : frames - *got;
-        memcpy(interleaved + *got * boxed->channels, boxed->block + boxed->offset * boxed->channels,
-               count * boxed->channels * sizeof *interleaved);
+        if (!straight)
+            memcpy(interleaved + *got * boxed->channels, boxed->block + boxed->offset * boxed->channels,
+                   count * boxed->channels * sizeof *interleaved);
         boxed->offset += count;
         *got += count;
     }
@@ -116,12 +135,12 @@ static bool makes_sense(const DwDecodeAnswer *answer)
            answer->rate_hz >= 1 && answer->rate_hz <= RATE_MOST_HZ && answer->length >= -1;
 }
 
-DwStatus dw_decode_open(const char *path, bool clocked, DwSource **source, DwMessage *message)
+static DwStatus open_boxed(const char *path, const char *how, DwSource **source, DwMessage *message)
 {
-    const char *const arguments[] = {"deckwright-decode", clocked ? "clocked" : "recording", path, NULL};
+    const char *const arguments[] = {"deckwright-decode", how, path, NULL};
     Boxed *boxed = dw_memory_new(1, sizeof *boxed);
-    boxed->clocked = clocked;
-    DwDecodeAnswer answer;
+    boxed->clocked = strcmp(how, DW_DECODE_CLOCKED) == 0;
+    DwDecodeAnswer answer, remark;
     DwStatus status = dw_box_open(arguments[0], arguments, &boxed->box, message);
     if (status == DW_OK && !read_answer(boxed, &answer))
         status = dw_fail(message, DW_BAD_INPUT, "%s", dw_box_trouble(boxed->box));
@@ -129,6 +148,8 @@ DwStatus dw_decode_open(const char *path, bool clocked, DwSource **source, DwMes
         status = dw_fail(message, answer.status == DW_BAD_INPUT ? DW_BAD_INPUT : DW_FAILED, "%s", answer.words);
     else if (status == DW_OK && !makes_sense(&answer))
         status = dw_fail(message, DW_BAD_INPUT, "the decoder tells nonsense of it");
+    else if (status == DW_OK && (!read_answer(boxed, &remark) || remark.kind != DW_ANSWER_REMARK))
+        status = dw_fail(message, DW_BAD_INPUT, "%s", dw_box_trouble(boxed->box));
     if (status != DW_OK) {
         close_boxed(boxed);
         return status;
@@ -139,5 +160,21 @@ DwStatus dw_decode_open(const char *path, bool clocked, DwSource **source, DwMes
         .rate_hz = answer.rate_hz, .channels = answer.channels, .frames = answer.length, .tolerance = INT64_MAX / 2};
     snprintf(facts.format, sizeof facts.format, "%.*s", (int)sizeof facts.format - 1, answer.words);
     *source = dw_source_new(&boxed_driver, boxed, &facts);
+    boxed->remarked = strlen(remark.words);
+    if (boxed->remarked)
+        dw_source_add_remark(*source, "%s", remark.words);
     return DW_OK;
+}
+
+DwStatus dw_decode_open(const char *path, bool clocked, DwSource **source, DwMessage *message)
+{
+    return open_boxed(path, clocked ? DW_DECODE_CLOCKED : DW_DECODE_RECORDING, source, message);
+}
+
+DwStatus dw_file_open(const char *path, DwSource **source, DwMessage *message)
+{
+    // The library reads MP3 only as far as it guesses the length: that is left to the other reader, without a box.
+    if (dw_header_is_mpeg(path))
+        return dw_fail(message, DW_BAD_INPUT, "it is MPEG audio");
+    return open_boxed(path, DW_DECODE_FILE, source, message);
 }

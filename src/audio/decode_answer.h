@@ -6,13 +6,20 @@
 
 #include <stdint.h>
 
+// Its arguments: what it is to read by, and the path.
+#define DW_DECODE_RECORDING "recording" // GStreamer
+#define DW_DECODE_CLOCKED "clocked"     // GStreamer, as fast as it was recorded
+#define DW_DECODE_FILE "file"           // libsndfile
+#define DW_DECODE_FILM "film"           // the pictures of a film, by GStreamer: DwFilmAnswer
+
 enum { DW_ANSWER_MARK = 0x44574143, DW_ANSWER_BLOCK_FRAMES = 8192, DW_ANSWER_WORDS = 1000 };
 
 typedef enum {
-    DW_ANSWER_FACTS, // of the recording; words: its format
-    DW_ANSWER_BLOCK, // frames of samples follow, interleaved, as floats
-    DW_ANSWER_END,   // words: the remark
-    DW_ANSWER_NOT,   // it cannot be read, or no further; status; words: why
+    DW_ANSWER_FACTS,  // of the recording; words: its format
+    DW_ANSWER_REMARK, // follows; words: what is remarked before anything is read
+    DW_ANSWER_BLOCK,  // frames of samples follow, interleaved, as floats
+    DW_ANSWER_END,    // words: the remark
+    DW_ANSWER_NOT,    // it cannot be read, or no further; status; words: why
 } DwDecodeAnswerKind;
 
 typedef struct {
@@ -23,5 +30,19 @@ typedef struct {
     double rate_hz;
     char words[DW_ANSWER_WORDS]; // ends in 0
 } DwDecodeAnswer;
+
+// Of a film: frames of brightness, then how it ended.
+typedef enum {
+    DW_FILM_FRAME, // width × height bytes follow
+    DW_FILM_END,   // stopped; words: why
+    DW_FILM_NOT,   // it is no film that can be read; status; words: why
+} DwFilmAnswerKind;
+
+typedef struct {
+    uint32_t mark, kind;
+    int32_t status, width, height, stopped;
+    double time_s;
+    char words[DW_ANSWER_WORDS]; // ends in 0
+} DwFilmAnswer;
 
 #endif

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: MIT
-// The program in the box: reads one recording by GStreamer and answers with its samples.
+// The program in the box: reads one recording and answers with its samples.
 //
-// Usage: deckwright-decode recording|clocked PATH
+// Usage: deckwright-decode recording|clocked|file|film PATH
 #include "audio/decode.h"
 #include "audio/decode_answer.h"
+#include "audio/driver.h"
+#include "audio/film.h"
 #include "audio/pipeline.h"
 #include "base/box.h"
 
@@ -14,6 +16,8 @@
 
 enum { CHANNELS_DELIVERED = 2 };
 static const DwBoxLimits limits = {.memory_most = (size_t)2 << 30, .seconds_most = 900, .files_most = 128};
+// Several frames of 4K at once in each of the decoder's threads.
+static const DwBoxLimits film_limits = {.memory_most = (size_t)4 << 30, .seconds_most = 3600, .files_most = 128};
 
 static bool answer(const DwDecodeAnswer *head, const char *words)
 {
@@ -34,7 +38,8 @@ static bool answer_facts(DwSource *source)
                             .channels = dw_source_channels(source),
                             .length = dw_source_frames(source),
                             .rate_hz = dw_source_rate_hz(source)};
-    return answer(&facts, dw_source_format(source));
+    return answer(&facts, dw_source_format(source)) &&
+           answer(&(DwDecodeAnswer){.kind = DW_ANSWER_REMARK}, dw_source_remark(source));
 }
 
 // Hands on what comes, until it ends, breaks off, or nobody listens.
@@ -60,18 +65,55 @@ static void answer_all(DwSource *source)
     }
 }
 
+// Hands on one frame without the gaps between its rows. Returned: whether somebody still listens.
+static bool answer_frame(const DwFilmPicture *picture, void *user)
+{
+    (void)user;
+    DwFilmAnswer head = {.mark = DW_ANSWER_MARK,
+                         .kind = DW_FILM_FRAME,
+                         .width = picture->width,
+                         .height = picture->height,
+                         .time_s = picture->time_s};
+    bool heard = dw_box_write(&head, sizeof head);
+    if (picture->stride == picture->width)
+        return heard && dw_box_write(picture->pixels, (size_t)picture->width * (size_t)picture->height);
+    for (int y = 0; heard && y < picture->height; y++)
+        heard = dw_box_write(picture->pixels + (ptrdiff_t)y * picture->stride, (size_t)picture->width);
+    return heard;
+}
+
+static void answer_film(const char *path)
+{
+    DwFilmEnd end = {0};
+    DwMessage message = {""};
+    DwStatus status = dw_film_inside(path, answer_frame, NULL, &end, &message);
+    DwFilmAnswer last = {.mark = DW_ANSWER_MARK,
+                         .kind = status == DW_OK ? DW_FILM_END : DW_FILM_NOT,
+                         .status = status,
+                         .stopped = end.stopped};
+    snprintf(last.words, sizeof last.words, "%s", status == DW_OK ? end.why : message.text);
+    dw_box_write(&last, sizeof last);
+}
+
 int main(int count, char **arguments)
 {
     DwMessage message = {""};
     DwSource *source = NULL;
     if (count != 3)
         return EXIT_FAILURE;
+    bool film = strcmp(arguments[1], DW_DECODE_FILM) == 0;
+    bool file = strcmp(arguments[1], DW_DECODE_FILE) == 0, clocked = strcmp(arguments[1], DW_DECODE_CLOCKED) == 0;
     dw_box_leave_network();
-    DwStatus status = dw_pipeline_start(&message);
+    DwStatus status = file ? DW_OK : dw_pipeline_start(&message);
     if (status == DW_OK)
-        status = dw_box_shut(&limits, &message);
+        status = dw_box_shut(film ? &film_limits : &limits, &message);
+    if (film && status == DW_OK) {
+        answer_film(arguments[2]);
+        _exit(EXIT_SUCCESS);
+    }
     if (status == DW_OK)
-        status = dw_decode_inside(arguments[2], strcmp(arguments[1], "clocked") == 0, &source, &message);
+        status = file ? dw_file_inside(arguments[2], &source, &message)
+                      : dw_decode_inside(arguments[2], clocked, &source, &message);
     if (status == DW_OK)
         answer_all(source);
     else

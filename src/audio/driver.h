@@ -34,7 +34,8 @@ void dw_source_add_remark(DwSource *source, const char *format, ...) __attribute
 
 // Recordings that libsndfile reads: WAV, RF64, FLAC, AIFF, Ogg with Vorbis or Opus.
 
-// As dw_source_open(); MESSAGE says only why not, without the path.
-DwStatus dw_file_open(const char *path, DwSource **source, DwMessage *message);
+// As dw_source_open(); MESSAGE says only why not, without the path. In this very process: for deckwright-decode, which
+// reads them in its box (decode.h).
+DwStatus dw_file_inside(const char *path, DwSource **source, DwMessage *message);
 
 #endif

@@ -127,7 +127,7 @@ static const char *obstacle(const FileState *file, const SF_INFO *info)
     return NULL;
 }
 
-DwStatus dw_file_open(const char *path, DwSource **source, DwMessage *message)
+DwStatus dw_file_inside(const char *path, DwSource **source, DwMessage *message)
 {
     // The library reads MP3 only as far as it guesses the length, and its MP3
     // decoder writes to the terminal: that is left to the other reader.

@@ -29,4 +29,7 @@ typedef struct {
 // not, without the path.
 DwStatus dw_film_play(const char *path, DwFilmTake take, void *user, DwFilmEnd *end, DwMessage *message);
 
+// The same in this very process: for deckwright-decode, which reads films in its box.
+DwStatus dw_film_inside(const char *path, DwFilmTake take, void *user, DwFilmEnd *end, DwMessage *message);
+
 #endif

@@ -16,7 +16,7 @@
 #include <unistd.h>
 
 // A box that says nothing for so long has hung; it ends itself long before by its own limits.
-enum { PATIENCE_MS = 180000, FIRST_OTHER_FILE = 3 };
+enum { PATIENCE_MS = 180000, FIRST_OTHER_FILE = 3, PIPE_BYTES = 1 << 20 };
 
 struct DwStrongBox {
     pid_t process;
@@ -30,7 +30,7 @@ struct DwStrongBox {
 // built.
 static char *find_program(const char *name)
 {
-    static const char *const folders[] = {"", "../libexec/deckwright/", "../../src/audio/"};
+    static const char *const folders[] = {"", "../libexec/deckwright/", "../../src/audio/", "../../src/report/"};
     for (size_t i = 0; i < sizeof folders / sizeof *folders; i++) {
         char place[200];
         snprintf(place, sizeof place, "%s%s", folders[i], name);
@@ -85,6 +85,7 @@ DwStatus dw_box_open(const char *name, const char *const *arguments, DwStrongBox
     *box = dw_memory_new(1, sizeof **box);
     (*box)->process = process;
     (*box)->answers = ends[0];
+    (void)fcntl(ends[0], F_SETPIPE_SZ, PIPE_BYTES); // fewer stops on the way; the system may grant less
     return DW_OK;
 }
 

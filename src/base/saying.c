@@ -18,6 +18,7 @@ enum { SPEC_ROOM = 32 };
 typedef struct {
     size_t length; // of its letters, 0 where none stands
     size_t number; // of the part that it names, from 1; 0 for the next
+    bool silent;   // "%.0s": its part is left out, as an English "s" is of another language's plural
     char size;     // 'l', 'L' for "ll", 'z', 'h', 0
     char letter;   // of the conversion
 } Place;
@@ -35,7 +36,9 @@ static Place place_at(const char *at)
             return place;
         at += digits + 1;
     }
-    at += strspn(at, "-+ #0123456789.*");
+    size_t width = strspn(at, "-+ #0123456789.*");
+    place.silent = width == 2 && strncmp(at, ".0s", 3) == 0;
+    at += width;
     if (*at == 'h' || *at == 'l' || *at == 'z') {
         place.size = *at++;
         if (*at == place.size) {
@@ -201,7 +204,7 @@ char *dw_saying_in(const DwSaying *saying, const DwTongue *tongue)
         Place place = place_at(at);
         if (place.letter && place.letter != '%') {
             size_t part = place.number ? place.number - 1 : next++;
-            add_said(&text, tongue, saying->parts[part], numbers[part]);
+            add_said(&text, tongue, place.silent ? "" : saying->parts[part], numbers[part]);
         } else {
             dw_text_add(&text, "%c", *at);
         }

@@ -29,8 +29,9 @@ DwSaying dw_saying_make(const char *pattern, va_list arguments) __attribute__((f
 DwSaying dw_saying_of(const char *text, const char *pattern, const char *const *parts, size_t part_count);
 void dw_saying_clear(DwSaying *saying);
 
-// The sentence as TONGUE says it. Its pattern may number its places ("%2$s") and put them in any order; one that has
-// other places than the sentence is left aside, and English stands. The caller frees it with free().
+// The sentence as TONGUE says it. Its pattern may number its places ("%2$s"), put them in any order and leave a word
+// out ("%2$.0s"); one that has other places than the sentence is left aside, and English stands. The caller frees it
+// with free().
 char *dw_saying_in(const DwSaying *saying, const DwTongue *tongue);
 
 #endif

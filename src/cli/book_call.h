@@ -96,6 +96,10 @@ void dw_book_call_print_fields(const DwEntity *entity);
 
 // Prints JOB with all that hangs on it: by name, or with --json in full as one object.
 DwStatus dw_job_show(DwBookCall *call, const DwJob *job, DwMessage *message);
+// The id of the job that the call's first word numbers.
+DwStatus dw_job_call_id(DwBookCall *call, int64_t *id, DwMessage *message);
+// Keeps a file on it.
+DwStatus dw_job_call_attach(DwBookCall *call, DwMessage *message);
 // The jobs that came in together with it; with another job, that it came in with that one.
 DwStatus dw_job_call_visit(DwBookCall *call, DwMessage *message);
 // The plan of its work: put on the bench and listed; a step ticked off, not done after all, left out.

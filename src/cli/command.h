@@ -27,6 +27,7 @@ typedef struct {
 } DwCommand;
 
 extern const DwCommand dw_command_synth;
+extern const DwCommand dw_command_ears;
 extern const DwCommand dw_command_guide;
 extern const DwCommand dw_command_help;
 extern const DwCommand dw_command_bench;

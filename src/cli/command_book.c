@@ -5,6 +5,7 @@
 #include "book/care/backup.h"
 #include "book/job/board.h"
 #include "book/care/erase.h"
+#include "book/care/exchange.h"
 #include "book/care/export.h"
 #include "book/care/check.h"
 #include "book/care/mend.h"
@@ -235,6 +236,27 @@ static DwStatus export_book(DwBookCall *call, DwMessage *message)
     return status;
 }
 
+static void print_taken(const char *name, const DwTaken *taken)
+{
+    printf("%s: %zu new, %zu filled in, %zu known already.\n", name, taken->added, taken->filled, taken->known);
+}
+
+static DwStatus import_book(DwBookCall *call, DwMessage *message)
+{
+    DwExchange exchange;
+    DwProblems notes;
+    DwStatus status = dw_exchange_read(call->book, call->words[0], &exchange, &notes, message);
+    if (status == DW_OK) {
+        print_taken("Customers", &exchange.customers);
+        print_taken("Decks", &exchange.decks);
+        printf("New on decks (owners, quantities, arms, cartridges, styli): %zu.\n", exchange.others);
+    }
+    for (size_t i = 0; status == DW_OK && i < notes.count; i++)
+        puts(notes.lines[i]);
+    dw_problems_clear(&notes);
+    return status;
+}
+
 static DwStatus erase(DwBookCall *call, DwMessage *message)
 {
     int64_t customer = 0;
@@ -279,8 +301,8 @@ static const DwVerb *book_verbs(void)
          back_up},
         {"restore", "FOLDER", "Make the book from a backup; a book that is there is moved aside.", 1, 1, restore,
          .makes = true},
-        {"mend", "BACKUP [SHA-256]", "Take attachments that are missing or changed, or the one named, from a backup.",
-         1, 2, mend},
+        {"mend", "BACKUP [FILE|SHA-256]",
+         "Take attachments that are missing or changed, or the one named, from a backup.", 1, 2, mend},
         {"search", "WORDS", "Find customers, decks, jobs and stock by the beginnings of words.", 1, 1, search},
         {"settings", "[key=value …]", "Set and list the shop's settings.", 0, 0, settings, .operands = true},
         {"kinds", "", "List the kinds of entry that the book keeps.", 0, 0, dw_book_entry_kinds, .makes = true},
@@ -302,6 +324,8 @@ static const DwVerb *book_verbs(void)
          dw_book_entry_undo},
         {"export", "FOLDER [CUSTOMER]", "Write everything, or what is held of one customer, as JSON and CSV.", 1, 2,
          export_book},
+        {"import", "FOLDER", "Take customers and decks from what another branch's book exported; none is added twice.",
+         1, 1, import_book},
         {"erase", "CUSTOMER", "Erase a customer's data and keep the decks' technical history.", 1, 1, erase},
         {"due", "", "List what the retention settings say is due for deletion.", 0, 0, due},
         {NULL},

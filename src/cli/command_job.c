@@ -1,10 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Jobs from intake to hand-over.
-#include "base/content.h"
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/store/attachment.h"
-#include "book/store/folder.h"
 #include "book/job/comparison.h"
 #include "book/money/consent.h"
 #include "book/entry/entry.h"
@@ -23,7 +20,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 static DwStatus open_job(DwBookCall *call, DwMessage *message)
 {
@@ -53,7 +49,7 @@ static DwStatus find_job(DwBookCall *call, DwJob *job, DwMessage *message)
     return dw_job_find(call->book, call->words[0], job, message);
 }
 
-static DwStatus job_id(DwBookCall *call, int64_t *id, DwMessage *message)
+DwStatus dw_job_call_id(DwBookCall *call, int64_t *id, DwMessage *message)
 {
     DwJob job;
     DwStatus status = find_job(call, &job, message);
@@ -108,7 +104,7 @@ static DwStatus move_job(DwBookCall *call, DwMessage *message)
                        states->choices);
     DwStatus status = dw_book_call_only(call, keys, message);
     if (status == DW_OK)
-        status = job_id(call, &job, message);
+        status = dw_job_call_id(call, &job, message);
     bool reopened = false;
     if (status == DW_OK)
         status = dw_job_is_reopened(call->book, job, (DwJobState)state, &reopened, message);
@@ -132,7 +128,7 @@ static DwStatus tell_owner(DwBookCall *call, DwMessage *message)
         return dw_fail(message, DW_BAD_INPUT, "\"%s\" is none of: " DW_ROUTE_WORDS ".", typed);
     DwStatus status = dw_book_call_only(call, keys, message);
     if (status == DW_OK)
-        status = job_id(call, &job, message);
+        status = dw_job_call_id(call, &job, message);
     if (status == DW_OK)
         status = dw_job_tell(call->book, job, (DwRoute)how, call->words[1], message);
     if (status == DW_OK)
@@ -210,98 +206,12 @@ static DwStatus job_fields(DwBookCall *call, DwMessage *message)
 static DwStatus acknowledge(DwBookCall *call, DwMessage *message)
 {
     int64_t job = 0;
-    DwStatus status = job_id(call, &job, message);
+    DwStatus status = dw_job_call_id(call, &job, message);
     if (status == DW_OK)
         status = dw_verdict_acknowledge(call->book, job, call->words[1], call->words[2], message);
     if (status == DW_OK)
         printf("It is noted that %s was told that the deck of job %04lld is unsafe.\n", call->words[1],
                number_of(call));
-    return status;
-}
-
-// The kinds of content that may be kept as KIND.
-static unsigned contents_of(int kind)
-{
-    switch ((DwAttachmentKind)kind) {
-    case DW_ATTACHMENT_PHOTO:
-    case DW_ATTACHMENT_STYLUS:
-    case DW_ATTACHMENT_SIGNATURE:
-    case DW_ATTACHMENT_PACKAGING:
-        return DW_CONTENT_PICTURE;
-    case DW_ATTACHMENT_RECORDING:
-        return DW_CONTENT_SOUND;
-    case DW_ATTACHMENT_DOCUMENT:
-        break;
-    }
-    return DW_CONTENT_PICTURE | DW_CONTENT_SOUND | DW_CONTENT_DOCUMENT;
-}
-
-static DwStatus refuse_content(const char *path, const DwContent *content, DwMessage *message)
-{
-    if (!content)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "%s is no picture, recording or PDF that this program knows. Nothing was kept. With "
-                       "kind=document it is kept as it is, and shown nowhere.",
-                       path);
-    return dw_fail(message, DW_BAD_INPUT, "%s is a %s file. Nothing was kept. Leave kind= out, or give kind=document.",
-                   path, content->name);
-}
-
-// The kind that was asked for where the content of the file at PATH allows it, else the one that the content tells.
-static DwStatus settle_kind(const DwBook *book, const char *path, bool asked, int *kind, DwMessage *message)
-{
-    struct stat status;
-    if (dw_folder_is_database(dw_book_folder(book), path) || stat(path, &status) != 0 || !S_ISREG(status.st_mode) ||
-        status.st_size == 0)
-        return DW_OK; // which is refused with its own words
-    const DwContent *content = dw_content_of_file(path);
-    if (asked && (content ? content->kind & contents_of(*kind) : *kind == DW_ATTACHMENT_DOCUMENT))
-        return DW_OK;
-    if (asked || !content)
-        return refuse_content(path, content, message);
-    switch (content->kind) {
-    case DW_CONTENT_PICTURE:
-        *kind = DW_ATTACHMENT_PHOTO;
-        break;
-    case DW_CONTENT_SOUND:
-        *kind = DW_ATTACHMENT_RECORDING;
-        break;
-    case DW_CONTENT_DOCUMENT:
-        *kind = DW_ATTACHMENT_DOCUMENT;
-        break;
-    }
-    return DW_OK;
-}
-
-static DwStatus tell_twin(DwBook *book, const DwAttachment *attachment, DwMessage *message)
-{
-    int64_t twin, job;
-    DwStatus status = dw_attachment_twin(book, attachment, &twin, &job, message);
-    if (status == DW_OK && twin)
-        fprintf(
-            stderr,
-            job ? "deckwright: The same file is in the book already: attachment %lld of job %04lld. Both are kept.\n"
-                : "deckwright: The same file is in the book already: attachment %lld. Both are kept.\n",
-            (long long)twin, (long long)job);
-    return status;
-}
-
-static DwStatus attach_file(DwBookCall *call, DwMessage *message)
-{
-    DwAttachment attachment;
-    dw_record_init(&attachment.record, &dw_attachment_entity);
-    DwStatus status = dw_book_call_set(call, &attachment.record, message);
-    if (status == DW_OK)
-        status = job_id(call, &attachment.job_id, message);
-    if (status == DW_OK)
-        status = settle_kind(call->book, call->words[1], dw_book_call_operand(call, "kind"), &attachment.kind, message);
-    if (status == DW_OK)
-        status = dw_attachment_add(call->book, &attachment, call->words[1], message);
-    if (status == DW_OK) {
-        dw_book_call_print(call, &attachment.record);
-        status = tell_twin(call->book, &attachment, message);
-    }
-    dw_record_clear(&attachment.record);
     return status;
 }
 
@@ -389,7 +299,7 @@ static DwStatus compare(DwBookCall *call, DwMessage *message)
 {
     int64_t job = 0;
     DwComparison comparison;
-    DwStatus status = job_id(call, &job, message);
+    DwStatus status = dw_job_call_id(call, &job, message);
     if (status == DW_OK)
         status = dw_comparison_make(call->book, job, &comparison, message);
     if (status != DW_OK)
@@ -435,7 +345,7 @@ static DwStatus dispose(DwBookCall *call, DwMessage *message)
 {
     DwDisposal disposal;
     dw_record_init(&disposal.record, &dw_disposal_entity);
-    DwStatus status = job_id(call, &disposal.job_id, message);
+    DwStatus status = dw_job_call_id(call, &disposal.job_id, message);
     if (status == DW_OK)
         status = dw_book_call_set(call, &disposal.record, message);
     if (status == DW_OK && !dw_book_call_operand(call, "how"))
@@ -476,7 +386,7 @@ static const DwVerb *job_verbs(void)
         {"note", "JOB KEY VALUE as=received [label=…] [uncertainty=…] [instrument=…]", "Keep a reading taken by hand.",
          3, 3, note_reading, .operands = true},
         {"attach", "JOB FILE [kind=…] [caption=…] [key=value …]", "Keep a photograph, a recording or a document.", 2, 2,
-         attach_file, .operands = true, .json = true},
+         dw_job_call_attach, .operands = true, .json = true},
         {"acknowledge", "JOB PERSON WORDS", "Write down who was told that the deck leaves unsafe.", 3, 3, acknowledge},
         {"compare", "JOB", "Hold what was measured as left against as received.", 1, 1, compare},
         {"abandoned", "", "List the decks that wait for their owners, and what the shop's terms still ask for.", 0, 0,

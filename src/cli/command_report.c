@@ -30,7 +30,9 @@ static DwStatus write_report(DwBookCall *call, const char *name, DwMessage *mess
     if (status != DW_OK)
         return status;
     char *lost = NULL;
+    bool electronic = false;
     options.lost = &lost;
+    options.electronic = &electronic;
     status = dw_report_write(call->book, name, call->words[0], &options, call->out, message);
     if (lost)
         fprintf(
@@ -41,7 +43,7 @@ static DwStatus write_report(DwBookCall *call, const char *name, DwMessage *mess
     call->flagged = lost != NULL;
     free(lost);
     if (status == DW_OK)
-        printf("%s is written.\n", call->out);
+        printf("%s is written%s.\n", call->out, electronic ? ", with the electronic invoice in it" : "");
     return status;
 }
 

@@ -11,10 +11,10 @@
 #include <string.h>
 
 static const DwCommand *const commands[] = {
-    &dw_command_bench,    &dw_command_synth,   &dw_command_plan,   &dw_command_board, &dw_command_job,
-    &dw_command_customer, &dw_command_deck,    &dw_command_stock,  &dw_command_model, &dw_command_register,
-    &dw_command_estimate, &dw_command_invoice, &dw_command_report, &dw_command_book,  &dw_command_demo_shop,
-    &dw_command_guide,    &dw_command_help,
+    &dw_command_bench,     &dw_command_synth,    &dw_command_ears,    &dw_command_plan,   &dw_command_board,
+    &dw_command_job,       &dw_command_customer, &dw_command_deck,    &dw_command_stock,  &dw_command_model,
+    &dw_command_register,  &dw_command_estimate, &dw_command_invoice, &dw_command_report, &dw_command_book,
+    &dw_command_demo_shop, &dw_command_guide,    &dw_command_help,
 };
 
 const DwCommand *dw_command_at(size_t index)

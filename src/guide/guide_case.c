@@ -23,6 +23,10 @@ static const double old_years = 25;
 static const double confirmed_prior = 0.999; // somebody looked and saw it
 static const double prior_decks = 50, prior_of_model = 10;
 
+const char dw_guide_unheard_key[] = "owner.words";
+// What is truly complained of is measured too, nine times in ten. Common practice, no source.
+const double dw_guide_not_measured = 0.1;
+
 void dw_guide_case_init(DwGuideCase *guide_case, const DwGuideKnowledge *knowledge)
 {
     *guide_case = (DwGuideCase){.knowledge = knowledge,
@@ -97,6 +101,27 @@ void dw_guide_case_answer_asked(DwGuideCase *guide_case, size_t sign, DwGuideAns
         guide_case->evidence[sign].if_not = finding_imagined;
     else if (answer == DW_GUIDE_NO)
         guide_case->evidence[sign].if_not = 1 - finding_imagined;
+}
+
+void dw_guide_case_keep_unheard(DwGuideCase *guide_case, const char *words)
+{
+    free(guide_case->unheard);
+    guide_case->unheard = words && *words ? dw_memory_text(words) : NULL;
+}
+
+bool dw_guide_case_measures(const DwGuideCase *guide_case, size_t sign)
+{
+    const DwGuideSign *row = &guide_case->knowledge->signs[sign];
+    if (!row->is_measure)
+        return false;
+    DwGuideAnswer said = guide_case->evidence[row->measured].answer;
+    return said == DW_GUIDE_YES || said == DW_GUIDE_NO;
+}
+
+double dw_guide_measured_not_so(const DwGuideEvidence *said, double complaint_not_so, double not_so)
+{
+    double so = said->if_so * (1 - complaint_not_so), not = said->if_not * complaint_not_so;
+    return not_so * (so * dw_guide_not_measured + not ) / (so + not );
 }
 
 bool dw_guide_case_may_look_again(const DwGuideCase *guide_case, size_t sign)

@@ -56,6 +56,17 @@ void dw_guide_case_unsafe(DwGuideCase *guide_case, const char *what);
 void dw_guide_case_answer(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer);
 // The same for a complaint that the owner did not bring in but was asked for: "yes" then weighs less.
 void dw_guide_case_answer_asked(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer);
+// The key under which what of the owner's words was not understood is kept with the answers.
+extern const char dw_guide_unheard_key[];
+// Takes WORDS (NULL: nothing) as what of the owner's words was not understood.
+void dw_guide_case_keep_unheard(DwGuideCase *guide_case, const char *words);
+// How often what is truly complained of is not so as it is measured.
+extern const double dw_guide_not_measured;
+// Whether SIGN measures a complaint that was answered with yes or no.
+bool dw_guide_case_measures(const DwGuideCase *guide_case, size_t sign);
+// What is left of "not so", NOT_SO by the faults alone, of a finding that measures a complaint of which SAID was
+// answered and which is not so with COMPLAINT_NOT_SO.
+double dw_guide_measured_not_so(const DwGuideEvidence *said, double complaint_not_so, double not_so);
 // Whether a second look at SIGN would count: it was answered by hand with yes or no, and looked at once.
 bool dw_guide_case_may_look_again(const DwGuideCase *guide_case, size_t sign);
 // Takes what a second look at SIGN showed, which stands beside the first. Where no second look counts it is the answer.

@@ -38,7 +38,7 @@ typedef struct {
 
 // A symptom or a finding: something that is so or is not so.
 typedef struct {
-    char *key, *ask, *test, *first, *alike, *not_with, *caution, *source;
+    char *key, *ask, *test, *first, *alike, *measures, *not_with, *caution, *source;
     double leak;
     DwGuideTexts by, phrases, perhaps, reading, flutter_line;
     unsigned line;
@@ -54,6 +54,8 @@ typedef struct {
     size_t against_count;
     size_t *first_tests; // before anything else when this is so
     size_t first_count;
+    bool is_measure; // of complaint `measured`: where that is truly so, this is so too, whatever causes it
+    size_t measured;
 } DwGuideSign;
 
 typedef struct {

@@ -144,6 +144,19 @@ static void link_names(const DwGuideKnowledge *knowledge, const DwGuideSign *sig
     }
 }
 
+// The complaint that SIGN measures.
+static void link_measured(const DwGuideKnowledge *knowledge, DwGuideSign *sign, DwGuideTroubles *troubles)
+{
+    size_t *places = NULL, count = 0;
+    link_names(knowledge, sign, sign->measures, false, &places, &count, troubles);
+    sign->is_measure = count == 1;
+    sign->measured = count == 1 ? places[0] : 0;
+    if (count > 1)
+        dw_guide_trouble(troubles, file_of(sign), sign->line, "[%s] measures more than one complaint. Keep one.",
+                         sign->key);
+    free(places);
+}
+
 // What makes a complaint alike makes SIGN be said now and then.
 static void link_alikes(const DwGuideKnowledge *knowledge, DwGuideSign *sign)
 {
@@ -212,6 +225,7 @@ void dw_guide_link(DwGuideKnowledge *knowledge, DwGuideTroubles *troubles)
         DwGuideSign *sign = &knowledge->signs[i];
         sign->own_count = sign->fault_count;
         link_names(knowledge, sign, sign->alike, false, &sign->alikes, &sign->alike_count, troubles);
+        link_measured(knowledge, sign, troubles);
         link_names(knowledge, sign, sign->not_with, true, &sign->against, &sign->against_count, troubles);
     }
     for (size_t i = 0; i < knowledge->sign_count; i++)

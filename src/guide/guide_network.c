@@ -40,6 +40,23 @@ static void choose_faults(DwGuideNetwork *network, const DwGuideCase *guide_case
     free(wanted);
 }
 
+// What was answered, the measures of a complaint just before it.
+static void list_signs(DwGuideNetwork *network, const DwGuideCase *guide_case)
+{
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    for (size_t i = 0; i < knowledge->sign_count; i++) {
+        if (!counts(&guide_case->evidence[i]) || dw_guide_case_measures(guide_case, i))
+            continue;
+        for (size_t m = knowledge->symptom_count; i < knowledge->symptom_count && m < knowledge->sign_count; m++)
+            if (counts(&guide_case->evidence[m]) && dw_guide_case_measures(guide_case, m) &&
+                knowledge->signs[m].measured == i) {
+                network->joined[network->sign_count] = true;
+                network->signs[network->sign_count++] = m;
+            }
+        network->signs[network->sign_count++] = i;
+    }
+}
+
 static double sets_of(size_t faults, unsigned at_once)
 {
     double count = 1, all = 1;
@@ -67,12 +84,20 @@ static double likelihood(const DwGuideNetwork *network, const DwGuideCase *guide
     double product = set->count ? 1 : nothing_factor;
     for (unsigned i = 0; i < set->count; i++)
         product *= network->odds[set->faults[i]];
+    double where_so = 1, where_not = 1; // what the measures of the next complaint make likely, as that is so or not
     for (size_t s = 0; s < network->sign_count; s++) {
         const DwGuideEvidence *evidence = &guide_case->evidence[network->signs[s]];
         double not_so = 1 - guide_case->knowledge->signs[network->signs[s]].leak;
         for (unsigned i = 0; i < set->count; i++)
             not_so *= keep[s * network->relevant_count + set->faults[i]];
-        product *= evidence->if_so * (1 - not_so) + evidence->if_not * not_so;
+        double missed = dw_guide_not_measured * not_so;
+        if (network->joined[s]) {
+            where_so *= evidence->if_so * (1 - missed) + evidence->if_not * missed;
+            where_not *= evidence->if_so * (1 - not_so) + evidence->if_not * not_so;
+            continue;
+        }
+        product *= where_so * evidence->if_so * (1 - not_so) + where_not * evidence->if_not * not_so;
+        where_so = where_not = 1;
     }
     return product;
 }
@@ -94,26 +119,33 @@ static bool next_set(DwGuideSet *set, size_t faults, unsigned at_once)
 }
 
 // The sum over all sets of whatever size, of the relevant faults. Each answer is worth
-// a + b·(not so), so that the sum over faults parts into products: 2^signs of them.
+// a + b·(not so), so that the sum over faults parts into products: 2^signs of them. WHERE_SO and WHERE_NOT are the
+// factor so far as the complaint whose measures are gone through is so or is not.
 // Reference: Heckerman, D. (1989), A tractable inference algorithm for diagnosing multiple diseases (from memory),
 // there with certain answers.
 static long double exact_sum(const DwGuideNetwork *network, const DwGuideCase *guide_case, const double *keep,
-                             size_t sign, long double factor, const long double *left)
+                             size_t sign, long double where_so, long double where_not, const long double *left)
 {
     size_t faults = network->relevant_count;
     if (sign == network->sign_count) {
         for (size_t r = 0; r < faults; r++)
-            factor *= 1 + network->odds[r] * left[r];
-        return factor;
+            where_so *= 1 + network->odds[r] * left[r];
+        return where_so;
     }
     const DwGuideEvidence *evidence = &guide_case->evidence[network->signs[sign]];
     double not_so = 1 - guide_case->knowledge->signs[network->signs[sign]].leak;
     long double *with = dw_memory_new(faults + 1, sizeof *with);
     for (size_t r = 0; r < faults; r++)
         with[r] = left[r] * keep[sign * faults + r];
-    long double sum =
-        exact_sum(network, guide_case, keep, sign + 1, factor * evidence->if_so, left) +
-        exact_sum(network, guide_case, keep, sign + 1, factor * (evidence->if_not - evidence->if_so) * not_so, with);
+    long double a_so = where_so * evidence->if_so, a_not = where_not * evidence->if_so;
+    long double b_not = where_not * (evidence->if_not - evidence->if_so) * not_so;
+    long double b_so = where_so * (evidence->if_not - evidence->if_so) * not_so * dw_guide_not_measured;
+    if (!network->joined[sign]) {
+        a_not = a_so;
+        b_so = b_not = (where_not * evidence->if_not - where_so * evidence->if_so) * not_so;
+    }
+    long double sum = exact_sum(network, guide_case, keep, sign + 1, a_so, a_not, left) +
+                      exact_sum(network, guide_case, keep, sign + 1, b_so, b_not, with);
     free(with);
     return sum;
 }
@@ -125,7 +157,7 @@ static double left_out(const DwGuideNetwork *network, const DwGuideCase *guide_c
     long double *left = dw_memory_new(network->relevant_count + 1, sizeof *left);
     for (size_t r = 0; r < network->relevant_count; r++)
         left[r] = 1;
-    long double all = exact_sum(network, guide_case, keep, 0, 1, left);
+    long double all = exact_sum(network, guide_case, keep, 0, 1, 1, left);
     free(left);
     all -= (1 - nothing_factor) / nothing_factor *
            (long double)likelihood(network, guide_case, keep, &(DwGuideSet){.count = 0});
@@ -139,11 +171,10 @@ void dw_guide_network_init(DwGuideNetwork *network, const DwGuideCase *guide_cas
     *network = (DwGuideNetwork){.relevant = dw_memory_new(knowledge->fault_count + 1, sizeof(size_t)),
                                 .odds = dw_memory_new(knowledge->fault_count + 1, sizeof(double)),
                                 .signs = dw_memory_new(knowledge->sign_count + 1, sizeof(size_t)),
+                                .joined = dw_memory_new(knowledge->sign_count + 1, sizeof(bool)),
                                 .at_once = DW_GUIDE_AT_ONCE};
     choose_faults(network, guide_case);
-    for (size_t i = 0; i < knowledge->sign_count; i++)
-        if (counts(&guide_case->evidence[i]))
-            network->signs[network->sign_count++] = i;
+    list_signs(network, guide_case);
     if (!network->sign_count)
         network->at_once = 1; // nothing bears upon any: sets of several tell nothing more
     while (network->at_once > 1 && sets_of(network->relevant_count, network->at_once) > DW_GUIDE_SETS_MOST)
@@ -168,6 +199,7 @@ void dw_guide_network_clear(DwGuideNetwork *network)
     free(network->relevant);
     free(network->odds);
     free(network->signs);
+    free(network->joined);
     free(network->sets);
     *network = (DwGuideNetwork){0};
 }

@@ -23,7 +23,8 @@ typedef struct {
     size_t *relevant; // the faults that something answered with yes may come from
     double *odds;     // prior over its complement, of each
     size_t relevant_count;
-    size_t *signs; // what was answered with yes or no
+    size_t *signs; // what was answered with yes or no; what measures a complaint stands just before it
+    bool *joined;  // of each sign: it measures the complaint that follows, and is weighed with that
     size_t sign_count;
     DwGuideSet *sets;
     size_t set_count;

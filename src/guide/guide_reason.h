@@ -43,6 +43,9 @@ typedef struct {
 void dw_guide_reason(const DwGuideCase *guide_case, DwGuideReasons *reasons);
 void dw_guide_reasons_clear(DwGuideReasons *reasons);
 
+// The share of faults given CHANCE by the sum over the sets that were so.
+double dw_guide_calibrated(double chance);
+
 // Whether a fault that is found makes complaint SIGN, or one that the owner may have meant by it.
 bool dw_guide_accounts_for(const DwGuideKnowledge *knowledge, const DwGuideReasons *reasons, size_t sign);
 // Whether SIGN is asked of in STEP.

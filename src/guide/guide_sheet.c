@@ -86,8 +86,9 @@ char *dw_guide_standing_words(const DwGuideCase *guide_case, const DwGuideReason
         words = dw_text_format("The cause is clear: %s.", found);
         break;
     case DW_GUIDE_CANNOT_TELL:
-        words = *found ? found_words(guide_case, reasons, found, open)
-                       : dw_text_format("No test left would tell these apart: %s.", open);
+        words = *found                 ? found_words(guide_case, reasons, found, open)
+                : rivals(reasons) == 1 ? dw_text_format("No test left would make this surer: %s.", open)
+                                       : dw_text_format("No test left would tell these apart: %s.", open);
         break;
     }
     free(found);
@@ -215,6 +216,13 @@ static void add_answers(const DwGuideCase *guide_case, const DwGuideReasons *rea
             free(word);
             free(name);
         }
+    if (guide_case->unheard) { // kept with the answers, so that it is said until it is put in other words
+        size_t row = dw_table_add_row(table);
+        dw_table_set_word(table, row, 0, dw_guide_unheard_key);
+        dw_table_set_word(table, row, 1, guide_case->unheard);
+        dw_table_set_number(table, row, 2, NAN);
+        dw_table_set_word(table, row, 3, "not understood");
+    }
     if (guide_case->drive_asked) {
         size_t row = dw_table_add_row(table);
         dw_table_set_word(table, row, 0, "drive.kind");

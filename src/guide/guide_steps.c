@@ -21,13 +21,23 @@ enum { TOGETHER_MOST = 6 }; // findings of a test that are weighed together
 typedef struct {
     double *keep; // of each of the network's faults
     double none, before_if_so, before_if_not, yes_if_so, yes_if_not;
+    const DwGuideEvidence *complaint; // that it measures, where that was answered; else NULL
+    double *complaint_keep, complaint_none;
 } Column;
+
+static double *keep_of(const DwGuideNetwork *network, const DwGuideSign *sign)
+{
+    double *keep = dw_memory_new(network->relevant_count + 1, sizeof *keep);
+    for (size_t r = 0; r < network->relevant_count; r++)
+        keep[r] = 1 - dw_guide_sign_chance(sign, network->relevant[r]);
+    return keep;
+}
 
 static Column column_of(const DwGuideNetwork *network, const DwGuideCase *guide_case, size_t place)
 {
     const DwGuideSign *sign = &guide_case->knowledge->signs[place];
     const DwGuideEvidence *evidence = &guide_case->evidence[place];
-    Column column = {.keep = dw_memory_new(network->relevant_count + 1, sizeof(double)),
+    Column column = {.keep = keep_of(network, sign),
                      .none = 1 - sign->leak,
                      .before_if_so = evidence->if_so,
                      .before_if_not = evidence->if_not,
@@ -35,17 +45,24 @@ static Column column_of(const DwGuideNetwork *network, const DwGuideCase *guide_
                      .yes_if_not = answer_wrong};
     if (dw_guide_case_may_look_again(guide_case, place))
         dw_guide_case_second_look(guide_case, place, &column.yes_if_so, &column.yes_if_not);
-    for (size_t r = 0; r < network->relevant_count; r++)
-        column.keep[r] = 1 - dw_guide_sign_chance(sign, network->relevant[r]);
+    if (dw_guide_case_measures(guide_case, place)) {
+        column.complaint = &guide_case->evidence[sign->measured];
+        column.complaint_keep = keep_of(network, &guide_case->knowledge->signs[sign->measured]);
+        column.complaint_none = 1 - guide_case->knowledge->signs[sign->measured].leak;
+    }
     return column;
 }
 
 // How likely the answer would be yes, were SET what is wrong.
 static double would_answer_yes(const Column *column, const DwGuideSet *set)
 {
-    double not_so = column->none;
-    for (unsigned i = 0; i < set->count; i++)
+    double not_so = column->none, complaint_not_so = column->complaint_none;
+    for (unsigned i = 0; i < set->count; i++) {
         not_so *= column->keep[set->faults[i]];
+        complaint_not_so *= column->complaint ? column->complaint_keep[set->faults[i]] : 1;
+    }
+    if (column->complaint)
+        not_so = dw_guide_measured_not_so(column->complaint, complaint_not_so, not_so);
     double so = (1 - not_so) * column->before_if_so;
     not_so *= column->before_if_not;
     return (so * column->yes_if_so + not_so * column->yes_if_not) / (so + not_so);
@@ -104,8 +121,10 @@ static double information(const DwGuideNetwork *network, const DwGuideCase *guid
     for (size_t i = 0; i < network->set_count; i++)
         if (network->sets[i].weight >= no_set_below)
             add_outcomes(&network->sets[i], columns, count, by_leader + network->sets[i].leader * outcomes);
-    for (size_t s = 0; s < count; s++)
+    for (size_t s = 0; s < count; s++) {
         free(columns[s].keep);
+        free(columns[s].complaint_keep);
+    }
     double bits = told_of_leader(by_leader, leaders, outcomes);
     free(by_leader);
     return bits;

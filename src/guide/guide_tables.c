@@ -40,6 +40,7 @@ static const DwGuideField finding_fields[] = {
     {"test", SIGN(test), DW_GUIDE_TEXT, true},
     {"leak", SIGN(leak), DW_GUIDE_NUMBER, true},
     {"by", SIGN(by), DW_GUIDE_TEXTS, true},
+    {"measures", SIGN(measures), DW_GUIDE_TEXT, false},
     {"not_with", SIGN(not_with), DW_GUIDE_TEXT, false},
     {"reading", SIGN(reading), DW_GUIDE_TEXTS, false},
     {"line", SIGN(flutter_line), DW_GUIDE_TEXTS, false},

@@ -396,8 +396,7 @@ static void keep_unheard(DwGuideCase *guide_case, const Ear *ear, const char *wo
         at += length;
         at += strncmp(at, " and ", 5) == 0 ? 5 : 0;
     }
-    free(guide_case->unheard);
-    guide_case->unheard = text.length ? dw_text_take(&text) : NULL;
+    dw_guide_case_keep_unheard(guide_case, text.chars);
     dw_text_clear(&text);
 }
 

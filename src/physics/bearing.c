@@ -247,3 +247,9 @@ double dw_bearing_sink_clearance_mm(double radius_mm, double viscosity, double w
     double squares = (to_mm * to_mm - from_mm * from_mm) / 1e6;
     return radius_mm * cbrt(3 * M_PI * viscosity * squares / (weight_n * seconds));
 }
+
+double dw_bearing_rock_clearance_mm(double rock_mm, double radius_mm, double span_mm)
+{
+    // It leans by 2 c/span to either side.
+    return rock_mm >= 0 && radius_mm > 0 && span_mm > 0 ? rock_mm * span_mm / (4 * radius_mm) : NAN;
+}

@@ -63,6 +63,11 @@ double dw_bearing_half_ratio(const DwCoast *coast);
 DwStatus dw_bearing_fit(const double *seconds, const double *speeds, size_t count, double air, double air_off,
                         DwCoast *coast, DwMessage *message);
 
+// The radial clearance [mm] of a spindle in a sleeve SPAN_MM long, whose platter goes up and down by ROCK_MM in all at
+// RADIUS_MM. NAN where that cannot be.
+// Accuracy: the lean is taken as small; 0.1 % at 1 degree. Reference: geometry of a rod in a slot.
+double dw_bearing_rock_clearance_mm(double rock_mm, double radius_mm, double span_mm);
+
 // Seconds a spindle takes to sink in an oil-filled well.
 //
 // Given: SLEEVE (its length is not used), VISCOSITY (Pa·s), WEIGHT_N, and the engaged length

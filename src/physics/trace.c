@@ -273,14 +273,25 @@ static double density(const Candidate *candidate, double error, const Scene *sce
            skirt_share * skirt;
 }
 
+// Whether line I is surely one part's, and so much stronger than LINE that what stands about it is its unevenness.
+static bool rules(const Scene *scene, size_t i, const DwTraceLine *line)
+{
+    const DwTraceFinding *its = scene->before ? &scene->before[i] : NULL;
+    return its && its->suspects[0].part != DW_PART_UNKNOWN && its->suspects[0].confidence > sure &&
+           weak_share * scene->lines[i].amplitude > line->amplitude;
+}
+
 // How many lines a hertz there are about LINE where they crowd, as noise of a band does: one more is no surprise then.
 static double crowd(const Scene *scene, const DwTraceLine *line)
 {
     double reach_hz = CROWD_WIDTHS / scene->seconds;
     size_t near = 0;
-    for (size_t i = 0; i < scene->count; i++)
-        near += &scene->lines[i] != line && fabs(scene->lines[i].frequency_hz - line->frequency_hz) < reach_hz &&
-                scene->lines[i].amplitude > weak_share * line->amplitude;
+    for (size_t i = 0; i < scene->count; i++) {
+        bool is_near = fabs(scene->lines[i].frequency_hz - line->frequency_hz) < reach_hz;
+        if (is_near && rules(scene, i, line))
+            return 0;
+        near += &scene->lines[i] != line && is_near && scene->lines[i].amplitude > weak_share * line->amplitude;
+    }
     return near >= CROWD ? (double)near / (2 * reach_hz) : 0;
 }
 

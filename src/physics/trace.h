@@ -52,6 +52,13 @@ typedef struct {
 void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates, size_t rate_count, double seconds,
                     double power, DwTraceFinding *findings);
 
+// Replaces the confidence of COUNT FINDINGS, which is as good as what Bayes' rule was told, by how often one as high
+// was true of drives that were described whole: ascending, from none to certain. What is nobody's keeps its own unless
+// WHOLE: a part whose rate is not described may well be behind it.
+// Reference: the drawn decks of scripts/trace-trial; pooled neighbours by R. E. Barlow and others, "Statistical
+// Inference under Order Restrictions" (1972, from memory).
+void dw_trace_believe(DwTraceFinding *findings, size_t count, int whole);
+
 // The pairs of parts that a recording of SECONDS cannot tell apart: their rates at
 // once per turn, and those harmonics that two suspects of a finding share.
 //

@@ -18,6 +18,8 @@ static const double contradicts = 3;
 // A row of multiples is looked for this many standard uncertainties about a part's rate, where that is known worse than
 // to this share.
 static const double search_sigmas = 2.5, well_known = 0.001;
+// The platter is looked for as well where a line and the tone contradict each other by more than this.
+static const double badly_known = 0.01;
 // And is one where chance makes it once in so many.
 static const double chance_of_row = 1e4;
 // What is no multiple of one of its multiples has to be unlikely as well: this share of that.
@@ -154,7 +156,8 @@ static bool is_anothers(double turn_hz, double off_hz, const DwRate *rate, const
     for (size_t i = 0; i < count; i++) {
         double times = round(turn_hz / rates[i].rate_hz);
         double within = search_sigmas * hypot(off_hz, times * rates[i].uncertainty_hz);
-        if (rates[i].part != rate->part && !rates[i].what && times >= 1 &&
+        bool is_told = rates[i].uncertainty_hz < badly_known * rates[i].rate_hz; // else both may be heard there
+        if (rates[i].part != rate->part && !rates[i].what && times >= 1 && is_told &&
             fabs(turn_hz - times * rates[i].rate_hz) < within)
             return true;
     }
@@ -184,7 +187,9 @@ void dw_trace_find_rows(const DwTraceLine *lines, size_t count, const DwRate *ra
 {
     for (size_t r = 0; r < rate_count; r++) {
         known[r] = rates[r];
-        bool turns = rates[r].part == DW_PART_BELT || rates[r].part == DW_PART_IDLER || rates[r].part == DW_PART_MOTOR;
+        bool is_platter = rates[r].part <= DW_PART_RECORD && rates[r].uncertainty_hz > badly_known * rates[r].rate_hz;
+        bool turns = rates[r].part == DW_PART_BELT || rates[r].part == DW_PART_IDLER ||
+                     rates[r].part == DW_PART_MOTOR || is_platter;
         if (rates[r].what || !turns || rates[r].uncertainty_hz < well_known * rates[r].rate_hz)
             continue;
         Row row = best_row(lines, count, &rates[r], rates, rate_count);

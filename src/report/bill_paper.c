@@ -5,7 +5,6 @@
 #include "book/money/consent.h"
 #include "book/money/estimate.h"
 #include "book/money/invoice.h"
-#include "book/shop/settings.h"
 #include "chart/draw/number.h"
 #include "report/bill_piece.h"
 #include "report/papers.h"
@@ -55,7 +54,7 @@ char *dw_bill_line_name(const char *name, int kind, int64_t minutes, double quan
 {
     char *count = NULL, *text;
     if (kind == DW_LINE_LABOUR && minutes)
-        count = dw_text_format("%lld\u202fmin", (long long)minutes);
+        count = dw_text_format("%s\u202fmin", dw_number_print((double)minutes, 0, false).text);
     else if (isfinite(quantity) && quantity != 1 && quantity != 0)
         count = dw_text_format("%s\u202f×", dw_number_print(quantity, -1, false).text);
     text = count ? dw_text_format("%s, %s", name, count) : dw_memory_text(name);
@@ -180,7 +179,16 @@ static DwStatus add_options(DwDossier *d, const DwEstimate *estimate, DwMessage 
     return add_option_totals(d, &table, estimate, message);
 }
 
-// "Ben agreed up to 180.00 EUR, telephone 555": the sentence of the answer, and how it came.
+// Which option of an estimate was answered, " (Recommended)"; "" for all of them, or none. The caller frees it.
+static char *consent_option(const DwDossier *d, const DwConsent *consent)
+{
+    static const char *const keys[] = {
+        [DW_TIER_MINIMUM] = "minimum", [DW_TIER_RECOMMENDED] = "recommended", [DW_TIER_FULL] = "full"};
+    bool one = consent->estimate_id && consent->tier != DW_TIER_ALL;
+    return one ? dw_text_format(" (%s)", dw_dossier_say(d, "estimate", keys[consent->tier])) : dw_memory_text("");
+}
+
+// "Ben agreed (Full), 180.00 EUR, telephone 555": the sentence of the answer, and how it came.
 static char *consent_answer(const DwDossier *d, const DwConsent *consent)
 {
     char *amount = dw_dossier_money(d, consent->amount), *how = dw_dossier_field(d, &consent->record, "how");
@@ -191,8 +199,10 @@ static char *consent_answer(const DwDossier *d, const DwConsent *consent)
     char *with_amount = dw_text_replace(answer, "amount", amount);
     char *said = dw_text_replace(with_amount, "person", consent->person);
     const char *contact = consent->contact ? consent->contact : "";
-    char *text = dw_text_format("%s%s%s%s%s%s%s", said, *amount && !up_to ? ", " : "", up_to ? "" : amount,
+    char *option = consent_option(d, consent);
+    char *text = dw_text_format("%s%s%s%s%s%s%s%s", said, option, *amount && !up_to ? ", " : "", up_to ? "" : amount,
                                 *how ? ", " : "", how, *how && *contact ? " " : "", *how ? contact : "");
+    free(option);
     free(said);
     free(with_amount);
     free(answer);
@@ -274,7 +284,7 @@ static char *estimate_standing(const DwDossier *d, const DwEstimate *estimate)
 static void add_limits(DwDossier *d, const DwEstimate *estimate)
 {
     static const char *const keys[] = {"charge", "charge.not_told", "charge.usual"};
-    int64_t charge = dw_settings_amount(d->book, "money.estimate_charge");
+    int64_t charge = dw_intake_amount(d->book, d->job.record.id, "money.estimate_charge");
     char *ceiling = dw_dossier_money(d, estimate->ceiling);
     char *amount = charge > 0 ? dw_dossier_money(d, charge) : dw_memory_text("");
     char *text = dw_sentence(d, "estimate", "ceiling", estimate, "amount", ceiling, NULL);
@@ -313,7 +323,7 @@ DwStatus dw_paper_estimate(DwDossier *d, DwMessage *message)
     }
     if (status == DW_OK) {
         add_choice(d, &estimate);
-        char *terms = dw_dossier_setting(d, "shop.terms");
+        char *terms = dw_intake_setting(d->book, d->job.record.id, "shop.terms");
         dw_dossier_add_section(d, "receipt", "terms", terms);
         free(terms);
     }

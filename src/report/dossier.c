@@ -137,6 +137,9 @@ void dw_dossier_clear(DwDossier *dossier)
     free(dossier->number);
     free(dossier->currency);
     free(dossier->told);
+    free(dossier->electronic);
+    free(dossier->electronic_name);
+    free(dossier->electronic_on);
     dw_picture_free(dossier->logo);
     for (size_t i = 0; i < dossier->chart_count; i++)
         dw_sheet_plots_free(dossier->charts[i].plots, dossier->charts[i].count);

@@ -40,6 +40,8 @@ typedef struct {
     DwPicture *logo;
     DwText *lost;          // the names of the pictures that could not be shown
     const DwInvoice *bill; // the invoice whose head it is, or NULL
+    char *electronic;      // the same bill for a program to read, the name of its file and its day; NULL for none
+    char *electronic_name, *electronic_on;
     // What the pieces of a report point into.
     DwComparison comparison;
     DwSheet *noted; // the settings as left that are numbers

@@ -21,6 +21,7 @@ typedef struct {
     void *content;
     double space;   // above it, in em; dropped at the top of a page
     bool with_next; // stays on the page of the piece after it
+    bool begins;    // a section, a box, a picture: something that a page may begin with
     bool new_page;
     bool new_page_if_many; // the same where the flow takes several pages anyway, and takes none more for it
     size_t head;           // 1 + the index of the table head above it that is repeated; 0 for none

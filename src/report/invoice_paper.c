@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/job/work.h"
+#include "book/money/ubl.h"
 #include "book/money/frozen.h"
 #include "book/money/payment.h"
 #include "book/money/unbilled.h"
@@ -98,7 +99,8 @@ static void add_line(DwDossier *d, DwPaperTable *table, const DwInvoice *invoice
 {
     char *amount = dw_dossier_amount(d, line->amount), *price = dw_dossier_amount(d, line->price);
     char *name = taxed_name(d, invoice, line, shares);
-    char *hourly = line->kind == DW_LINE_LABOUR && *price
+    // Without minutes an amount is so many times its price, whatever it is for.
+    char *hourly = line->kind == DW_LINE_LABOUR && line->minutes && *price
                        ? dw_text_format("%s %s", price, dw_dossier_say(d, "invoice", "hourly"))
                        : dw_memory_text(price);
     dw_piece_table_row(table, (DwPaperCell[]){{.text = name}, {.text = hourly}, {.text = amount}});
@@ -353,6 +355,18 @@ static DwStatus thaw(DwDossier *d, const DwInvoice *invoice, DwMessage *message)
     return status;
 }
 
+// An issued invoice goes with its electronic form, where the shop has said all that this asks for.
+static void add_electronic(DwDossier *d, const DwInvoice *invoice)
+{
+    if (invoice->state != DW_INVOICE_ISSUED || !invoice->issued_on ||
+        dw_ubl_write(d->book, invoice->record.id, &d->electronic, NULL) != DW_OK)
+        return;
+    char *number = dw_invoice_number(invoice);
+    d->electronic_name = dw_text_format("%s-%s.xml", dw_invoice_is_credit(invoice) ? "credit-note" : "invoice", number);
+    d->electronic_on = dw_memory_text(invoice->issued_on);
+    free(number);
+}
+
 DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
 {
     DwInvoice invoice;
@@ -370,6 +384,8 @@ DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
     }
     if (status == DW_OK)
         status = add_body(d, &invoice, message);
+    if (status == DW_OK)
+        add_electronic(d, &invoice);
     dw_record_clear(&invoice.record);
     return status;
 }

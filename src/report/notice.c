@@ -5,7 +5,6 @@
 #include "book/job/disposal.h"
 #include "book/job/visit.h"
 #include "book/money/payment.h"
-#include "book/shop/settings.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
 
@@ -125,8 +124,10 @@ static DwStatus read_since(const DwDossier *d, Notice *notice, DwMessage *messag
 // Storage is charged from the first notice that the deck is ready, never from before.
 static DwStatus work_out(const DwDossier *d, Notice *notice, DwMessage *message)
 {
-    long free_days = (long)dw_settings_integer(d->book, "storage.free_days");
-    int64_t daily = dw_settings_amount(d->book, "storage.daily_charge");
+    char *days = dw_intake_setting(d->book, d->job.record.id, "storage.free_days");
+    long free_days = strtol(days, NULL, 10);
+    free(days);
+    int64_t daily = dw_intake_amount(d->book, d->job.record.id, "storage.daily_charge");
     if (!*notice->day)
         dw_book_today(d->book, notice->day);
     if (!*notice->told && notice->kind != DW_NOTICE_READY)
@@ -223,7 +224,7 @@ static void add_visit(DwDossier *d)
 
 static void add_letter(DwDossier *d, const Notice *notice)
 {
-    int64_t daily = dw_settings_amount(d->book, "storage.daily_charge");
+    int64_t daily = dw_intake_amount(d->book, d->job.record.id, "storage.daily_charge");
     const DwStay stay = {notice->day, notice->until, daily, notice->storage};
     char *storage = dw_dossier_money(d, notice->storage), *charge = dw_dossier_money(d, daily);
     char *today = dw_dossier_day(notice->day);
@@ -276,20 +277,17 @@ static DwStatus add_to_pay_of(DwDossier *d, int64_t job, DwMessage *message)
     return status;
 }
 
+static DwStatus add_to_pay_of_other(DwBook *book, const DwJob *other, void *user, DwMessage *message)
+{
+    (void)book;
+    return dw_dossier_visitor_is(user, other, "ready") ? add_to_pay_of(user, other->record.id, message) : DW_OK;
+}
+
 // Of a visit what is to be paid of each job that is ready.
 static DwStatus add_to_pay(DwDossier *d, DwMessage *message)
 {
-    DwRecords jobs;
-    DwStatus status = dw_visit_jobs(d->book, d->job.record.id, &jobs, message);
-    if (status != DW_OK)
-        return status;
-    for (size_t i = 0; status == DW_OK && i < jobs.count; i++) {
-        const DwJob *job = (const DwJob *)dw_records_at(&jobs, i);
-        if (job->record.id == d->job.record.id || dw_dossier_visitor_is(d, job, "ready"))
-            status = add_to_pay_of(d, job->record.id, message);
-    }
-    dw_records_clear(&jobs);
-    return status;
+    DwStatus status = add_to_pay_of(d, d->job.record.id, message);
+    return status == DW_OK ? dw_visit_each(d->book, d->job.record.id, add_to_pay_of_other, d, message) : status;
 }
 
 static void add_end(DwDossier *d)

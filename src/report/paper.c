@@ -4,7 +4,6 @@
 #include "base/text.h"
 #include "chart/draw/whole_file.h"
 #include "report/paper_words.h"
-#include "report/pdf_language.h"
 #include "report/structure.h"
 
 #include <cairo-pdf.h>
@@ -14,6 +13,7 @@
 
 static const double body_size = 10.5;    // points
 static const double smallest_size = 9.5; // where it saves a page that would hold next to nothing
+static const double little = 1.0 / 3;    // of a page's room: a last page with less on it looks forgotten
 static const double foot_room = 1.9;     // em, below the flow and above the margin
 static const DwLetters foot_letters = {.size = 0.8, .ink = DW_INK_QUIET};
 
@@ -112,7 +112,7 @@ static void save_last_page(DwPaper *paper)
 {
     double bottom, ignored;
     size_t pages = count_pages(paper, &bottom);
-    if (paper->without_foot || pages < 2 || bottom > paper->flow.room / 5)
+    if (paper->without_foot || pages < 2 || bottom > paper->flow.room * little)
         return;
     for (double size = body_size - 0.1; size > smallest_size - 0.01; size -= 0.1) {
         paper->canvas.em = size;
@@ -135,11 +135,64 @@ static void turn_pages_of_many(DwPaper *paper)
     }
 }
 
+// The piece with which the last page begins.
+static size_t first_of_last(const DwPaper *paper)
+{
+    DwPlacement *placements;
+    size_t pages, count = dw_flow_place(&paper->flow, &placements, &pages), first = count;
+    while (first > 0 && placements[first - 1].page + 1 == pages)
+        first--;
+    size_t piece = first < count ? placements[first].piece : paper->flow.count;
+    free(placements);
+    return piece;
+}
+
+// How low the page before the last reaches.
+static double bottom_before_last(const DwPaper *paper)
+{
+    double bottom = 0;
+    DwPlacement *placements;
+    size_t pages, count = dw_flow_place(&paper->flow, &placements, &pages);
+    for (size_t i = 0; i < count; i++)
+        if (placements[i].page + 2 == pages)
+            bottom = fmax(bottom, placements[i].box.y + placements[i].box.height);
+    free(placements);
+    return bottom;
+}
+
+// A last page that cannot be saved takes the sections before it, so far as the page that they leave stays half full.
+static void fill_last_page(DwPaper *paper)
+{
+    double bottom;
+    size_t pages = count_pages(paper, &bottom), first = first_of_last(paper);
+    if (paper->without_foot || pages < 2)
+        return;
+    DwPiece *begun = paper->flow.pieces[first].new_page ? &paper->flow.pieces[first] : NULL;
+    for (size_t i = first; i > 1 && bottom < paper->flow.room * little; i--) {
+        DwPiece *piece = &paper->flow.pieces[i - 1];
+        if (piece->new_page)
+            return;
+        if (!piece->begins || paper->flow.pieces[i - 2].with_next)
+            continue;
+        piece->new_page = true;
+        if (begun)
+            begun->new_page = false;
+        if (count_pages(paper, &bottom) != pages || bottom_before_last(paper) < paper->flow.room / 2) {
+            piece->new_page = false;
+            if (begun)
+                begun->new_page = true;
+            return;
+        }
+        begun = piece;
+    }
+}
+
 static void draw_pages(DwPaper *paper, const DwPaperFrame *frame)
 {
     DwPlacement *placements;
     save_last_page(paper);
     turn_pages_of_many(paper);
+    fill_last_page(paper);
     DwStructure structure = {.cairo = paper->canvas.untagged ? NULL : paper->canvas.cairo};
     size_t pages, count = dw_flow_place(&paper->flow, &placements, &pages), next = 0;
     for (size_t page = 0; page < pages; page++) {
@@ -190,6 +243,8 @@ DwStatus dw_paper_write(DwPaper *paper, const DwPaperFrame *frame, const char *p
     dw_pdf_describe(&paper->output,
                     &(DwPdfWords){frame->title, frame->author, frame->language, paper->alts, paper->alt_count});
     dw_pdf_language_set(&paper->output, frame->language);
+    if (frame->file)
+        dw_pdf_attach(&paper->output, frame->file);
     return dw_whole_file_write_private(path, paper->output.bytes, paper->output.length, message);
 }
 

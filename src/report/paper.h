@@ -7,6 +7,7 @@
 #include "base/status.h"
 #include "chart/draw/output.h"
 #include "report/flow.h"
+#include "report/pdf_language.h"
 
 typedef enum {
     DW_PAPER_A4,
@@ -28,8 +29,9 @@ typedef struct {
 // What stands in the file and at every page's foot.
 typedef struct {
     const char *title, *author, *language;
-    const char *foot;  // at the left
-    const char *pages; // with {page} and {pages}
+    const char *foot;      // at the left
+    const char *pages;     // with {page} and {pages}
+    const DwPdfFile *file; // that goes within it, or NULL
 } DwPaperFrame;
 
 // Prepares PAPER in place: it must not move afterwards. Clear it with dw_paper_clear().

@@ -208,3 +208,33 @@ void dw_pdf_describe(DwOutput *pdf, const DwPdfWords *words)
     write_update(pdf, &update, &trailer, trailer.size + 2);
     free(catalog);
 }
+
+static char *embedded_file(const DwPdfFile *file)
+{
+    size_t length = strlen(file->text);
+    return dw_text_format("<< /Type /EmbeddedFile\n   /Subtype /text#2Fxml\n   /Length %zu\n   /Params << /Size %zu "
+                          "/ModDate (D:%.4s%.2s%.2s) >>\n>>\nstream\n%s\nendstream",
+                          length, length, file->day, file->day + 5, file->day + 8, file->text);
+}
+
+void dw_pdf_attach(DwOutput *pdf, const DwPdfFile *file)
+{
+    Trailer trailer;
+    char *catalog = read_trailer(pdf, &trailer) ? dictionary(pdf, trailer.root) : NULL;
+    if (catalog && !strstr(catalog, "/Names") && !strstr(catalog, "/AF ")) {
+        Update update = {.from = pdf->length};
+        long stream = trailer.size, filespec = trailer.size + 1;
+        add_object(&update, stream, embedded_file(file));
+        add_object(
+            &update, filespec,
+            dw_text_format("<< /Type /Filespec\n   /F (%s)\n   /UF (%s)\n   /AFRelationship /Alternative\n   /EF "
+                           "<< /F %ld 0 R /UF %ld 0 R >>\n>>",
+                           file->name, file->name, stream, stream));
+        add_object(&update, trailer.root,
+                   dw_text_format("<<%s   /Names << /EmbeddedFiles << /Names [ (%s) %ld 0 R ] >> >>\n   /AF [ %ld 0 R "
+                                  "]\n>>",
+                                  catalog, file->name, filespec, filespec));
+        write_update(pdf, &update, &trailer, trailer.size + 2);
+    }
+    free(catalog);
+}

@@ -26,4 +26,18 @@ typedef struct {
 // Reference: ISO 32000-1:2008, 14.9.3 (/Alt), 12.2 (/DisplayDocTitle), 14.3.2 (/Metadata); from memory.
 void dw_pdf_describe(DwOutput *pdf, const DwPdfWords *words);
 
+// A file that goes within a PDF, saying the same as its pages do for a program to read.
+typedef struct {
+    const char *name; // "invoice-2026-0003.xml": letters, figures, hyphens and dots
+    const char *day;  // of it, "2026-11-25"
+    const char *text; // XML
+} DwPdfFile;
+
+// Given: a whole PDF as above.
+// Returned: the PDF with FILE attached, as the other form of the whole document; unchanged where it has another form,
+// or attachments or names already. Reference: ISO 32000-1:2008, 7.11.4 (embedded file streams), 7.7.4 (/Names); ISO
+// 19005-3:2012, 6.8 and annex E
+// (/AFRelationship); from memory.
+void dw_pdf_attach(DwOutput *pdf, const DwPdfFile *file);
+
 #endif

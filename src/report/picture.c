@@ -2,9 +2,8 @@
 #include "report/picture.h"
 
 #include "base/memory.h"
-#include "report/picture_essence.h"
+#include "base/picture_box.h"
 
-#include <errno.h>
 #include <gdk-pixbuf/gdk-pixbuf.h>
 #include <math.h>
 #include <stdbool.h>
@@ -55,139 +54,48 @@ static void attach_jpeg(cairo_surface_t *surface, GdkPixbuf *pixels)
         g_free(bytes);
 }
 
-// What is asked of a picture, and what is seen of it while it is being read.
-typedef struct {
-    int most;
-    int width, height; // of the file
-    bool too_large;
-    int rows; // read to the last, counted from above
-} Reading;
-
-// Called with the size that the head tells, before anything is decoded. A JPEG is
-// decoded at a half, a quarter or an eighth of its size at once; another size would
-// make the loader silent about its rows.
-static void choose_size(GdkPixbufLoader *loader, gint width, gint height, gpointer user)
+static void free_bytes(guchar *bytes, gpointer nothing)
 {
-    Reading *reading = user;
-    reading->width = width;
-    reading->height = height;
-    reading->too_large = (int64_t)width * height > DW_PICTURE_PIXELS_MOST;
-    int part = 1;
-    while (part < 8 && (width > height ? width : height) / (part * 2) >= reading->most)
-        part *= 2;
-    GdkPixbufFormat *format = gdk_pixbuf_loader_get_format(loader);
-    gchar *name = format ? gdk_pixbuf_format_get_name(format) : NULL;
-    if (reading->too_large)
-        gdk_pixbuf_loader_set_size(loader, 0, 0); // ends it here
-    else if (part > 1 && name && strcmp(name, "jpeg") == 0)
-        gdk_pixbuf_loader_set_size(loader, (width + part - 1) / part, (height + part - 1) / part);
-    g_free(name);
+    (void)nothing;
+    free(bytes);
 }
 
-static void note_rows(GdkPixbufLoader *loader, gint x, gint y, gint width, gint height, gpointer user)
+static DwStatus cannot_show(DwPixelsEnd end, const DwPixels *pixels, const DwMessage *why, DwMessage *message)
 {
-    (void)loader;
-    (void)x;
-    (void)width;
-    Reading *reading = user;
-    reading->rows = y + height > reading->rows ? y + height : reading->rows;
-}
-
-// PIXELS made smaller where a side has more than MOST. Takes ownership of PIXELS.
-static GdkPixbuf *fit(GdkPixbuf *pixels, int most)
-{
-    int width = gdk_pixbuf_get_width(pixels), height = gdk_pixbuf_get_height(pixels);
-    double scale = fmin(1, (double)most / (width > height ? width : height));
-    if (scale == 1)
-        return pixels;
-    GdkPixbuf *small = gdk_pixbuf_scale_simple(pixels, (int)fmax(1, round(width * scale)),
-                                               (int)fmax(1, round(height * scale)), GDK_INTERP_BILINEAR);
-    g_object_unref(pixels);
-    return small;
-}
-
-// The loader for what the file's first bytes say it is; NULL for anything but JPEG and PNG.
-static GdkPixbufLoader *loader_for(const guchar *bytes, size_t length)
-{
-    static const guchar jpeg[] = {0xFF, 0xD8, 0xFF}, png[] = {0x89, 'P', 'N', 'G', '\r', '\n', 0x1A, '\n'};
-    if (length >= sizeof jpeg && memcmp(bytes, jpeg, sizeof jpeg) == 0)
-        return gdk_pixbuf_loader_new_with_type("jpeg", NULL);
-    if (length >= sizeof png && memcmp(bytes, png, sizeof png) == 0)
-        return gdk_pixbuf_loader_new_with_type("png", NULL);
-    return NULL;
-}
-
-static bool feed_block(void *loader, const unsigned char *bytes, size_t length)
-{
-    return gdk_pixbuf_loader_write(loader, bytes, length, NULL);
-}
-
-// Feeds what of FILE shows the picture. Returned: how many rows had come when the file
-// ended (the loader makes up what is missing), 0 for trouble.
-static int feed(GdkPixbufLoader *loader, FILE *file, const Reading *reading)
-{
-    rewind(file);
-    bool fine = dw_picture_essence(file, feed_block, loader);
-    int rows = reading->rows;
-    return gdk_pixbuf_loader_close(loader, NULL) && fine ? rows : 0; // closed whatever came
-}
-
-static DwStatus cannot_show(const Reading *reading, bool known, DwMessage *message)
-{
-    if (reading->too_large)
+    switch (end) {
+    case DW_PIXELS_TOO_LARGE:
         return dw_fail(message, DW_BAD_INPUT,
-                       "The picture has %d × %d pixels, more than can be shown here. Send it smaller.", reading->width,
-                       reading->height);
-    if (!known)
+                       "The picture has %d × %d pixels, more than can be shown here. Send it smaller.",
+                       pixels->whole_width, pixels->whole_height);
+    case DW_PIXELS_UNKNOWN:
         return dw_fail(message, DW_BAD_INPUT,
-                       "The file is no picture that can be shown here. Send photographs as JPEG or PNG; telephones "
-                       "offer that in the camera's settings as the most compatible format.");
+                       "The file is no picture that can be shown here. Send photographs as JPEG, PNG or HEIC.");
+    case DW_PIXELS_BROKE:
+        return dw_fail(message, DW_BAD_INPUT, "The picture cannot be read (%s). Send it again.", why->text);
+    case DW_PIXELS_READ:
+    case DW_PIXELS_DAMAGED:
+        break;
+    }
     return dw_fail(message, DW_BAD_INPUT, "The picture is damaged or cut off. Send it again.");
 }
 
-// Decodes FILE, whose pixels LOADER then keeps; NULL when it is not whole.
-static GdkPixbuf *decode(GdkPixbufLoader *loader, FILE *file, Reading *reading)
-{
-    g_signal_connect(loader, "size-prepared", G_CALLBACK(choose_size), reading);
-    g_signal_connect(loader, "area-updated", G_CALLBACK(note_rows), reading);
-    int rows = feed(loader, file, reading);
-    GdkPixbuf *pixels = rows ? gdk_pixbuf_loader_get_pixbuf(loader) : NULL;
-    return pixels && rows == gdk_pixbuf_get_height(pixels) ? pixels : NULL;
-}
-
-// The pixels of the picture at PATH, stood as it was held.
-static DwStatus read_pixels(const char *path, Reading *reading, GdkPixbuf **pixels, DwMessage *message)
-{
-    guchar beginning[8];
-    FILE *file = fopen(path, "rbe");
-    if (!file)
-        return dw_fail(message, DW_BAD_INPUT, "%s: cannot open it (%s).", path, strerror(errno));
-    size_t length = fread(beginning, 1, sizeof beginning, file);
-    GdkPixbufLoader *loader = loader_for(beginning, length);
-    GdkPixbuf *read = loader ? decode(loader, file, reading) : NULL;
-    fclose(file);
-    DwStatus status = read ? DW_OK : cannot_show(reading, loader != NULL, message);
-    const char *held = read ? gdk_pixbuf_get_option(read, "orientation") : NULL;
-    if (held && held[0] >= '5' && held[0] <= '8') { // lying on its side
-        int width = reading->height;
-        reading->height = reading->width;
-        reading->width = width;
-    }
-    if (read)
-        *pixels = fit(gdk_pixbuf_apply_embedded_orientation(read), reading->most);
-    if (loader)
-        g_object_unref(loader);
-    return status;
-}
-
-static DwStatus read_turned(const char *path, int turn, Reading *reading, GdkPixbuf **pixels, DwMessage *message)
+// The picture at PATH, decoded in its box, stood as it was held, then turned; WHOLE has its size before that.
+static DwStatus read_turned(const char *path, int most, int turn, DwPixels *whole, GdkPixbuf **pixels,
+                            DwMessage *message)
 {
     static const GdkPixbufRotation turns[] = {GDK_PIXBUF_ROTATE_NONE, GDK_PIXBUF_ROTATE_CLOCKWISE,
                                               GDK_PIXBUF_ROTATE_UPSIDEDOWN, GDK_PIXBUF_ROTATE_COUNTERCLOCKWISE};
-    GdkPixbuf *upright = NULL;
-    DwStatus status = read_pixels(path, reading, &upright, message);
+    const DwPixelsWish wish = {.heic = true, .side_most = most, .pixels_most = DW_PICTURE_PIXELS_MOST};
+    DwPixelsEnd end;
+    DwMessage why;
+    DwStatus status = dw_picture_box_read(path, &wish, whole, &end, &why);
     if (status != DW_OK)
-        return status;
+        return dw_fail(message, status, "%s", why.text);
+    if (end != DW_PIXELS_READ)
+        return cannot_show(end, whole, &why, message);
+    GdkPixbuf *upright =
+        gdk_pixbuf_new_from_data(whole->bytes, GDK_COLORSPACE_RGB, whole->channels == 4, 8, whole->width, whole->height,
+                                 whole->width * whole->channels, free_bytes, NULL);
     *pixels = gdk_pixbuf_rotate_simple(upright, turns[turn & 3]);
     g_object_unref(upright);
     return DW_OK;
@@ -195,9 +103,9 @@ static DwStatus read_turned(const char *path, int turn, Reading *reading, GdkPix
 
 DwStatus dw_picture_read(const char *path, int most, int turn, DwPicture **picture, DwMessage *message)
 {
-    Reading reading = {.most = most};
+    DwPixels whole;
     GdkPixbuf *pixels;
-    DwStatus status = read_turned(path, turn, &reading, &pixels, message);
+    DwStatus status = read_turned(path, most, turn, &whole, &pixels, message);
     if (status != DW_OK)
         return status;
     cairo_surface_t *surface = copy_pixels(pixels);
@@ -215,9 +123,9 @@ DwStatus dw_picture_read(const char *path, int most, int turn, DwPicture **pictu
 
 DwStatus dw_picture_copy(const char *path, int most, int turn, DwPictureCopy *copy, DwMessage *message)
 {
-    Reading reading = {.most = most};
+    DwPixels whole;
     GdkPixbuf *pixels;
-    DwStatus status = read_turned(path, turn, &reading, &pixels, message);
+    DwStatus status = read_turned(path, most, turn, &whole, &pixels, message);
     if (status != DW_OK)
         return status;
     bool clear = gdk_pixbuf_get_has_alpha(pixels);
@@ -229,7 +137,7 @@ DwStatus dw_picture_copy(const char *path, int most, int turn, DwPictureCopy *co
     if (!written)
         return dw_fail(message, DW_FAILED, "A picture could not be written anew for showing.");
     // GLib's memory is the C library's own (glib 2.46 and later).
-    *copy = (DwPictureCopy){bytes, length, clear ? "image/png" : "image/jpeg", reading.width, reading.height};
+    *copy = (DwPictureCopy){bytes, length, clear ? "image/png" : "image/jpeg", whole.whole_width, whole.whole_height};
     return DW_OK;
 }
 

@@ -59,6 +59,8 @@ void dw_piece_box(DwFlow *flow, const char *word, const char *text, bool unsafe)
     static const DwPieceKind kind = {boxed_height, draw_boxed, clear_boxed, NULL};
     if (!*text)
         return;
-    Boxed *boxed = dw_flow_add(flow, &kind, sizeof(Boxed), 0.8)->content;
+    DwPiece *piece = dw_flow_add(flow, &kind, sizeof(Boxed), 0.8);
+    Boxed *boxed = piece->content;
+    piece->begins = true;
     *boxed = (Boxed){dw_memory_text(word), dw_memory_text(text), unsafe};
 }

@@ -23,6 +23,7 @@ static void be_figure(DwFlow *flow, char *alt)
 {
     DwPiece *piece = &flow->pieces[flow->count - 1];
     piece->tag = "Figure";
+    piece->begins = true;
     piece->alt = alt;
 }
 

@@ -70,6 +70,7 @@ void dw_piece_heading(DwFlow *flow, const char *heading)
     DwPiece *piece = add_words(flow, words, 1.2);
     piece->with_next = true;
     piece->tag = "H2";
+    piece->begins = true;
 }
 
 // A paragraph is cut into its first two lines, single lines and its last two, so

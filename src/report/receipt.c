@@ -5,7 +5,6 @@
 #include "book/job/disposal.h"
 #include "book/job/visit.h"
 #include "book/store/attachment.h"
-#include "book/shop/settings.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
 
@@ -169,7 +168,7 @@ static DwStatus add_photo_count(DwDossier *d, DwMessage *message)
 // A charge is declared with its amount, or not at all.
 static void add_charge(DwDossier *d, const char *key, int64_t amount, bool told)
 {
-    char *days = dw_dossier_setting(d, "storage.free_days");
+    char *days = dw_intake_setting(d->book, d->job.record.id, "storage.free_days");
     char *money = amount > 0 ? dw_dossier_money(d, amount) : dw_memory_text("");
     char *text = dw_sentence(d, "receipt", key, money, "amount", money, "days", days, NULL);
     if (*text)
@@ -191,9 +190,9 @@ static void add_declaration(DwDossier *d)
     dw_piece_heading(d->flow, say(d, "declaration"));
     add_statement(d, "declaration.list", d->intake.list_correct);
     add_statement(d, "declaration.terms", d->intake.terms_accepted);
-    add_charge(d, "declaration.estimate", dw_settings_amount(d->book, "money.estimate_charge"),
+    add_charge(d, "declaration.estimate", dw_intake_amount(d->book, d->job.record.id, "money.estimate_charge"),
                d->intake.estimate_charge_told);
-    add_charge(d, "declaration.storage", dw_settings_amount(d->book, "storage.daily_charge"),
+    add_charge(d, "declaration.storage", dw_intake_amount(d->book, d->job.record.id, "storage.daily_charge"),
                d->intake.storage_charge_told);
     add_statement(d, "declaration.photos", d->customer.keep_photos);
     add_statement(d, "declaration.publish", d->customer.publish_photos);
@@ -242,11 +241,11 @@ static char *deck_line(const DwDossier *d)
 
 // Another deck that came in together with the first, under its own heading. What the first's declaration says holds
 // where it was said of each.
-static DwStatus add_other(DwDossier *d, const DwJob *job, DwMessage *message)
+static DwStatus add_other(DwBook *book, const DwJob *job, void *user, DwMessage *message)
 {
-    DwDossier other;
+    DwDossier *d = user, other;
     char *number = dw_text_format("%lld", (long long)job->number);
-    DwStatus status = dw_dossier_read(d->book, number, d->words, d->flow, &other, message);
+    DwStatus status = dw_dossier_read(book, number, d->words, d->flow, &other, message);
     other.lost = d->lost;
     if (status == DW_OK && other.intake.record.id) {
         char *line = deck_line(&other);
@@ -262,19 +261,6 @@ static DwStatus add_other(DwDossier *d, const DwJob *job, DwMessage *message)
     }
     dw_dossier_clear(&other);
     free(number);
-    return status;
-}
-
-static DwStatus add_others(DwDossier *d, DwMessage *message)
-{
-    DwRecords jobs;
-    DwStatus status = dw_visit_jobs(d->book, d->job.record.id, &jobs, message);
-    if (status != DW_OK)
-        return status;
-    for (size_t i = 0; status == DW_OK && i < jobs.count; i++)
-        if (dw_records_at(&jobs, i)->id != d->job.record.id)
-            status = add_other(d, (const DwJob *)dw_records_at(&jobs, i), message);
-    dw_records_clear(&jobs);
     return status;
 }
 
@@ -301,11 +287,11 @@ DwStatus dw_paper_receipt(DwDossier *d, DwMessage *message)
     add_visit(d);
     status = add_deck(d, message);
     if (status == DW_OK)
-        status = add_others(d, message);
+        status = dw_visit_each(d->book, d->job.record.id, add_other, d, message);
     if (status != DW_OK)
         return status;
     dw_dossier_add_cautions(d, DW_CAUTIONS_OF_DECK, "");
-    char *terms = dw_dossier_setting(d, "shop.terms");
+    char *terms = dw_intake_setting(d->book, d->job.record.id, "shop.terms");
     dw_dossier_add_section(d, "receipt", "terms", terms);
     free(terms);
     terms = dw_disposal_terms(d->book, d->job.record.id);

@@ -58,6 +58,9 @@ static DwStatus write_paper(DwDossier *dossier, DwPaper *paper, const char *name
                           .language = dw_paper_words_language(dossier->words),
                           .foot = title,
                           .pages = dw_dossier_say(dossier, "paper", "pages")};
+    DwPdfFile file = {dossier->electronic_name, dossier->electronic_on, dossier->electronic};
+    if (dossier->electronic)
+        frame.file = &file;
     DwStatus status = path ? dw_paper_write(paper, &frame, path, message) : DW_OK;
     free(title);
     free(deck);
@@ -289,6 +292,8 @@ static DwStatus fill(DwBook *book, int row, const char *job, const DwReportOptio
         status = papers[row].fill(&dossier, message);
     if (status == DW_OK)
         status = write_paper(&dossier, &paper, papers[row].name, path, message);
+    if (options->electronic)
+        *options->electronic = status == DW_OK && dossier.electronic;
     if (options->lost && status == DW_OK && lost.length)
         *options->lost = dw_text_take(&lost);
     dw_text_clear(&lost);

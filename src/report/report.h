@@ -19,6 +19,7 @@ typedef struct {
     // Where the names of the pictures that could not be shown are put, parted by commas, NULL for none: the paper says
     // nothing of those that are gone. The caller frees them with free(). NULL not to be told.
     char **lost;
+    bool *electronic; // where it is said whether the electronic form of an invoice went with it, or NULL
 } DwReportOptions;
 
 // Writes the paper called NAME ("receipt", "estimate", "service", "proof", "invoice",

@@ -28,30 +28,34 @@ bool dw_dossier_visitor_is(const DwDossier *dossier, const DwJob *job, const cha
     return is_taken_in(dossier, job);
 }
 
+typedef struct {
+    const DwDossier *dossier;
+    const char *word;
+    DwText text;
+} Visitors;
+
 // "0012 Hollin B2".
-static void add_deck(const DwDossier *d, const DwJob *job, DwText *text)
+static DwStatus add_deck(DwBook *book, const DwJob *job, void *user, DwMessage *message)
 {
     DwDeck deck;
+    Visitors *visitors = user;
+    DwText *text = &visitors->text;
+    (void)message;
+    if (!dw_dossier_visitor_is(visitors->dossier, job, visitors->word))
+        return DW_OK;
     dw_record_init(&deck.record, &dw_deck_entity);
-    bool known = job->deck_id && dw_record_load(d->book, &deck.record, job->deck_id, NULL) == DW_OK;
+    bool known = job->deck_id && dw_record_load(book, &deck.record, job->deck_id, NULL) == DW_OK;
     dw_text_add(text, "%s%04lld %s%s%s", text->length ? "; " : "", (long long)job->number,
                 known && deck.make ? deck.make : "–", known && deck.model && *deck.model ? " " : "",
                 known && deck.model ? deck.model : "");
     dw_record_clear(&deck.record);
+    return DW_OK;
 }
 
 char *dw_dossier_visitors(const DwDossier *dossier, const char *word)
 {
-    DwRecords jobs;
-    DwText text = {0};
-    if (dw_visit_jobs(dossier->book, dossier->job.record.id, &jobs, NULL) != DW_OK)
-        return dw_memory_text("");
-    for (size_t i = 0; i < jobs.count; i++) {
-        const DwJob *job = (const DwJob *)dw_records_at(&jobs, i);
-        if (job->record.id != dossier->job.record.id && dw_dossier_visitor_is(dossier, job, word))
-            add_deck(dossier, job, &text);
-    }
-    dw_records_clear(&jobs);
-    dw_text_add(&text, "%s", "");
-    return dw_text_take(&text);
+    Visitors visitors = {.dossier = dossier, .word = word};
+    dw_visit_each(dossier->book, dossier->job.record.id, add_deck, &visitors, NULL);
+    dw_text_add(&visitors.text, "%s", "");
+    return dw_text_take(&visitors.text);
 }

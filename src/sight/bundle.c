@@ -56,10 +56,7 @@ static void matrix_of(const double *turn, double m[3][3])
             m[i][j] = (i == j ? c : 0) + s * cross[i][j] + (1 - c) * k[i] * k[j];
 }
 
-// A camera ready to see.
-typedef struct {
-    double m[3][3], shift[3], focus, middle[2], bend[2], half_diagonal, width, height, bloom;
-} Camera;
+typedef DwBundleCamera Camera;
 
 static Camera camera_of(const Adjustment *a, const double *u, size_t photo)
 {
@@ -163,7 +160,7 @@ static double *fill_sides(const DwBundleLine *line, size_t number, const Camera 
     for (int which = 0; which < 2; which++)
         for (int end = 0; end < 2; end++) {
             DwPoint from = line->side_from[number][which], to = line->side_to[number][which];
-            bool is_seen = line->is_tube && !isnan(from.x);
+            bool is_seen = line->is_tube && !isnan(line->side_from[number][0].x);
             if (is_seen) {
                 DwPoint one = see_side(camera, place + 3 * end, along, place[RADIUS], which ? 1 : -1);
                 *next++ = (beside(one, from, from, to) + bend) / line->side_px[number][which];
@@ -496,10 +493,15 @@ DwPlace dw_bundled_line_end(const DwBundled *bundled, size_t index, int end)
                     LINE_PLACE * index + 3 * (size_t)end);
 }
 
-DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPlace at)
+DwBundleCamera dw_bundled_lens(const DwBundled *bundled, const DwBundle *bundle, size_t index)
 {
     const Adjustment a = {.bundle = bundle};
-    Camera camera = camera_of(&a, bundled->answer, index);
+    return camera_of(&a, bundled->answer, index);
+}
+
+DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPlace at)
+{
+    Camera camera = dw_bundled_lens(bundled, bundle, index);
     return see(&camera, (const double[]){at.x / unit_mm, at.y / unit_mm, at.z / unit_mm});
 }
 

@@ -58,6 +58,12 @@ typedef struct {
 
 typedef struct DwBundled DwBundled;
 
+// A camera ready to see: what stands at P, in units of 100 mm of the paper's frame, it has at M P + SHIFT in its own,
+// and at FOCUS (x, y) / z, bent by 1 + BEND[0] r² + BEND[1] r⁴, from MIDDLE, in halves of the picture's diagonal.
+typedef struct {
+    double m[3][3], shift[3], focus, middle[2], bend[2], half_diagonal, width, height, bloom;
+} DwBundleCamera;
+
 // Adjusts cameras, points and lines together.
 //
 // Returned: NULL where the marks do not fit the paper or two points do not determine their place; else what was found,
@@ -70,8 +76,9 @@ void dw_bundled_free(DwBundled *bundled);
 
 // The marks' edges are off by that much [pixels], usually.
 double dw_bundled_rest(const DwBundled *bundled);
-// Where the camera of the INDEXth photograph stood.
+// Where the camera of the INDEXth photograph stood, and all of it.
 DwPlace dw_bundled_camera(const DwBundled *bundled, size_t index);
+DwBundleCamera dw_bundled_lens(const DwBundled *bundled, const DwBundle *bundle, size_t index);
 
 // Where the INDEXth touched point lies, and an end (0 from, 1 to) of the INDEXth line.
 DwPlace dw_bundled_point(const DwBundled *bundled, size_t index);

@@ -55,6 +55,19 @@ START_TEST(puts_places_where_the_language_has_them)
 }
 END_TEST
 
+START_TEST(a_language_leaves_out_what_it_does_not_say)
+{
+    static const char *const german[] = {"At %zu place%s it jumps: %.*f mm.",
+                                         "An %1$zu Stelle(n)%2$.0s springt es: %3$.*f mm.", NULL};
+    DwSaying saying = make("At %zu place%s it jumps: %.*f mm.", (size_t)3, "s", 1, 0.5);
+    ck_assert_str_eq(saying.text, "At 3 places it jumps: 0.5 mm.");
+    char *said = in(&saying, german);
+    ck_assert_str_eq(said, "An 3 Stelle(n) springt es: 0,5 mm.");
+    free(said);
+    dw_saying_clear(&saying);
+}
+END_TEST
+
 START_TEST(numbers_have_a_minus_and_the_mark)
 {
     static const char *const none[] = {NULL};
@@ -138,5 +151,6 @@ START_TEST(an_old_sheet_or_a_spoilt_one_keeps_its_english)
 END_TEST
 
 DW_SUITE("saying", says_in_english_what_printf_says, puts_places_where_the_language_has_them,
-         numbers_have_a_minus_and_the_mark, a_pattern_that_does_not_fit_is_left_aside,
-         is_read_back_with_what_it_was_made_of, an_old_sheet_or_a_spoilt_one_keeps_its_english)
+         numbers_have_a_minus_and_the_mark, a_language_leaves_out_what_it_does_not_say,
+         a_pattern_that_does_not_fit_is_left_aside, is_read_back_with_what_it_was_made_of,
+         an_old_sheet_or_a_spoilt_one_keeps_its_english)

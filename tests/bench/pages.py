@@ -37,7 +37,7 @@ def main(program, large_shop, jobs):
     pages = ["/", f"/job/{last:04d}", f"/job/{middle:04d}", *(f"/job/{middle:04d}?at={part}" for part in PARTS), f"/job/{middle:04d}/setup", f"/job/{middle:04d}/guide", f"/job/{middle:04d}/photos",
              f"/job/{middle:04d}/papers", f"/job/{middle:04d}/journal", "/job/new", "/job/new?words=name1", "/guide", "/guide?words=sounds+slow",
              "/find?words=name1", "/find?words=make1+model2", "/find?words=nobody", "/book", "/book/customer", "/book/deck", "/book/stock",
-             "/book/due", "/book/belts", f"/book/customer/{middle + 1}", f"/book/deck/{middle}", "/journal", "/measure", "/measure/speed",
+             "/book/due", "/book/belts", f"/book/customer/{middle + 1}", f"/book/deck/{middle}", f"/journal/job/{middle}", "/measure", "/measure/speed",
              f"/measure/speed?job={middle:04d}&as=received", "/shop", "/live"]
     with tempfile.TemporaryDirectory() as folder:
         subprocess.run([large_shop, str(jobs), folder + "/shop"], check=True)

@@ -14,10 +14,10 @@ import tempfile
 import time
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "cli"))
-from support import Tap  # noqa: E402
+from support import Tap, png  # noqa: E402
 
-JPEG = b"\xff\xd8\xff\xe0"  # a picture's first bytes (ITU-T T.81, B.1.1) tell what it is
-PICTURES = {"front.jpg": JPEG + b"front of the deck" * 500, "arm.jpg": JPEG + b"the arm" * 900, "belt.jpg": JPEG + b"the old belt" * 700}
+# What stands behind a picture's end is no part of it (ISO/IEC 15948, 5.6).
+PICTURES = {"front.jpg": png() + b"front of the deck" * 500, "arm.jpg": png() + b"the arm" * 900, "belt.jpg": png() + b"the old belt" * 700}
 
 
 class Book:
@@ -233,7 +233,12 @@ def mending(tap, program, place):
     tap.say("a check prints the digest of what is missing", expect(book.call("book", "check"), 1, digest[:16], "book mend"))
     tap.say("one is taken by its digest", expect(book.call("book", "mend", stick, digest), 0, "taken from the backup: 1"))
     tap.say("one that nobody has is refused", expect(book.call("book", "mend", stick, "0123456789abcdef"), 2, "No attachment"))
-    tap.say("what is no digest too", expect(book.call("book", "mend", stick, "arm.jpg"), 2, "no SHA-256"))
+    tap.say("what is no digest too", expect(book.call("book", "mend", stick, "arm.jpg"), 2, "neither an attachment's file nor a SHA-256"))
+    tap.say("and a file that there is not", expect(book.call("book", "mend", stick, "nothing-like-it.jpg"), 2, "has the name nothing-like-it.jpg"))
+    for name in (book.files["arm.jpg"].name, f"attachments/{book.files['arm.jpg'].name}"):
+        flip(book.folder / "attachments" / book.files["arm.jpg"].name)
+        tap.say("it is named by its file too", expect(book.call("book", "mend", stick, name), 0, "taken from the backup: 1"))
+        tap.say("and whole again", (shop / book.files["arm.jpg"].name).read_bytes() != PICTURES["arm.jpg"])
     tap.say("and a folder that is no backup", expect(book.call("book", "mend", book.place), 2, "no backup"))
     (stick / "attachments" / book.files["belt.jpg"].name).rename(stick / "attachments" / "another-name")
     tap.say("the rest is taken under another name", expect(book.call("book", "mend", stick), 0, "backup: 1", "as they were: 2"))
@@ -284,7 +289,7 @@ def logo(tap, program, place):
     """The shop's logo is the book's own, wherever it came from."""
     book = Book(program, f"{place}/logo")
     sign, stick = book.place / "sign.jpg", book.place / "stick"
-    for content in (JPEG + b"first sign" * 90, JPEG + b"second sign" * 90):
+    for content in (png() + b"first sign" * 90, png() + b"second sign" * 90):
         sign.write_bytes(content)
         tap.say("a logo is taken into the book", expect(book.call("book", "settings", f"shop.logo={sign}"), 0, " attachments/"))
         sign.unlink()
@@ -299,7 +304,7 @@ def kinds(tap, program, place):
     book = Book(program, f"{place}/kinds")
     # RIFF/WAVE by EBU Tech 3306, PDF by ISO 32000-1 7.5.2: only the first bytes count.
     for name, head, wanted, words in (("hum.dat", b"RIFF\x24\0\0\0WAVEfmt ", "recording", ()), ("note", b"%PDF-1.7\n", "document", ()),
-                                      ("box.bin", JPEG, "photo", ()), ("tip.bin", JPEG + b"tip", "stylus image", ("kind=stylus-image",)),
+                                      ("box.bin", png(), "photo", ()), ("tip.bin", png() + b"tip", "stylus image", ("kind=stylus-image",)),
                                       ("old.xyz", b"nobody knows", "document", ("kind=document",))):
         (book.place / name).write_bytes(head + bytes(200))
         tap.say(f"{name} is kept as {wanted}", expect(book.call("job", "attach", 1, book.place / name, *words), 0, wanted))

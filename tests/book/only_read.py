@@ -8,28 +8,18 @@ import pathlib
 import re
 import shutil
 import sqlite3
-import struct
 import subprocess
 import sys
 import tempfile
 import urllib.request
-import zlib
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "cli"))
-from support import Tap  # noqa: E402
+from support import Tap, png  # noqa: E402
 
 LISTS = (("customer", "list"), ("board",), ("job", "show", "1"), ("book", "check"), ("book", "journal"),
          ("book", "search", "Ada"), ("book", "settings"), ("book", "due"))
 PAGES = ("/", "/job/1", "/job/1/photos", "/job/1/papers", "/book/customer", "/shop/settings", "/photo/1", "/find?q=Ada")
 CHANGES = (("customer", "add", "name=Bo Sample"), ("job", "add", "1", "finding", "symptom=x"), ("book", "settings", "shop.name=x"))
-
-def picture(path):
-    """A grey picture of 16 by 16 (ISO/IEC 15948)."""
-    def chunk(kind, data):
-        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
-    rows = zlib.compress(b"".join(b"\0" + bytes([8 * i] * 16) for i in range(16)))
-    path.write_bytes(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", 16, 16, 8, 0, 0, 0, 0)) + chunk(b"IDAT", rows) + chunk(b"IEND", b""))
-
 
 def call(program, folder, *words):
     return subprocess.run([program, *map(str, words), "--book", str(folder)], capture_output=True, text=True, check=False)
@@ -41,7 +31,7 @@ def make_shop(program, place):
                   ("job", "add", "1", "intake", "words=It hums.")):
         done = call(program, shop, *words)
         assert done.returncode == 0, done.stderr
-    picture(place / "deck.png")
+    (place / "deck.png").write_bytes(png())
     done = call(program, shop, "job", "attach", "1", place / "deck.png")
     assert done.returncode == 0, done.stderr
     return shop

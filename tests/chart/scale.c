@@ -110,6 +110,13 @@ START_TEST(numbers_stand_as_in_print)
     ck_assert_str_eq(dw_number_print(NAN, 2, true).text, "–");
     ck_assert_str_eq(dw_number_print(1e300, 2, false).text, "1e+300");
     ck_assert_str_eq(dw_number_print(0.5, -1, false).text, "0.5");
+    const DwNumberStyle *before = dw_number_use_style(&(DwNumberStyle){.mark = ",", .thousands = "."});
+    ck_assert_str_eq(dw_number_print(3150.25, 2, false).text, "3150,25");
+    ck_assert_str_eq(dw_number_print(-12345.5, 1, false).text, "−12.345,5");
+    ck_assert_str_eq(dw_number_print(1234567, -1, false).text, "1.234.567");
+    ck_assert_str_eq(dw_number_print(1e300, 2, false).text, "1e+300");
+    dw_number_use_style(before);
+    ck_assert_str_eq(dw_number_print(-12345.5, 1, false).text, "−12345.5");
     ck_assert_int_eq(dw_number_digits(58.2), 1);
     ck_assert_int_eq(dw_number_digits(1.8), 2);
     ck_assert_int_eq(dw_number_digits(0.24), 2);

@@ -10,6 +10,7 @@ import os
 import pathlib
 import re
 import stat
+import subprocess
 import sys
 import tempfile
 
@@ -58,6 +59,33 @@ ALTERED = [
 ]
 
 
+def within(book, number, *words):
+    """What is attached to the PDF of an invoice, by poppler: {name: text}; and what the program said."""
+    path = book.folder + "/paper.pdf"
+    said = book.ok("report", "invoice", "1", *([f"invoice={number}"] if number else []), "--out", path, *words)
+    listed = subprocess.run(["pdfdetach", "-list", path], capture_output=True, text=True, check=True)
+    files = {}
+    for name in re.findall(r"^\d+: (.*)$", listed.stdout, re.M):
+        subprocess.run(["pdfdetach", "-savefile", name, "-o", book.folder + "/" + name, path], capture_output=True, check=True)
+        files[name] = pathlib.Path(book.folder, name).read_text(encoding="utf-8")
+    return files, said + listed.stderr
+
+
+def attached(tap, book, number, kind):
+    """The electronic form goes within the PDF, the same to the letter, and the PDF is whole."""
+    files, said = within(book, number)
+    shown = json.loads(book.ok("invoice", "show", number, "--json"))["invoice"]
+    name = f"{kind}-{shown['issued_on'][:4]}-{int(shown['number']):04d}.xml"
+    tap.check(f"the {kind} goes with its paper", "" if files == {name: book.ok("invoice", "xml", number)} else (files.keys(), name))
+    tap.check("which says so", "" if said.endswith("paper.pdf is written, with the electronic invoice in it.\n") else said)
+    raw = pathlib.Path(book.folder, "paper.pdf").read_bytes()
+    # ISO 19005-3:2012, annex E: how the file stands to the document.
+    tap.check("as the other form of the whole", "" if b"/AFRelationship /Alternative" in raw and re.search(rb"/AF \[ \d+ 0 R", raw) else "no")
+    tap.check("nobody else reads it", stat.S_IMODE(os.stat(book.folder + "/paper.pdf").st_mode) != 0o600)
+    text = subprocess.run(["pdftotext", book.folder + "/paper.pdf", "-"], capture_output=True, text=True, check=True)
+    tap.check("and the paper is read as before", text.stderr or "" if "Total" in text.stdout else text.stdout)
+
+
 def electronic(tap, book, folder):
     number = issue(book, LINES, ("invoice", "deposit", "1", "20", "method=cash"))
     book.ok("invoice", "pay", number, "amount=5")
@@ -72,9 +100,11 @@ def electronic(tap, book, folder):
         altered = re.sub(pattern, other, xml, count=1)
         found = ubl_rules.wrong(altered)
         tap.check(f"the rules notice {rule}", altered == xml or not any(line.startswith(rule) for line in found))
+    attached(tap, book, number, "invoice")
     note = re.search(r"id (\d+)", book.ok("invoice", "credit", number, "name=Scratch", "amount=10")).group(1)
     book.ok("invoice", "issue", note)
     xml = book.ok("invoice", "xml", note)
+    attached(tap, book, note, "credit-note")
     tap.check("a credit note keeps them and names its invoice", ubl_rules.wrong(xml) or "-0001</cbc:ID>" not in xml)
     wrong = issue(book, LINES[:2])
     right = str(json.loads(book.ok("invoice", "draft", "1", "--json"))["id"])
@@ -99,6 +129,8 @@ def refusals(tap, program, folder):
     book.ok("invoice", "issue", given)
     tap.check("what costs nothing needs no reason", "")
     number = bare
+    files, said = within(book, number)
+    tap.check("nor does its paper hold what cannot be", "" if not files and said.endswith("is written.\n") else (files, said))
     for setting, rule in (("shop.name=Shop", "BR-06"), ("shop.country=DE", "BR-09"), ("shop.tax_number=12/345", "BR-S-02")):
         done = book.call("invoice", "xml", number)
         tap.check(f"without {setting} it is refused", "" if done.returncode == 2 and rule in done.stderr else done.stderr)
@@ -108,6 +140,7 @@ def refusals(tap, program, folder):
     xml = book.ok("invoice", "xml", second)
     tap.check("a local tax number is no VAT number", ubl_rules.wrong(xml))
     drafted = str(json.loads(book.ok("invoice", "draft", "1", "--json"))["id"])
+    tap.check("a draft's paper holds none", list(within(book, drafted)[0]))
     done = book.call("invoice", "xml", drafted)
     tap.check("a draft is refused", "" if done.returncode == 2 and "draft" in done.stderr else done.stderr)
 

@@ -8,7 +8,7 @@ import pathlib
 import sys
 import tempfile
 
-from support import Tap, run
+from support import Tap, png, run
 
 BOOK = ["--book", "book"]
 SET_UP = [["book", "new"], ["customer", "add", "name=Ada"], ["customer", "add", "name=Bo"],
@@ -42,6 +42,9 @@ REFUSED = [
     (["job", "attach", "1", "folder"], "folder is no ordinary file. Give the file of a picture or document."),
     (["job", "attach", "1", "name.deck"], "name.deck is no picture, recording or PDF that this program knows. Nothing was kept. "
      "With kind=document it is kept as it is, and shown nowhere."),
+    *((["job", "attach", "1", name, *kind], f"{name} cannot be shown: it is damaged, cut off or too large. Nothing was kept. Copy it again from where it "
+       "comes from; with kind=document it is kept as it is, and shown nowhere.")
+      for name in ("cut.png", "head.png") for kind in ((), ("kind=stylus-image",), ("kind=signature",))),
     (["job", "attach", "1", "photo.png", "kind=recording"],
      "photo.png is a PNG file. Nothing was kept. Leave kind= out, or give kind=document."),
     (["job", "attach", "1", "empty.png"], "empty.png is empty (0 bytes). Copy it again from where it comes from."),
@@ -236,7 +239,9 @@ def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
-        (folder / "photo.png").write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(100))
+        (folder / "photo.png").write_bytes(png())
+        (folder / "cut.png").write_bytes(png(200)[:100])
+        (folder / "head.png").write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(100))
         (folder / "empty.png").touch()
         (folder / "folder").mkdir()
         (folder / "folder" / "letter.txt").write_text("mine")

@@ -3,6 +3,7 @@
 import os
 import struct
 import subprocess
+import zlib
 
 
 class Tap:
@@ -40,3 +41,11 @@ def wav(samples, rate=48000, channels=1, tag=3, bits=32):
     frame = channels * bits // 8
     return struct.pack("<4sI4s4sIHHIIHH4sI", b"RIFF", 36 + len(samples), b"WAVE", b"fmt ", 16, tag, channels, rate,
                        rate * frame, frame, bits, b"data", len(samples)) + samples
+
+
+def png(side=16):
+    """A whole grey picture of SIDE by SIDE pixels, as PNG (ISO/IEC 15948)."""
+    def chunk(kind, data):
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+    rows = zlib.compress((b"\0" + b"\x80" * side) * side)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", side, side, 8, 0, 0, 0, 0)) + chunk(b"IDAT", rows) + chunk(b"IEND", b"")

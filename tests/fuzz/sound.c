@@ -47,7 +47,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t count)
     DwSource *source = NULL;
     DwMessage message = {""};
     DwStatus status = dw_header_check(path, &message);
-    if (status == DW_OK && dw_file_open(path, &source, &message) != DW_OK)
+    if (status == DW_OK && dw_file_inside(path, &source, &message) != DW_OK)
         status = dw_decode_inside(path, false, &source, &message);
     TARGET_HOLDS(status == DW_OK ? source != NULL : message.text[0] != 0);
     if (status == DW_OK)

@@ -9,7 +9,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { FAULTS = 7, SIGNS = 5, TESTS = 2, SYMPTOMS = 2 };
+enum { FAULTS = 7, SIGNS = 5, TESTS = 2, SYMPTOMS = 2, MEASURE = 2 };
 
 // A network that is all in memory: fault f makes sign s with chances[s][f].
 static const double priors[FAULTS] = {0.1, 0.3, 0.05, 0.2, 0.15, 0.25, 0.4};
@@ -25,6 +25,7 @@ static DwGuideFault faults[FAULTS];
 static DwGuideSign signs[SIGNS];
 static DwGuideTest rows[TESTS];
 static DwGuideKnowledge knowledge;
+static bool measures; // sign MEASURE measures complaint 0
 
 static void build(void)
 {
@@ -42,6 +43,7 @@ static void build(void)
                                  .ask = "Is it so?",
                                  .leak = leaks[s],
                                  .symptom = s < SYMPTOMS,
+                                 .is_measure = measures && s == MEASURE,
                                  .from_test = s < SYMPTOMS ? -1
                                               : s < 4      ? 0
                                                            : 1,
@@ -52,6 +54,7 @@ static void build(void)
                 places[s][signs[s].fault_count] = f;
                 linked[s][signs[s].fault_count++] = chances[s][f];
             }
+        signs[s].own_count = signs[s].fault_count;
     }
     rows[0] = (DwGuideTest){.key = "first", .minutes = 5, .signs = first_signs, .sign_count = 2};
     rows[1] = (DwGuideTest){.key = "second", .minutes = 5, .signs = second_signs, .sign_count = 1};
@@ -66,17 +69,30 @@ static double weight_of(unsigned set, const DwGuideAnswer answers[SIGNS])
     for (size_t f = 0; f < FAULTS; f++)
         if (set >> f & 1)
             weight *= 0.4 * priors[f] / (1 - priors[f]);
-    for (size_t s = 0; s < SIGNS; s++) {
-        double so = 1 - leaks[s], wrong = s < SYMPTOMS ? 0.005 : 0.1;
+    double truly[2] = {1, 1}; // where complaint 0 is truly so, and where it is not
+    for (size_t s = SIGNS; s-- > 0;) {
+        double not_so = 1 - leaks[s], wrong = s < SYMPTOMS ? 0.005 : 0.1;
         for (size_t f = 0; f < FAULTS; f++)
-            so *= set >> f & 1 ? 1 - chances[s][f] : 1;
-        so = 1 - so;
-        if (answers[s] == DW_GUIDE_YES)
-            weight *= 0.9 * so + wrong * (1 - so);
-        if (answers[s] == DW_GUIDE_NO)
-            weight *= 0.1 * so + (1 - wrong) * (1 - so);
+            not_so *= set >> f & 1 ? 1 - chances[s][f] : 1;
+        if (s == 0) {
+            weight *= truly[0] * (1 - not_so) * (answers[0] == DW_GUIDE_YES ? 0.9 : 0.1) +
+                      truly[1] * not_so * (answers[0] == DW_GUIDE_YES ? wrong : 1 - wrong);
+            continue;
+        }
+        for (int k = 0; k < 2; k++) {
+            double so = 1 - not_so * (measures && s == MEASURE && k == 0 ? 0.1 : 1);
+            if (answers[s] == DW_GUIDE_YES)
+                truly[k] *= 0.9 * so + wrong * (1 - so);
+            if (answers[s] == DW_GUIDE_NO)
+                truly[k] *= 0.1 * so + (1 - wrong) * (1 - so);
+        }
     }
     return weight;
+}
+
+static double calibrated(double share)
+{
+    return 1 / (1 + pow(share / (1 - share), -1.12) * exp(-0.45));
 }
 
 static unsigned size_of(unsigned set)
@@ -98,8 +114,9 @@ static void weigh(const DwGuideAnswer answers[SIGNS], DwGuideReasons *reasons)
     dw_guide_case_clear(&guide_case);
 }
 
-// For every pattern of answers that points at all faults: odds and what is left out.
-START_TEST(test_odds_against_full_sum)
+// For every pattern of answers that points at all faults: odds and what is left out, without and with a finding that
+// measures a complaint.
+static void compare_with_full_sum(void)
 {
     build();
     for (unsigned pattern = 0; pattern < 81; pattern++) {
@@ -119,12 +136,72 @@ START_TEST(test_odds_against_full_sum)
                 each[f] += size_of(set) <= 4 && set >> f & 1 ? weight : 0;
         }
         for (size_t f = 0; f < FAULTS; f++)
-            ck_assert_double_eq_tol(reasons.chance[f], each[f] / few, 1e-12);
+            ck_assert_double_eq_tol(reasons.chance[f], calibrated(each[f] / few), 1e-12);
         ck_assert_double_eq_tol(reasons.none, none / few, 1e-12);
         ck_assert_double_eq_tol(reasons.left_out, 1 - few / all, 1e-9);
         ck_assert(reasons.left_out > 0);
         dw_guide_reasons_clear(&reasons);
     }
+}
+
+START_TEST(test_odds_against_full_sum)
+{
+    compare_with_full_sum();
+    measures = true;
+    compare_with_full_sum();
+    measures = false;
+}
+END_TEST
+
+// A finding that measures what was complained of says little more of the cause, and the odds keep their order.
+START_TEST(test_a_measure_adds_little)
+{
+    const DwGuideAnswer answers[SIGNS] = {DW_GUIDE_YES, DW_GUIDE_OPEN, DW_GUIDE_YES};
+    DwGuideReasons apart, measured;
+    build();
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES}, &apart);
+    double before = apart.chance[0], by_itself, as_measure;
+    dw_guide_reasons_clear(&apart);
+    weigh(answers, &apart);
+    by_itself = apart.chance[0];
+    dw_guide_reasons_clear(&apart);
+    measures = true;
+    build();
+    weigh(answers, &measured);
+    as_measure = measured.chance[0];
+    dw_guide_reasons_clear(&measured);
+    measures = false;
+    ck_assert(as_measure > before && as_measure - before < 0.3 * (by_itself - before));
+}
+END_TEST
+
+START_TEST(test_odds_keep_their_order)
+{
+    double last = 0;
+    for (int i = 1; i < 1000; i++) {
+        double chance = dw_guide_calibrated(i / 1000.0);
+        ck_assert(chance > last && chance < 1);
+        last = chance;
+    }
+    ck_assert_double_eq(dw_guide_calibrated(0), 0);
+    ck_assert_double_eq(dw_guide_calibrated(1), 1);
+}
+END_TEST
+
+// A complaint alone makes no cause clear while a test would tell; a finding for it does.
+START_TEST(test_clear_by_what_was_seen)
+{
+    build();
+    for (size_t f = 0; f < FAULTS; f++)
+        faults[f].prior = f == 6 ? 0.49 : 0.04;
+    DwGuideReasons said, seen;
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES}, &said);
+    ck_assert_uint_eq(said.found, 1);
+    ck_assert_int_ne(said.standing, DW_GUIDE_CLEAR);
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES, DW_GUIDE_OPEN, DW_GUIDE_OPEN, DW_GUIDE_YES}, &seen);
+    ck_assert_int_eq(seen.standing, DW_GUIDE_CLEAR);
+    dw_guide_reasons_clear(&said);
+    dw_guide_reasons_clear(&seen);
 }
 END_TEST
 
@@ -263,5 +340,6 @@ START_TEST(test_work_in_order)
 }
 END_TEST
 
-DW_SUITE("guide_reason", test_odds_against_full_sum, test_answers_move_the_odds_their_way, test_taken_back_is_as_before,
-         test_steps, test_safety_comes_first, test_readings_count_as_their_uncertainty_allows, test_work_in_order)
+DW_SUITE("guide_reason", test_odds_against_full_sum, test_a_measure_adds_little, test_odds_keep_their_order,
+         test_clear_by_what_was_seen, test_answers_move_the_odds_their_way, test_taken_back_is_as_before, test_steps,
+         test_safety_comes_first, test_readings_count_as_their_uncertainty_allows, test_work_in_order)

@@ -67,7 +67,8 @@ ROOMS = {
         "live": ["server", "page", "job", "measure"],
         "photo": ["server", "page", "job"],
         "paper": ["server", "page", "job", "photo"],
-        "bench": ["server", "page", "record", "shop", "job", "measure", "live", "photo", "paper"],
+        "touch": ["server", "page", "job", "photo"],
+        "bench": ["server", "page", "record", "shop", "job", "measure", "live", "photo", "paper", "touch"],
     },
     "chart": {
         "draw": [],
@@ -80,7 +81,7 @@ OF_ITS_ROOM = ["web/server/private.h"]
 # Each outside library enters at one place only.
 ONLY_IN = {
     "gsl/": ["physics", "dsp", "sight"], "fftw3.h": ["dsp"], "sndfile.h": ["audio"], "gst/": ["audio"], "glib.h": ["audio", "chart", "report", "sight"],
-    "cairo": ["chart", "report"], "gdk-pixbuf/": ["report", "sight"], "qrencode.h": ["chart"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"], "apriltag/": ["chart", "sight"],
+    "cairo": ["chart", "report"], "gdk-pixbuf/": ["report", "sight"], "qrencode.h": ["chart"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"], "apriltag/": ["chart", "sight"], "ebur128.h": ["dsp"],
     "jansson.h": ["base", "book", "web"], "microhttpd.h": ["web"], "libintl.h": ["web"], "sodium.h": ["web", "book"], "gnutls/": ["web"], "avahi-": ["web"],
 }
 

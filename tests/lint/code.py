@@ -75,7 +75,9 @@ def flags_by_folder(build):
 
 def headers_alone(root, build):
     """What the compiler says of each header by itself."""
-    by_folder = {path.parent: flags for path, flags in flags_by_folder(build)}
+    by_folder = {}
+    for path, flags in flags_by_folder(build):      # of a folder with a small program beside its library the library's
+        by_folder[path.parent] = max(by_folder.get(path.parent, []), flags, key=len)
     of_tests = by_folder[root / "tests" / "measure"] + [f"-I{root / 'tests'}"]
     for header in files(root, ".h"):
         flags = of_tests if "tests" in header.relative_to(root).parts else by_folder.get(header.parent)

@@ -290,6 +290,17 @@ def print_cases(results):
     return failed
 
 
+def print_twelve(results):
+    """Of each of the twelve ways in which a speed was once fooled: whether it is true still."""
+    print("\nThe twelve ways in which a speed was once fooled: true still?")
+    for number, (what, cases) in enumerate(tone_cases.TWELVE, 1):
+        found = [trouble for case in cases for _, trouble in results[tone_cases.CASES.index(case)][1]]
+        wrong = sum(bool(trouble) and not isinstance(trouble, tone_cases.Skip) for trouble in found)
+        skipped = sum(isinstance(trouble, tone_cases.Skip) for trouble in found)
+        word = f"TRUE ({wrong} of {len(found)} checks)" if wrong else f"not true ({len(found) - skipped} checks)"
+        print(f"  {number:2}. {what}: {word}" + (f", {skipped} not tried" if skipped else ""))
+
+
 def run(settings):
     """All of it. Returned: how many readings and checks are not as they should be."""
     if settings.deck is not None:
@@ -309,6 +320,8 @@ def run(settings):
             print_worst(outcomes, settings.worst, settings.truth)
         if settings.cases:
             jobs = [(number, settings.program, settings.encoder) for number in range(1, len(tone_cases.CASES) + 1)]
-            bad += print_cases(pool.map(try_case, jobs, chunksize=1))
+            results = pool.map(try_case, jobs, chunksize=1)
+            bad += print_cases(results)
+            print_twelve(results)
     print(f"\n{bad} readings and checks are not as they should be" if bad else "\nAll as it should be")
     return bad

@@ -74,12 +74,13 @@ class Course:
         total = sum(self.power(name) for name in self.causes)
         return {name: self.power(name) / total for name in self.causes}
 
-    def at(self, hz):
-        """Amplitude [% peak] of each cause in a Hann spectrum of the whole take at HZ."""
+    def at(self, hz, names=None):
+        """Amplitude [% peak] of each cause, or of those NAMES, in a Hann spectrum of the whole take at HZ."""
         inside = self.t >= 0
         shape = np.hanning(inside.sum())
         turn = shape * np.exp(-2j * np.pi * hz * self.t[inside])
-        return {name: 200 * abs(np.sum(series[inside] * turn)) / shape.sum() for name, series in self.causes.items()}
+        return {name: 200 * abs(np.sum(series[inside] * turn)) / shape.sum() for name, series in self.causes.items()
+                if names is None or name in names}
 
 
 class Deck:

@@ -10,7 +10,6 @@ import re
 FINDING = ("suspected", "largest share")
 KEEPS_ITS_DISTANCE = 0.5        # cycles over the take: nearer lines can be told apart by nobody
 NEXT_TO_NONE, LAID_ON = 0.02, 0.25      # of the power
-ALIKE = 0.3                     # of the strongest: what is as strong may be what is heard
 # Words for what no part does: thumps, and a speed that is not held.
 TRANSIENTS = r"transient|thump|footfall|knock|jolt|bump|step"
 HELD_BADLY = r"stick|slip|transient|thump|jolt|jerk|footfall"
@@ -141,24 +140,23 @@ def all_of(deck, sheet):
 
 
 def doing_most(deck, hz):
-    """The cause that does most at HZ. Two that come nearer to one another than the take's window parts are both seen there:
-    the line is the one's whose own multiple it hits."""
-    there = deck.course.at(hz)
-    most = max(there, key=there.get)
-    near = {name: abs(hz - round(hz / turn) * turn) for name, turn in turns_of(deck).items()
-            if there[name] > ALIKE * there[most] and round(hz / turn) > 0}
-    if most not in near:
-        return most
-    nearest = min(near, key=near.get)
-    return nearest if near[nearest] < 0.5 * near[most] else most
+    """The cause that makes the line at HZ. What turns evenly makes lines at its own multiples and nowhere else, though the take's
+    window smears each over its neighbours: it counts by its multiple, where that is near enough to be the line."""
+    there, near = deck.course.at(hz), KEEPS_ITS_DISTANCE / deck.take.seconds
+    for name, turn in turns_of(deck).items():
+        own = round(hz / turn) * turn
+        there[name] = deck.course.at(own, [name])[name] if own and abs(own - hz) < near else 0.0
+    return max(there, key=there.get)
+
+
+EVEN = {"belt": ["belt hump", "belt wave"], "idler": CAUSES["idler"], "motor": ["pulley", "commutation"],
+        "platter": ["platter", "record", "warp", "cogging", "tacho"]}
 
 
 def turns_of(deck):
-    """The rate of each cause that is a turning part's."""
-    rates, found = deck.drive.rates, {}
-    for part in ("belt", "idler", "motor", "platter"):
-        found.update({name: rates[part] for name in CAUSES[part] if part in rates and name in deck.course.causes and name != "mains shake"})
-    return found
+    """The rate of each cause that turns evenly."""
+    rates, causes = deck.drive.rates, deck.course.causes
+    return {name: rates[part] for part, names_of in EVEN.items() if part in rates for name in names_of if name in causes}
 
 
 def confidences(deck, sheet):

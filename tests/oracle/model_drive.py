@@ -126,7 +126,9 @@ def pulls(i):
     lever = i.number("drive.thread_radius", "mm") if i.has("drive.thread_radius") else i.number("platter.diameter", "mm", 0.0) / 2
     truth = {f"drive.{name}_torque": i.number(f"drive.{name}_pull", "g") * STANDARD_G * lever * 1e-3
              for name in ("stall", "drag") if i.has(f"drive.{name}_pull")}
-    if len(truth) == 2:
+    if i.has("drive.brake_pull"):
+        truth["drive.brake_drag"] = (i.number("drive.drag_pull", "g") - i.number("drive.brake_pull", "g")) * STANDARD_G * lever * 1e-3
+    if i.has("drive.stall_pull") and i.has("drive.drag_pull"):
         truth["drive.torque_reserve"] = truth["drive.stall_torque"] / truth["drive.drag_torque"]
     if i.has("drive.idler_hardness"):
         truth["drive.idler_hardness"] = i.number("drive.idler_hardness", "")
@@ -245,7 +247,16 @@ def bearing(i):
                                        0.1)})
     if i.has("oil.grade") or i.has("oil.viscosity_40"):
         truth.update(oil(i))
+    if i.has("bearing.rock"):
+        truth["bearing.play"] = (1e3 * leaning_clearance(i), 0.01)
     return truth
+
+
+def leaning_clearance(i):
+    """A rod of the spindle's width leans in a slot until two of its edges touch, to either side; the rim goes with it."""
+    width, span = i.number("bearing.spindle_diameter", "mm", 10.0), i.number("bearing.rock_span", "mm")
+    lean = math.asin(i.number("bearing.rock", "mm") / 2 / i.number("bearing.rock_radius", "mm"))
+    return (width / math.cos(lean) + span * math.tan(lean) - width) / 2
 
 
 GRADES = {"VG32": (32.0, 5.4), "VG68": (68.0, 8.7)}      # data/oils.ini, which a technician may edit

@@ -65,7 +65,7 @@ def one_sided(i):
 
 def channels(i):
     one, other, fault = one_sided(i)
-    balance = db(other[1] / one[0])
+    balance = db(other[1] / one[0]) - i.number("record.balance", "dB", 0.0)
     truth = {"channels.balance": (balance, 2e-3), "channels.level_left": (db(one[0]), 3e-3),
              "channels.level_right": (db(other[1]), 3e-3),
              "channels.separation_left": (db(other[1] / one[1]), 0.02),
@@ -401,7 +401,7 @@ def side(i):
     turn = math.radians(min(SIDE_LEAN, i.number("azimuth.limit", "deg")))
     radius = i.number("record.radius", "mm", planned_side.lateral_radius())
     truth = {"side.found": 8.0, "side.missing": 0.0, "tone.frequency": (hz, 2e-3), "speed.mean": (nominal * hz / 1000, 2e-4),
-             "channels.fault": "none", "channels.balance": (0.0, 0.01), "channels.separation_left": (leak, 0.05),
+             "channels.fault": "none", "channels.balance": (-i.number("record.balance", "dB", 0.0), 0.01), "channels.separation_left": (leak, 0.05),
              "channels.separation_right": (leak, 0.05),
              "azimuth.rotation": (SIDE_LEAN, 5e-3),
              "azimuth.shim": loose(i.number("azimuth.width", "mm") * math.tan(turn), 6e-3),
@@ -450,9 +450,9 @@ def pressing(i):
     return {"pressing.takes": 3.0, "share:two": ((0.5 if second == "two" else -0.5) * LOUDER_DB, 0.01)}
 
 
-def pressing_more(sheet, _):
-    return {"share:two": next(row["share"] for row in sheet.table("pressing.shares")
-                              if row["reading"].startswith("Channel balance") and row["whose"] == "deck" and row["name"] == "two")}
+def pressing_more(sheet, i):
+    two = "deck_1" if i.word("pressing.decks").startswith("two") else "deck_2"      # in the order that they are first named
+    return {"share:two": next(row[two] for row in sheet.table("pressing.decks") if row["reading"].startswith("Channel balance"))}
 
 
 MODELS = {"pressing": Model(pressing, pressing_recordings, pressing_more), "side": Model(side, side_recordings, side_more), "channels": Model(channels, bands_recordings),

@@ -46,15 +46,39 @@ def played(side, deck, seed):
     return take
 
 
-def share(rows, reading, whose, name):
-    row = next(row for row in rows if row["reading"].startswith(reading) and row["whose"] == whose and row["name"] == name)
-    return row["share"], row["uncertainty"]
+def table_of(sheet, whose):
+    return sheet.table({"copy": "pressing.copies", "deck": "pressing.decks", "common": "pressing.whose"}[whose])
+
+
+def share(sheet, names, reading, whose, name):
+    """Of a copy or a deck, by its place among NAMES in the order that they were first given."""
+    row = next(row for row in table_of(sheet, whose) if row["reading"].startswith(reading))
+    return row[f"{whose}_{names.index(name) + 1}"], row["uncertainty"]
+
+
+def whose(sheet, reading):
+    return next(row["whose"] for row in sheet.table("pressing.whose") if row["reading"].startswith(reading))
 
 
 def uneven_db(side, hz):
     """What a copy's left sweep adds at HZ over 1 kHz."""
     band = next(band for band in side.bands if (band.kind, band.channel) == ("sweep", "left") and band.end_hz > 1000)
     return float(band.unevenness(hz / side.speed) - band.unevenness(1000.0 / side.speed))
+
+
+def said_whose(sheet):
+    """Copies and decks differ in balance; the speed was one, and a copy's treble says nothing of a deck."""
+    wrong = []
+    if whose(sheet, "Channel balance") != "copies and decks":
+        wrong.append(f"balance: {whose(sheet, 'Channel balance')}")
+    if whose(sheet, "Speed error") != "no difference shows":
+        wrong.append(f"speed: {whose(sheet, 'Speed error')}")
+    for kind in ("Of the copies of the record", "Of the decks or their cartridges"):
+        if not any("Channel balance" in line for line in sheet.said(kind)):
+            wrong.append(f"nothing said of balance {kind[:13].lower()}")
+    if len(sheet.table("pressing.whose")) > 12:
+        wrong.append("too many rows to read")
+    return wrong
 
 
 def takes(prog, number):
@@ -71,19 +95,22 @@ def takes(prog, number):
         played(copies[which][0], decks[deck], 1000 * number + index).record(path)
     sheet = prog.sheet("pressing", *paths, record__plan=plan, pressing__copies=",".join(one for one, _ in order),
                        pressing__decks=",".join(two for _, two in order))
-    rows, wrong = sheet.table("pressing.shares"), []
-    for whose, truths in (("copy", {name: made[1] for name, made in copies.items()}),
+    wrong, names = [], {"copy": list(copies), "deck": list(decks)}
+    for kind, truths in (("copy", {name: made[1] for name, made in copies.items()}),
                           ("deck", {name: deck["balance"] for name, deck in decks.items()})):
         middle = sum(truths.values()) / 2
         for name, truth in truths.items():
-            value, _ = share(rows, "Channel balance", whose, name)
+            value, _ = share(sheet, names[kind], "Channel balance", kind, name)
             if abs(value - (truth - middle)) > 0.02:
-                wrong.append(f"balance of {whose} {name}: {value:.3f}, truth {truth - middle:.3f}")
+                wrong.append(f"balance of {kind} {name}: {value:.3f}, truth {truth - middle:.3f}")
     for driven, leaks in (("left", 0), ("right", 1)):
         truth = 100 * (copies["A"][0].cut_leak[leaks] - copies["B"][0].cut_leak[leaks]) / 2
-        value, _ = share(rows, f"Leak, {driven}", "copy", "A")
+        value, _ = share(sheet, names["copy"], f"Leak, {driven}", "copy", "A")
         if abs(value - truth) > 0.06:
             wrong.append(f"leak of copy A, {driven} driven: {value:.3f}, truth {truth:.3f}")
+        if whose(sheet, f"Leak, {driven}") != "the copies":
+            wrong.append(f"leak, {driven} driven: {whose(sheet, f'Leak, {driven}')}")
+    wrong += said_whose(sheet)
     curve = dict(zip(*sheet.curve("pressing.left_copy_1")))
     for hz in (200.0, 500.0, 4000.0, 8000.0):
         truth = (uneven_db(copies["A"][0], hz) - uneven_db(copies["B"][0], hz)) / 2
@@ -128,16 +155,15 @@ def at_fault(prog):
     faults = sheet.readings.get("pressing.faults", {})
     if faults.get("value") != "take 2: swapped; take 3: right dead" or faults.get("verdict") != "attention soon":
         wrong.append(f"faults: {faults}")
-    if spoilt := [row["reading"] for row in sheet.table("pressing.shares") if row["name"] == "three" and not row["reading"].startswith("Speed")]:
+    if spoilt := [row["reading"] for row in sheet.table("pressing.decks") if row["deck_3"] is not None and not row["reading"].startswith("Speed")]:
         wrong.append(f"shared out of the dead take: {spoilt}")
     sheet = prog.sheet("pressing", *paths[:2], record__plan=plan, pressing__copies="A,A", pressing__decks="one,two")
     takes = [prog.sheet("side", path, record__plan=plan).readings for path in paths[:2]]
-    for row in sheet.table("pressing.shares"):
-        for reading in (reading for take in takes for reading in take.values() if reading["label"] == row["reading"] and row["whose"] == "common"):
+    for row in sheet.table("pressing.whose"):
+        for reading in (reading for take in takes for reading in take.values() if reading["label"] == row["reading"]):
             if (row["uncertainty"] or 9e9) < (reading["uncertainty"] or 0) - 1e-9:
                 wrong.append(f"{row['reading']}: ± {row['uncertainty']}, a take's ± {reading['uncertainty']}")
-        if row["uncertainty"] == 0:
-            wrong.append(f"{row['reading']}, {row['whose']} {row['name']}: ± of zero")
+    wrong += [f"{row['reading']}: ± of zero" for kind in ("deck", "common") for row in table_of(sheet, kind) if row["uncertainty"] == 0]
     return "\n".join(wrong)
 
 

@@ -25,6 +25,7 @@ import tone_model as model
 from support import Tap
 from tone_model import Deck, Line, Record, Take, Wander, harmonics
 from tone_sheet import Bench
+import tone_room
 import tone_said
 
 TONE = "record.tone=3150Hz"
@@ -125,14 +126,29 @@ def case_room(bench):
     """A recording through a room"""
     deck = Deck(error=0.3, lines=[Line(0.12, ratio=1, phase=40)] + harmonics(0.06, 3, hz=4.17) + [Line(0.03, hz=11.3)])
     for time, ratio in ((0.55, -5), (0.35, -2), (0.9, -8), (0.22, -3), (0.46, -6)):
-        sheet = bench.measure(deck, Record(), Take(seconds=60, room=(time, ratio), snr=55), TONE)
+        take = Take(seconds=60, room=(time, ratio), snr=55, level=-22)
+        sheet = bench.measure(deck, Record(), take, TONE)
         truth = sheet.truth()
         for key in ("flutter.weighted.two_sigma", "flutter.unweighted.two_sigma"):
             trouble = withheld(sheet, key, truth.get(key, (np.nan,))[0])
             yield f"reverberation {time} s, direct {ratio} dB: {key} right or not printed", trouble
+        for key in ("revolution.amplitude", "speed.error"):
+            yield f"reverberation {time} s, direct {ratio} dB: {key}", holds(sheet, key, truth.get(key, (np.nan,))[0])
+        begin = sheet.value("tone.start")
+        spread = tone_room.spread(deck, Record(), take, begin, begin + sheet.value("tone.length"))
+        yield f"reverberation {time} s, direct {ratio} dB: how far it spreads the tone", holds(sheet, "room.reverberation", 1000 * spread)
         heard = sheet.refused or sheet.value("room.swing") is not None
         yield f"reverberation {time} s, direct {ratio} dB: heard", "" if heard else "no room.swing"
         yield f"reverberation {time} s, direct {ratio} dB: said", says(sheet, "through a room|steady|spoilt", "says that a room is heard")
+    slow = Deck(error=0.2, lines=[Line(0.09, ratio=1, phase=40)])
+    for time, ratio in ((0.38, -4), (0.6, -6), (0.3, 2), (0.64, 1)):
+        sheet = bench.measure(slow, Record(), Take(seconds=60, room=(time, ratio), snr=55, level=-25), TONE)
+        truth = sheet.truth()
+        for key in ("revolution.amplitude", "speed.error"):
+            yield f"nothing but once a turn, direct {ratio} dB: {key}", holds(sheet, key, truth.get(key, (np.nan,))[0])
+        for key in ("flutter.weighted.two_sigma", "flutter.unweighted.two_sigma"):
+            trouble = withheld(sheet, key, truth.get(key, (np.nan,))[0])
+            yield f"nothing but once a turn, direct {ratio} dB: {key} right or not printed", trouble
     dry_ones = [("from the arm's leads", Take(seconds=60)), ("on a warped record", Take(seconds=60, am=(1.5, 1.1)))]
     for name, take in dry_ones:
         sheet = bench.measure(deck, Record(), take, TONE)
@@ -242,7 +258,7 @@ def case_unfit(bench):
     for name, take in poor:
         sheet = bench.measure(deck, Record(), take, TONE)
         yield f"{name}: right or not printed", withheld(sheet, key, sheet.truth().get(key, (np.nan,))[0])
-    for mains, level in ((50, -30), (50, -40), (60, -35)):
+    for mains, level in ((50, -30), (50, -40), (60, -35), (50, -58), (60, -58), (50, -66), (60, -71), (50, -75)):
         sheet = bench.measure(deck, Record(tone=315), Take(hum=(mains, level)), "record.tone=315Hz", f"deck.mains={mains}Hz")
         truth = sheet.truth()
         for key in ("flutter.unweighted.two_sigma", "flutter.weighted.two_sigma"):
@@ -408,6 +424,23 @@ def spectrum_sentence(words, sheet):
 
 CASES = [case_bands, case_turn, case_room, case_sliders, case_belt, case_neighbours, case_statements, case_noise, case_gaps, case_unfit, case_messages,
          case_judgement, case_range, case_files, *tone_said.CASES]
+
+
+# The twelve ways in which a speed was once fooled, and the cases that try each.
+TWELVE = [
+    ("two bands, a step, a slide or a sweep become one speed", [case_bands]),
+    ("once a turn vanishes where the engraved tone is off", [case_turn]),
+    ("a room goes unheard, or moves a reading by more than its ±", [case_room]),
+    ("a slider's range is refused, or taken for another tone", [case_sliders]),
+    ("a belt beside the platter is missed in a short take", [case_belt, case_neighbours]),
+    ("a wrong tone or speed that was stated goes unnoticed", [case_statements]),
+    ("noise and gaps move a reading by more than its ±", [case_noise, case_gaps]),
+    ("a tone that is mostly gone, or under hum, is measured all the same", [case_unfit]),
+    ("a message contradicts itself", [case_messages]),
+    ("a ± is too wide, or a verdict ignores it", [case_judgement]),
+    ("signal to noise saturates, high tones fail, 78 for 33⅓ fails", [case_range]),
+    ("a codec shifts the phase, a chart contradicts its table, a page has no name or day", [case_files]),
+]
 
 
 def checks(number, program, encoder=None):

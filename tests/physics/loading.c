@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+#include "physics/load_network.h"
 #include "physics/loading.h"
 #include "physics/a_weighting.h"
 #include "physics/loading_noise.h"
@@ -219,8 +220,60 @@ START_TEST(a_weighting_as_tabulated)
 }
 END_TEST
 
-DW_SUITE("loading", the_check_table_to_its_printed_digits, a_nodal_solution_agrees, flat_loads_are_flat,
-         the_least_departure_is_least, a_tip_that_falls_wants_an_electrical_rise, a_transformer_reflects_the_load,
+static DwLoadNetwork network_of(const char *const *operands)
+{
+    DwMessage message = {""};
+    DwInputs *inputs = dw_inputs_new();
+    for (; *operands; operands++)
+        ck_assert_msg(dw_inputs_set_operand(inputs, *operands, &message) == DW_OK, "%s", message.text);
+    DwLoadNetwork network = dw_load_network_find(inputs);
+    dw_inputs_free(inputs);
+    return network;
+}
+
+// By hand: wire, lead and input add up; what is not measured is doubtful by more; a transformer 1:10 makes what lies
+// behind it a hundred times as much and a hundredth of the resistance.
+START_TEST(the_network_is_put_together_from_its_parts)
+{
+    static const char *const told[] = {"cartridge.inductance=0.5H",
+                                       "cartridge.resistance=700ohm",
+                                       "preamp.resistance=47kohm",
+                                       "arm.wire_capacitance=20pF",
+                                       "cable.capacitance=90pF",
+                                       "preamp.capacitance=100pF",
+                                       NULL};
+    DwLoadNetwork network = network_of(told);
+    ck_assert_double_eq_tol(network.total_pf, 210, 1e-9);
+    ck_assert_double_eq_tol(network.seen.load_capacitance_f, 210e-12, 1e-18);
+    ck_assert_double_eq_tol(network.capacitance_spread_f, 5e-12 * sqrt(3), 1e-15);
+    static const char *const by_length[] = {"cartridge.inductance=0.5H",
+                                            "cartridge.resistance=700ohm",
+                                            "cable.length=1.2m",
+                                            "cable.capacitance_per_length=100pF/m",
+                                            "arm.wire_capacitance=20pF",
+                                            "preamp.capacitance=100pF",
+                                            NULL};
+    network = network_of(by_length);
+    ck_assert_double_eq_tol(network.total_pf, 240, 1e-9);
+    ck_assert_double_eq_tol(network.capacitance_spread_f, hypot(24e-12, hypot(5e-12, 5e-12)), 1e-15);
+    static const char *const stepped[] = {"cartridge.inductance=0.0001H",
+                                          "cartridge.resistance=10ohm",
+                                          "preamp.resistance=47kohm",
+                                          "arm.wire_capacitance=20pF",
+                                          "cable.capacitance=90pF",
+                                          "preamp.capacitance=100pF",
+                                          "load.step_up=10",
+                                          NULL};
+    network = network_of(stepped);
+    ck_assert_double_eq_tol(network.seen.load_capacitance_f, 20e-12 + 100 * 190e-12, 1e-15);
+    ck_assert_double_eq_tol(network.seen.load_resistance_ohm, 470, 1e-9);
+    ck_assert_double_eq_tol(network.capacitance_spread_f, hypot(5e-12, 100 * hypot(5e-12, 5e-12)), 1e-15);
+}
+END_TEST
+
+DW_SUITE("loading", the_network_is_put_together_from_its_parts, the_check_table_to_its_printed_digits,
+         a_nodal_solution_agrees, flat_loads_are_flat, the_least_departure_is_least,
+         a_tip_that_falls_wants_an_electrical_rise, a_transformer_reflects_the_load,
          the_wanted_ratio_gives_the_wanted_voltage, moving_coils_lose_level_and_resonate_far_up,
          a_weighting_as_tabulated, thermal_noise_agrees_with_quadrature, thermal_noise_as_tabulated,
          the_amplifiers_current_meets_the_impedance)

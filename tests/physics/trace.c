@@ -251,6 +251,60 @@ START_TEST(a_motors_row_is_not_the_belts)
 }
 END_TEST
 
+START_TEST(a_row_that_may_be_either_s_is_not_nobody_s)
+{
+    // A belt's row in a short take, its first line read as the platter's: tone and line say different turns.
+    const DwRate rates[] = {{DW_PART_PLATTER, 0.5308, 0.0123},
+                            {DW_PART_RECORD, 0.5308, 0.0123},
+                            {DW_PART_BELT, 0.5178, 0.0118},
+                            {DW_PART_MOTOR, 7.5, 0.0037}};
+    DwTraceLine lines[9];
+    DwTraceFinding findings[9];
+    add_row(lines, 9, 0.52992, 0.0005);
+    dw_trace_lines(lines, 9, rates, 4, 19.8, NAN, findings);
+    for (size_t i = 0; i < 9; i++)
+        ck_assert_msg(findings[i].suspects[0].part == DW_PART_BELT || strstr(words(&findings[i]), "belt"),
+                      "%.3f Hz: %s", lines[i].frequency_hz, words(&findings[i]));
+}
+END_TEST
+
+START_TEST(what_stands_about_a_strong_line_is_its_part)
+{
+    // A bearing that rattles: the motor's line, and its unevenness to either side; no band of noise.
+    const DwRate motor = {DW_PART_MOTOR, 6.25, 0.0031};
+    const DwTraceLine lines[] = {{6.2538, 0.0014, 0.0757},
+                                 {6.1848, 0.0052, 0.0203},
+                                 {6.3469, 0.0062, 0.0123},
+                                 {6.4791, 0.0070, 0.0100},
+                                 {6.1125, 0.0073, 0.0093}};
+    DwTraceFinding findings[5];
+    dw_trace_lines(lines, 5, &motor, 1, 19.8, NAN, findings);
+    for (size_t i = 0; i < 3; i++)
+        ck_assert_msg(findings[i].suspects[0].part == DW_PART_MOTOR, "%.3f Hz: %s", lines[i].frequency_hz,
+                      words(&findings[i]));
+}
+END_TEST
+
+START_TEST(what_is_believed_ascends)
+{
+    for (int none = 0; none < 2; none++) {
+        double before = -1;
+        for (double said = 0; said <= 1.0001; said += 0.01) {
+            DwTraceFinding finding = {.suspects = {{none ? DW_PART_UNKNOWN : DW_PART_BELT, 1, NULL, 1, said}},
+                                      .suspect_count = 1,
+                                      .confidence = fmin(1, said)};
+            DwTraceFinding untold = finding;
+            dw_trace_believe(&finding, 1, true);
+            ck_assert(finding.confidence >= before && finding.confidence <= 1);
+            before = finding.confidence;
+            dw_trace_believe(&untold, 1, false);
+            ck_assert(untold.confidence == (none ? fmin(1, said) : before));
+        }
+        ck_assert_double_gt(before, 0.9);
+    }
+}
+END_TEST
+
 START_TEST(another_parts_row_does_not_support_it)
 {
     // The platter's eighth would be near the belt's ninth, but the platter shows once a turn and nothing else.
@@ -407,7 +461,8 @@ END_TEST
 DW_SUITE("trace", what_lies_far_off_a_part_is_not_its, the_mains_shows_at_twice_its_frequency,
          each_part_is_named_at_its_rate, belt_and_platter_need_their_time, rates_that_coincide_are_never_told_apart,
          lines_that_were_parted_do_not_blend, a_row_of_multiples_is_one_parts,
-         a_row_tells_the_turn_of_a_belt_of_doubtful_length, a_motors_row_is_not_the_belts,
+         a_row_tells_the_turn_of_a_belt_of_doubtful_length, a_motors_row_is_not_the_belts, what_is_believed_ascends,
+         a_row_that_may_be_either_s_is_not_nobody_s, what_stands_about_a_strong_line_is_its_part,
          another_parts_row_does_not_support_it, beside_a_line_that_wanders_it_is_its_part, shares_are_of_power,
          a_high_harmonic_alone_is_not_the_platters, a_stray_line_does_not_throw_out_a_parts_own,
          a_beat_of_unknown_slip_takes_no_stray_line, a_beat_follows_the_motors_own_line, steps_show_at_their_multiples,

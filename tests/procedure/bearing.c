@@ -199,7 +199,30 @@ START_TEST(an_oil_is_named_by_both_standards)
 }
 END_TEST
 
-DW_SUITE("bearing", the_airs_drag_is_not_the_oils, films_and_sinking_have_their_doubt,
-         an_oil_is_named_by_both_standards, drags_are_found_and_compared, without_inertia_only_times_are_given,
-         oils_films_and_sinking, a_clearance_that_sinking_contradicts_is_said, bad_calls_are_refused_in_a_line,
-         a_recorded_run_down_gives_the_drags)
+// A rim at 140 mm that goes 0.35 mm up and down leans by 0.35/2/140 to either side; over 55 mm of sleeve that is a play
+// of 55 × 0.00125/2 = 0.0344 mm (by hand).
+START_TEST(a_platter_that_rocks_tells_its_play)
+{
+    DwSheet *sheet = call_well("bearing", "bearing.rock=0.35mm bearing.rock_radius=140mm bearing.rock_span=55mm");
+    const DwReading *play = dw_sheet_reading(sheet, "bearing.play");
+    ck_assert_double_eq_tol(play->value, 34.375, 0.001);
+    ck_assert(play->uncertainty > 1.9 && play->uncertainty < 2.2); // 0.02 mm of the gauge are 2 um, a millimetre 0.7
+    ck_assert(!says(sheet->remarks, sheet->remark_count, "worn"));
+    dw_sheet_free(sheet);
+    sheet = call_well("bearing", "bearing.rock=0.9mm platter.diameter=280mm bearing.sleeve_length=55mm");
+    ck_assert(says(sheet->remarks, sheet->remark_count, "worn sleeve or spindle"));
+    dw_sheet_free(sheet);
+    sheet = call_well("bearing",
+                      "bearing.rock=0.35mm platter.diameter=280mm bearing.sleeve_length=55mm bearing.clearance=12um");
+    ck_assert(says(sheet->remarks, sheet->remark_count, "Rocking gives 34 um where bearing.clearance says 12 um"));
+    dw_sheet_free(sheet);
+    sheet = call_well("bearing", "bearing.rock=0.35mm");
+    ck_assert_ptr_null(dw_sheet_reading(sheet, "bearing.play"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+DW_SUITE("bearing", a_platter_that_rocks_tells_its_play, the_airs_drag_is_not_the_oils,
+         films_and_sinking_have_their_doubt, an_oil_is_named_by_both_standards, drags_are_found_and_compared,
+         without_inertia_only_times_are_given, oils_films_and_sinking, a_clearance_that_sinking_contradicts_is_said,
+         bad_calls_are_refused_in_a_line, a_recorded_run_down_gives_the_drags)

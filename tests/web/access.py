@@ -142,6 +142,9 @@ def check_forms(tap, bench):
     style = re.search(r'href="(/look/[^"]+)"', here.get("/").text).group(1)
     fresh = Device(bench)
     tap.say("a style sheet begins no session", not (fresh.get(style).status == 200 and not fresh.cookies))
+    worker = fresh.get("/worker.js")
+    tap.say("nor does the app's worker, which is asked for anew each time", not (worker.status == 200 and not fresh.cookies
+            and worker.headers["Cache-Control"] == "no-store" and "javascript" in worker.headers["Content-Type"]))
     tap.say("nor does what is not there", not (fresh.get("/favicon.ico").status == 404 and not fresh.cookies))
 
 

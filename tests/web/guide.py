@@ -34,10 +34,22 @@ def check(tap, good, name, said=""):
     tap.say(name, "" if good else str(said) or "it is not so")
 
 
+def check_not_understood(tap, page, go_on):
+    """What meant nothing is named after the answer is kept, and still after the next question."""
+    for when in ("first", "then"):
+        check(tap, "Not understood: “my uncle built the rack”." in page.text, f"{when}: what was not understood is said", page.text[:600])
+        answers = dict(buttons(page))
+        page = go_on(answers["Cannot tell"])
+
+
 def check_telephone(tap, device):
     start = device.get("/guide")
     check(tap, "owner" in start.text and len(list(buttons(start))) >= 60, "every complaint can be chosen", len(list(buttons(start))))
     page = device.get("/guide?words=" + urllib.parse.quote("it sounds slow"))
+    heard = device.get("/guide?words=" + urllib.parse.quote("it sounds slow, my uncle built the rack"))
+    check_not_understood(tap, heard, lambda fields: device.get("/guide?" + urllib.parse.urlencode(fields)))
+    check(tap, "Question 2 of 5" in device.get("/guide?" + urllib.parse.urlencode(dict(buttons(heard))["Cannot tell"])).text,
+          "and counts as no question")
     count, first = 0, odds(page)
     while asked(page) and count < 10:
         count += 1
@@ -76,6 +88,10 @@ def check_job(tap, bench, device, job):
     check(tap, refused.status == 400, "words that say nothing are refused", refused.status)
     page = answer(device, path, {"words": "it is slow"})
     check(tap, asked(page) and len(odds(page)) > 1, "it begins with the owner's words", page and page.text[:500])
+    check(tap, "Not understood" not in page.text, "and all of them were understood")
+    check_not_understood(tap, answer(device, path, {"words": "it is slow, my uncle built the rack"}), lambda fields: answer(device, path, fields))
+    page = answer(device, path, {"words": "it is slow"})
+    check(tap, "Not understood" not in page.text, "until it is said in other words")
     path_given = 0
     while asked(page) and path_given < 12 and int(odds(page)[0][0]) < 95:
         question, answers = asked(page), dict(buttons(page))

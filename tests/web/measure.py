@@ -31,6 +31,13 @@ TYPED = {
     "strobe": {"deck.mains": "60 Hz"},
     "bearing": {"platter.mass": "2 kg", "platter.diameter": "300 mm", "bearing.at": "0 s:33.3 rpm\n10 s:28 rpm\n20 s:23.4 rpm\n30 s:19.5 rpm"},
 }
+# Forms with a drawing of what is asked, and what it must follow.
+DRAWN = [("bearing", "bearing.sleeve_length", "30 mm", "45 mm"), ("resonance", "arm.effective_mass", "9 g", "14 g"),
+         ("load", "cable.capacitance", "100 pF", "180 pF"), ("strobe", "strobe.ring", "180", "216"), ("reseat", "reseat.angle", "90 deg", "180 deg"),
+         ("startup", "startup.band", "1 %", "4 %"), ("ratio", "ratio.first", "33.3 rpm", "33.9 rpm"), ("channels", "channels.left", "5:25", "12:25"),
+         ("noise", "noise.reference", "1:8", "2:9"), ("response", "record.start", "3 s", "9 s"), ("lowsweep", "record.end", "30 s", "60 s"),
+         ("tracking", "tracking.level", "50\n60", "50\n80"), ("intermod", "intermod.low", "60 Hz", "400 Hz"), ("speed", "record.radius", "70 mm", "120 mm"),
+         ("force", "force.reading", "1.5 g", "2 g"), ("azimuth", "azimuth.tilt", "1 deg", "-2 deg"), ("drive", "drive.pulley_diameter", "14 mm", "20 mm")]
 TRUTH = pathlib.Path(__file__).resolve().parent.parent / "oracle/truth_rows.txt"
 # Tried elsewhere, by its plan (tests/web/browser/whole_job.mjs, tests/procedure/side.c, tests/oracle/pressing_takes.py).
 BY_PLAN = {"side", "pressing"}
@@ -277,9 +284,15 @@ def drawn_as_typed(tap, device):
     half = picture("/measure/align/picture?arm.pivot_to_spindle=231%20mm&found.null_inner=66")
     tap.say("half a reading leaves the arm drawn", "" if "231.0 mm" in half[2] else half[2][:200])
     for what, path in (("too little is said", "/measure/align/picture"), ("it is a word", "/measure/align/picture?arm.pivot_to_spindle=far"),
-                       ("nothing is drawn of it", "/measure/load/picture?cartridge.inductance=500mH")):
+                       ("nothing is drawn of it", "/measure/riaa/picture?riaa.frequency=500")):
         found = picture(path)
         tap.say(f"an empty drawing where {what}", "" if found[0] == 200 and len(found[2]) < 120 else str(found)[:200])
+    for name, key, one, other in DRAWN:
+        first, second = (picture(f"/measure/{name}/picture?wide=480&look=light&" + urllib.parse.urlencode({key: value}))[2] for value in (one, other))
+        empty = picture(f"/measure/{name}/picture?wide=480&look=light")[2]
+        tap.say(f"the drawing of {name} follows {key}", "" if len({first, second, empty}) == 3 and "<title" in first else first[:200])
+        figure = 'data-drawn="/measure/' + name
+        tap.say(f"and stands on its form", "" if figure in device.get(f"/measure/{name}").text else "it does not")
     tap.say("what is not measured here has none", "" if device.get("/measure/nothing/picture").status == 404 else "no 404")
     form = html.unescape(device.get("/measure/align?arm.pivot_to_spindle=222%20mm").text)
     named = re.search(r'<img src="(/measure/align/picture[^"]*)"', form)
@@ -287,7 +300,7 @@ def drawn_as_typed(tap, device):
     narrow = re.search(r'media="\(max-width: 640px\)" srcset="(/measure/align/picture[^"]*)"', form)
     size = re.search(r'<svg[^>]* width="(\d+)', device.get(narrow[1]).text) if narrow else None
     tap.say("and one as wide as a phone", "" if size and int(size[1]) == 480 else f"{narrow} {size}")
-    tap.say("and a form without one names none", "/picture" in device.get("/measure/noise").text)
+    tap.say("and a form without one names none", "/picture" in device.get("/measure/riaa").text)
     for name, values, said in (("force", {"force.reading": "1.9 g"}, ["reads 1.90", "g"]),
                                ("azimuth", {"azimuth.tilt": "4 deg"}, ["tilt 4.00"]),
                                ("drive", {"drive.kind": "belt", "drive.rim_diameter": "150 mm"}, ["driven rim 150", "pulley ?"]),
@@ -308,8 +321,25 @@ def known_values(tap, device):
             "From what is noted of the deck." in page.text))
     tap.say("the overhang as found stands, not the arm's own length that contradicts it", 'value="230 mm"' in page.text)
     tap.say("the deck's name and class too", not 'value="Hollin B2 H2-01877"' in device.get("/measure/speed?job=0001").text)
-    tap.say("the maker's range of force", not 'value="15.7 mN"' in device.get("/measure/force?job=0001").text)
+    tap.say("the maker's range of force", not 'value="1.601 g"' in device.get("/measure/force?job=0001").text)
     tap.say("a job that is not there has no form", not device.get("/measure/speed?job=7777").status == 404)
+
+
+def spoken_in_grams(tap, device, bench):
+    """The book keeps a force in millinewtons; who works says grams. 1 g is 9.80665 mN (ISO 80000-4)."""
+    page = device.get("/book/cartridge/1")
+    label = re.search(r'>Least tracking force \(g\)</label><input[^>]*value="1\.60"', page.text)
+    tap.say("a cartridge's force stands in grams", "" if label else re.findall(r"Least tracking force.{0,200}", page.text)[:1])
+    revision = re.search(r'name="revision" value="(\d+)"', page.text).group(1)
+    for typed, expected in (("1.60", 15.7), ("1.75", 17.1616), ("18 mN", 18), ("1,6 g", 15.6906)):
+        answer = device.post("/record/cartridge/1", {"revision": revision, "force_low_mn": typed})
+        shown = json.loads(bench.call("register", "show", "cartridge", "1", "--json").stdout or "{}").get("force_low_mn")
+        tap.say(f"'{typed}' is {expected} mN", "" if shown is not None and abs(float(shown) - expected) < 0.001 else f"{answer.status} {shown}")
+        revision = re.search(r'name="revision" value="(\d+)"', device.get("/book/cartridge/1").text).group(1)
+    journal = html.unescape(device.get("/journal/cartridge/1").text)
+    tap.say("and the journal says grams", "" if "“1.60 g” → “1.75 g”" in journal else re.findall(r"Least tracking.{0,120}", journal)[:2])
+    sheet = html.unescape(device.get(device.post("/measure/force", {"force.reading": "1.8 g"}).headers["Location"]).text)
+    tap.say("a sheet says grams first", "" if sheet.index("1.80") < sheet.index("17.7") else "it does not")
 
 
 def named_fields(tap, device):
@@ -490,6 +520,7 @@ def main(program):
         a_side(tap, device, program, folder)
         drawn_as_typed(tap, device)
         known_values(tap, device)
+        spoken_in_grams(tap, device, bench)
         named_fields(tap, device)
         next_steps(tap, device)
         keeping(tap, device, other, take)

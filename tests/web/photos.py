@@ -5,7 +5,9 @@ import hashlib
 import math
 import pathlib
 import re
+import shutil
 import sqlite3
+import subprocess
 import sys
 import tempfile
 
@@ -76,6 +78,28 @@ def check_adding(tap, device, book):
             if b"Exif" in device.get(f"/photo/{row[0]}/{size}").body or SECRET in device.get(f"/photo/{row[0]}/{size}").body]
     tap.say("where it was taken is not told", told)
     tap.say("it may be kept by this browser alone", not small.headers["Cache-Control"].startswith("private"))
+
+
+def check_heic(tap, device, book):
+    """What a telephone saves as HEIC is kept as it came and shown as JPEG, of its own size."""
+    if not shutil.which("heif-enc"):
+        return tap.say("HEIC # SKIP heif-enc is not there", "")
+    before = len(book.photos())
+    with tempfile.TemporaryDirectory() as folder:
+        picture, coded = pathlib.Path(folder) / "a.jpg", pathlib.Path(folder) / "a.heic"
+        picture.write_bytes(jpeg(320, 240))
+        subprocess.run(["heif-enc", "-o", str(coded), str(picture)], check=True, capture_output=True)
+        sent = coded.read_bytes()
+    answer = add(device, [("deck.heic", sent)])
+    rows = book.photos()
+    tap.say("HEIC is taken", "" if answer.status < 400 and len(rows) == before + 1 else f"{answer.status}: {answer.text[-300:]}")
+    tap.say("and kept as it came", "" if book.bytes_of(rows[-1][1]) == sent else "changed")
+    shown = device.get(f"/photo/{rows[-1][0]}/whole?turn=0")
+    good = shown.headers.get("Content-Type") == "image/jpeg" and jpeg_sides(shown.body) == (320, 240)
+    tap.say("and shown as JPEG", "" if good else f"{shown.status} {shown.headers.get('Content-Type')}")
+    tap.say("a HEIC that is cut off is refused", "" if add(device, [("cut.heic", sent[:len(sent) // 2])]).status == 400 else "it is not")
+    device.get(f"/photo/{rows[-1][0]}")
+    device.post(f"/photo/{rows[-1][0]}/remove", {})
 
 
 def check_several(tap, device, book):
@@ -219,6 +243,7 @@ def main(program):
         device.get("/")
         check_adding(tap, device, book)
         check_lost(tap, device, book)
+        check_heic(tap, device, book)
         check_several(tap, device, book)
         check_hostile(tap, device, book)
         check_order(tap, device, book)

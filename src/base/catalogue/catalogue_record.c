@@ -45,6 +45,26 @@ static const DwQuantity rows[] = {
      .plausible = {-1, 1},
      .possible = {-6, 6},
      .digits = 2},
+    {.key = "record.balance",
+     .label = "Balance of this copy's own",
+     .help =
+         "How far its right band is known to be cut over its left one; the channels are balanced against what it truly "
+         "is. Found by pressing.",
+     .dimension = DW_DIMENSION_LEVEL,
+     .unit = "dB",
+     .plausible = {-1.5, 1.5},
+     .possible = {-6, 6},
+     .digits = 2},
+    {.key = "record.balance_tolerance",
+     .label = "± of that balance",
+     .help =
+         "How far the levels of its two one-sided bands may still be apart, 95 %; without it 0.28 dB (common practice, "
+         "no source).",
+     .dimension = DW_DIMENSION_LEVEL,
+     .unit = "dB",
+     .plausible = {0.01, 1},
+     .possible = {0.001, 6},
+     .digits = 2},
     {.key = "record.radius",
      .label = "Groove radius",
      .help = "Spindle centre to the groove being played; for several recordings of different bands once for each.",

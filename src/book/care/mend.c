@@ -75,17 +75,17 @@ static DwStatus mend_one(DwBook *book, const char *from, const char *file, const
 static DwStatus mend_all(DwBook *book, const char *from, const char *digest, DwMended *mended, DwProblems *problems,
                          DwMessage *message)
 {
-    char *pattern = dw_text_format("%s%%", digest ? digest : "");
-    DwQuery query = dw_query_begin(book, "SELECT file, digest FROM attachment WHERE digest LIKE ? ORDER BY id");
-    dw_query_bind_text(&query, pattern);
+    DwQuery query = dw_query_begin(book, "SELECT file, digest FROM attachment WHERE substr(digest, 1, length(?1)) = "
+                                         "lower(?1) OR file = ?1 OR 'attachments/' || file = ?1 ORDER BY id");
+    dw_query_bind_text(&query, digest ? digest : "");
     DwStatus status = DW_OK;
     size_t count = 0;
     for (; status == DW_OK && dw_query_step(&query); count++)
         status = mend_one(book, from, dw_query_text(&query, 0), dw_query_text(&query, 1), mended, problems, message);
     DwStatus ended = dw_query_end(&query, message);
-    free(pattern);
     if (status == DW_OK && ended == DW_OK && digest && !count)
-        return dw_fail(message, DW_BAD_INPUT, "No attachment of the book has a SHA-256 that begins with %s.", digest);
+        return dw_fail(message, DW_BAD_INPUT, "No attachment of the book has the name %s or a SHA-256 that begins so.",
+                       digest);
     return status == DW_OK ? ended : status;
 }
 
@@ -95,9 +95,13 @@ DwStatus dw_mend_attachments(DwBook *book, const char *backup, const char *diges
     *mended = (DwMended){0};
     *problems = (DwProblems){0};
     size_t length = digest ? strlen(digest) : DIGITS_LEAST;
-    if (length < DIGITS_LEAST || length > DIGITS_MOST || (digest && strspn(digest, "0123456789abcdef") != length))
+    bool figures = !digest || strspn(digest, "0123456789abcdef") == length;
+    // A file has an ending, or at least no such name.
+    if (length < DIGITS_LEAST || length > DIGITS_MOST || (!figures && !strchr(digest, '.')))
         return dw_fail(message, DW_BAD_INPUT,
-                       "\"%s\" is no SHA-256: give its first 8 figures or more, as `book check` prints them.", digest);
+                       "\"%s\" is neither an attachment's file nor a SHA-256: give the name, or the first 8 figures or "
+                       "more, as `book check` prints them.",
+                       digest);
     char *from = dw_text_format("%s/attachments", backup);
     DwStatus status = access(from, R_OK) == 0
                           ? dw_book_begin(book, message)

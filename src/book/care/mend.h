@@ -12,8 +12,9 @@ typedef struct {
 } DwMended;
 
 // Takes what BOOK lacks from the backup in the folder BACKUP, of whatever day and book, under whatever name it has
-// there: its SHA-256 tells. DIGEST (its first 8 figures or more) is of the one that is meant, NULL for all. What stood
-// in its place goes to FOLDER/orphans. What the backup has not either is a problem. The caller clears *PROBLEMS.
+// there: its SHA-256 tells. DIGEST (its first 8 figures or more, or the name of its file) is of the one that is meant,
+// NULL for all. What stood in its place goes to FOLDER/orphans. What the backup has not either is a problem. The caller
+// clears *PROBLEMS.
 DwStatus dw_mend_attachments(DwBook *book, const char *backup, const char *digest, DwMended *mended,
                              DwProblems *problems, DwMessage *message);
 

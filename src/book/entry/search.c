@@ -172,7 +172,9 @@ static DwStatus nearest(DwBook *book, const char *word, char **found, DwMessage 
     size_t least = errors_of(strlen(typed)) + 1;
     int64_t most = INT64_MAX; // documents that the best stands in; none is the best yet
     char *best = dw_memory_text(word);
-    DwQuery query = dw_query_begin(book, "SELECT term, doc FROM temp.search_word"); // by term
+    // By term. A word without a figure is not a number misspelt, and numbers are half of a large book.
+    DwQuery query = dw_query_begin(book, "SELECT term, doc FROM temp.search_word WHERE term >= ?");
+    dw_query_bind_text(&query, typed[strcspn(typed, "0123456789")] ? "" : ":");
     while (dw_query_step(&query)) {
         const char *term = dw_query_text(&query, 0);
         int64_t often = dw_query_integer(&query, 1);

@@ -1,7 +1,13 @@
 // SPDX-License-Identifier: MIT
 #include "book/job/intake.h"
+
+#include "base/memory.h"
+#include "book/shop/settings.h"
 #include "book/store/private.h"
 #include "book/store/words.h"
+
+#include <stdlib.h>
+#include <string.h>
 
 static const DwField intake_fields[] = {
     {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwIntake, job_id), .refers = "job", .required = true},
@@ -86,4 +92,29 @@ DwStatus dw_intake_of_job(DwBook *book, int64_t job, DwIntake *intake, DwMessage
     if (status == DW_OK && id == 0)
         return dw_fail(message, DW_BAD_INPUT, "The job has no intake yet. Write down what was received first.");
     return status == DW_OK ? dw_record_load(book, &intake->record, id, message) : status;
+}
+
+char *dw_intake_setting(DwBook *book, int64_t job, const char *key)
+{
+    DwQuery query = dw_query_begin(book, "SELECT at FROM intake WHERE job_id = ?");
+    dw_query_bind_integer(&query, job);
+    char *at = dw_query_step(&query) ? dw_memory_text(dw_query_text(&query, 0)) : NULL;
+    dw_query_end(&query, NULL);
+    char *then = at && *at ? dw_settings_text_at(book, key, at) : dw_memory_text("");
+    bool said = *then && strcmp(then, "0") != 0;
+    free(at);
+    if (said)
+        return then;
+    free(then);
+    return dw_settings_text(book, key);
+}
+
+int64_t dw_intake_amount(DwBook *book, int64_t job, const char *key)
+{
+    char *text = dw_intake_setting(book, job, key);
+    int64_t amount = DW_AMOUNT_NONE;
+    if (*text)
+        dw_money_read(text, book->amount_digits, &amount, NULL);
+    free(text);
+    return amount;
 }

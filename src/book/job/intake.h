@@ -64,4 +64,10 @@ extern const DwEntity dw_mark_entity;
 // The intake of JOB into an initialised record; a job without one is DW_BAD_INPUT.
 DwStatus dw_intake_of_job(DwBook *book, int64_t job, DwIntake *intake, DwMessage *message);
 
+// What the setting KEY stood at when the deck of JOB was taken in: its owner was told that, whatever the shop asks for
+// since. As it stands now where it said nothing then, or the deck was not taken in. The caller frees it with free().
+char *dw_intake_setting(DwBook *book, int64_t job, const char *key);
+// The same of an amount; DW_AMOUNT_NONE for none.
+int64_t dw_intake_amount(DwBook *book, int64_t job, const char *key);
+
 #endif

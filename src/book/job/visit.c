@@ -9,6 +9,19 @@ DwStatus dw_visit_jobs(DwBook *book, int64_t job, DwRecords *jobs, DwMessage *me
                             message);
 }
 
+DwStatus dw_visit_each(DwBook *book, int64_t job, DwVisitAct *act, void *user, DwMessage *message)
+{
+    DwRecords jobs;
+    DwStatus status = dw_visit_jobs(book, job, &jobs, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; status == DW_OK && i < jobs.count; i++)
+        if (dw_records_at(&jobs, i)->id != job)
+            status = act(book, (const DwJob *)dw_records_at(&jobs, i), user, message);
+    dw_records_clear(&jobs);
+    return status;
+}
+
 DwStatus dw_visit_check(DwBook *book, const DwJob *job, DwMessage *message)
 {
     DwJob first;

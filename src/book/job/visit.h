@@ -9,6 +9,9 @@
 // The jobs that came in together with JOB, itself among them, by their numbers. The caller frees them with
 // dw_records_clear().
 DwStatus dw_visit_jobs(DwBook *book, int64_t job, DwRecords *jobs, DwMessage *message);
+// Does ACT with each other job that came in together with JOB, by their numbers, until one fails.
+typedef DwStatus DwVisitAct(DwBook *book, const DwJob *other, void *user, DwMessage *message);
+DwStatus dw_visit_each(DwBook *book, int64_t job, DwVisitAct *act, void *user, DwMessage *message);
 // Whether JOB may be said to have come in with the job in its came_with_id: of the same customer, the first of its
 // visit, and no other that came with JOB; else DW_BAD_INPUT.
 DwStatus dw_visit_check(DwBook *book, const DwJob *job, DwMessage *message);

@@ -4,6 +4,7 @@
 #include "book/job/job.h"
 #include "book/job/work.h"
 #include "book/shop/settings.h"
+#include "book/job/intake.h"
 #include "book/store/private.h"
 
 #include <string.h>
@@ -275,7 +276,7 @@ DwStatus dw_consent_log(DwBook *book, DwConsent *consent, DwMessage *message)
 // What was told to be charged for an estimate, tax included; 0 where nothing was told.
 static DwStatus charge_told(DwBook *book, int64_t job, int64_t *charge, DwMessage *message)
 {
-    int64_t told = 0, net = dw_settings_amount(book, "money.estimate_charge");
+    int64_t told = 0, net = dw_intake_amount(book, job, "money.estimate_charge");
     DwStatus status =
         dw_query_number(book, "SELECT estimate_charge_told FROM intake WHERE job_id = ?", job, &told, message);
     *charge = 0;

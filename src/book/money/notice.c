@@ -7,15 +7,16 @@
 #include <string.h>
 
 // The same notice for another job of its visit, unless that does not wait for its owner or was told of before.
-static DwStatus note_also(DwBook *book, const DwNotice *notice, const DwJob *job, DwMessage *message)
+static DwStatus note_also(DwBook *book, const DwJob *job, void *user, DwMessage *message)
 {
+    const DwNotice *notice = user;
     int64_t told = 0;
     DwStatus status = dw_query_number(
         book,
         "SELECT count(*) FROM notice JOIN job ON job.id = notice.job_id WHERE job.id = ? AND notice.kind = 'ready' AND "
         "sent_on >= substr(state_since, 1, 10)",
         job->record.id, &told, message);
-    if (status != DW_OK || told || job->record.id == notice->job_id || !dw_job_waits_for_owner((DwJobState)job->state))
+    if (status != DW_OK || told || !dw_job_waits_for_owner((DwJobState)job->state))
         return status;
     DwNotice copy;
     dw_record_init(&copy.record, &dw_notice_entity);
@@ -32,16 +33,12 @@ static DwStatus note_also(DwBook *book, const DwNotice *notice, const DwJob *job
 // That they are ready is told once of all decks that came in together and are: the notice names them all.
 DwStatus dw_notice_add(DwBook *book, DwNotice *notice, DwMessage *message)
 {
-    DwRecords jobs = {0};
     DwStatus status = dw_book_begin(book, message);
     if (status != DW_OK)
         return status;
     status = dw_record_save(book, &notice->record, message);
     if (status == DW_OK && notice->kind == DW_NOTICE_READY)
-        status = dw_visit_jobs(book, notice->job_id, &jobs, message);
-    for (size_t i = 0; status == DW_OK && i < jobs.count; i++)
-        status = note_also(book, notice, (const DwJob *)dw_records_at(&jobs, i), message);
-    dw_records_clear(&jobs);
+        status = dw_visit_each(book, notice->job_id, note_also, notice, message);
     status = dw_book_end(book, status, message);
     if (status != DW_OK)
         notice->record.id = 0;
@@ -56,11 +53,10 @@ static bool is_same_letter(const DwNotice *one, const DwNotice *other)
 }
 
 // Takes the letter NOTICE off JOB too, which was told of by it.
-static DwStatus remove_also(DwBook *book, const DwNotice *notice, const DwJob *job, DwMessage *message)
+static DwStatus remove_also(DwBook *book, const DwJob *job, void *user, DwMessage *message)
 {
+    const DwNotice *notice = user;
     DwRecords notices = {0};
-    if (job->record.id == notice->job_id)
-        return DW_OK;
     DwStatus status = dw_record_list(book, &dw_notice_entity, "job_id", job->record.id, &notices, message);
     for (size_t i = 0; status == DW_OK && i < notices.count; i++) {
         DwNotice *other = (DwNotice *)dw_records_at(&notices, i);
@@ -75,12 +71,8 @@ static DwStatus remove_also(DwBook *book, const DwNotice *notice, const DwJob *j
 
 DwStatus dw_notice_remove(DwBook *book, DwNotice *notice, DwMessage *message)
 {
-    DwRecords jobs = {0};
     DwStatus status = DW_OK;
     if (notice->kind == DW_NOTICE_READY)
-        status = dw_visit_jobs(book, notice->job_id, &jobs, message);
-    for (size_t i = 0; status == DW_OK && i < jobs.count; i++)
-        status = remove_also(book, notice, (const DwJob *)dw_records_at(&jobs, i), message);
-    dw_records_clear(&jobs);
+        status = dw_visit_each(book, notice->job_id, remove_also, notice, message);
     return status == DW_OK ? dw_record_remove(book, &notice->record, message) : status;
 }

@@ -4,7 +4,7 @@
 #include "base/memory.h"
 #include "book/job/work.h"
 #include "book/money/invoice.h"
-#include "book/shop/settings.h"
+#include "book/job/intake.h"
 #include "book/store/private.h"
 
 #include <ctype.h>
@@ -207,7 +207,7 @@ static DwStatus take_parts(DwBook *book, int64_t job, Bills *bills, DwUnbilled *
 static DwStatus take_charge(DwBook *book, int64_t job, const Bills *bills, DwUnbilled *unbilled, DwMessage *message)
 {
     static const char name[] = "Charge for the estimate";
-    int64_t declined = 0, told = 0, charge = dw_settings_amount(book, "money.estimate_charge");
+    int64_t declined = 0, told = 0, charge = dw_intake_amount(book, job, "money.estimate_charge");
     if (charge == DW_AMOUNT_NONE || charge <= 0)
         return DW_OK;
     DwStatus status =

@@ -15,13 +15,13 @@ typedef enum {
 
 enum { DW_PEOPLE_MOST = 24, DW_PEOPLE_MARKS = 12, DW_PERSON_NAME = 61 };
 
-typedef struct {
+typedef struct DwPerson {
     char name[DW_PERSON_NAME];
     DwRight right;
     unsigned mark; // 1 to DW_PEOPLE_MARKS
 } DwPerson;
 
-typedef struct {
+typedef struct DwPeople {
     DwPerson list[DW_PEOPLE_MOST];
     size_t count;
 } DwPeople;

@@ -241,18 +241,36 @@ static DwStatus change(DwBook *book, const char *key, const char *text, DwMessag
     return status;
 }
 
+// Names the settings of KEY's group ("money."), or all groups for one that there is not: all keys would fill a page.
+static DwStatus refuse_key(const char *key, DwMessage *message)
+{
+    size_t length = strcspn(key, "."), before = 0;
+    DwText own = {0}, groups = {0};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const char *known = rows[i].field.key;
+        size_t group = strcspn(known, ".");
+        if (group == length && strncmp(known, key, length) == 0)
+            dw_text_add(&own, "%s%s", own.length ? ", " : "", known);
+        if (!i || before != group || strncmp(known, rows[i - 1].field.key, group) != 0)
+            dw_text_add(&groups, "%s%.*s", i ? ", " : "", (int)group, known);
+        before = group;
+    }
+    DwStatus status = own.length
+                          ? dw_fail(message, DW_BAD_INPUT, "There is no setting \"%s\". There are: %s.", key, own.chars)
+                          : dw_fail(message, DW_BAD_INPUT,
+                                    "There is no setting \"%.*s\". There are groups of them: %s. 'deckwright book "
+                                    "settings' lists all.",
+                                    dw_text_whole(key, 100), key, groups.chars);
+    dw_text_clear(&own);
+    dw_text_clear(&groups);
+    return status;
+}
+
 DwStatus dw_settings_set(DwBook *book, const char *key, const char *text, DwMessage *message)
 {
     const DwSetting *setting = dw_settings_find(key);
-    if (!setting) {
-        DwText known = {0};
-        for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
-            dw_text_add(&known, "%s%s", i ? ", " : "", rows[i].field.key);
-        DwStatus status =
-            dw_fail(message, DW_BAD_INPUT, "There is no setting \"%s\". There are: %s.", key, known.chars);
-        dw_text_clear(&known);
-        return status;
-    }
+    if (!setting)
+        return refuse_key(key, message);
     int digits = -1;
     DwStatus status = dw_field_check(book, &setting->field, text, message);
     if (status == DW_OK && setting->check)

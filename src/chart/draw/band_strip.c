@@ -9,9 +9,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { BAND, KIND, CHANNEL, START, END, VERDICT, COLUMNS, STEPS = 4 };
+enum { BAND, KIND, CHANNEL, START, END, VERDICT, CONTENT, COLUMNS, STEPS = 4 };
 
-static const char *const keys[COLUMNS] = {"band", "kind", "channel", "start", "end", "verdict"};
+static const char *const keys[COLUMNS] = {"band", "kind", "channel", "start", "end", "verdict", "content"};
 
 // Heights in em, from the top: numbers, bands, channels, marks, axis.
 static const double numbers = 1.3, bands = 2.6, channels = 1.2, marks = 1.3, axis = 1.9;
@@ -31,7 +31,7 @@ static bool find_columns(const DwTable *table, Strip *strip)
         size_t c = 0;
         while (c < table->column_count && strcmp(table->columns[c].key, keys[k]) != 0)
             c++;
-        if (c == table->column_count)
+        if (c == table->column_count && k != CONTENT)
             return false;
         strip->column[k] = c;
     }
@@ -58,7 +58,8 @@ static double number_in(const Strip *strip, size_t row, size_t key)
 
 static const char *word_in(const Strip *strip, size_t row, size_t key)
 {
-    const char *word = dw_table_cell(strip->table, row, strip->column[key])->word;
+    bool there = strip->column[key] < strip->table->column_count;
+    const char *word = there ? dw_table_cell(strip->table, row, strip->column[key])->word : NULL;
     return word ? word : "";
 }
 
@@ -70,11 +71,27 @@ static void fill(const DwCanvas *canvas)
     cairo_stroke(canvas->cairo);
 }
 
-// A wedge, whichever way the sweep goes.
-static void draw_wedge(const DwCanvas *canvas, DwBox box)
+// The frequency that TEXT begins with ("25 Hz", "16 kHz"); *END is behind its number.
+static double frequency_of(const char *text, char **end)
+{
+    double number = strtod(text, end);
+    return number * (strncmp(*end, " kHz", 4) == 0 ? 1000 : 1);
+}
+
+// Whether CONTENT ("25 Hz to 4 Hz") goes down.
+static bool falls(const char *content)
+{
+    char *end;
+    double from = frequency_of(content, &end);
+    const char *to = strstr(end, " to ");
+    return to && frequency_of(to + 4, &end) < from;
+}
+
+// A wedge that is high where the sweep is.
+static void draw_wedge(const DwCanvas *canvas, DwBox box, bool falling)
 {
     cairo_move_to(canvas->cairo, box.x, box.y + box.height);
-    cairo_line_to(canvas->cairo, box.x + box.width, box.y);
+    cairo_line_to(canvas->cairo, falling ? box.x : box.x + box.width, box.y);
     cairo_line_to(canvas->cairo, box.x + box.width, box.y + box.height);
     cairo_close_path(canvas->cairo);
     fill(canvas);
@@ -93,12 +110,12 @@ static void draw_stairs(const DwCanvas *canvas, DwBox box)
     fill(canvas);
 }
 
-static void draw_band(const DwCanvas *canvas, const char *kind, DwBox box)
+static void draw_band(const DwCanvas *canvas, const char *kind, bool falling, DwBox box)
 {
     cairo_t *cairo = canvas->cairo;
     cairo_set_line_width(cairo, canvas->em * 0.07);
     if (strcmp(kind, "sweep") == 0)
-        draw_wedge(canvas, box);
+        draw_wedge(canvas, box, falling);
     else if (strcmp(kind, "steps") == 0)
         draw_stairs(canvas, box);
     else if (strcmp(kind, "two-tone") == 0) {
@@ -150,7 +167,7 @@ static void draw_bands(const DwCanvas *canvas, const Strip *strip, const DwVerdi
             continue;
         DwBox own = {box.x + start_s * scale, box.y + numbers * canvas->em, (end_s - start_s) * scale,
                      bands * canvas->em};
-        draw_band(canvas, word_in(strip, row, KIND), own);
+        draw_band(canvas, word_in(strip, row, KIND), falls(word_in(strip, row, CONTENT)), own);
         DwNumber number = dw_number_print(number_in(strip, row, BAND), 0, false);
         write_in(canvas, number_letters, own, own.y - 0.35 * canvas->em, number.text, &taken[0]);
         write_in(canvas, small, own, own.y + own.height + 0.95 * canvas->em, channel_sign(word_in(strip, row, CHANNEL)),

@@ -83,7 +83,7 @@ void dw_canvas_write_within(const DwCanvas *canvas, DwLetters letters, double x,
 {
     PangoLayout *layout = lay_out(canvas, letters, text);
     pango_layout_set_single_paragraph_mode(layout, TRUE);
-    pango_layout_set_ellipsize(layout, PANGO_ELLIPSIZE_END);
+    pango_layout_set_ellipsize(layout, PANGO_ELLIPSIZE_MIDDLE); // which channel it is stands at the end
     pango_layout_set_width(layout, (int)(most * PANGO_SCALE));
     show_line(canvas, letters, layout, x, y);
     g_object_unref(layout);

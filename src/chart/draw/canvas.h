@@ -36,7 +36,7 @@ void dw_canvas_use_thin(const DwCanvas *canvas, DwInk ink, double opacity);
 // Writes one line with its baseline at Y; ALIGN is 0 for X at its left end, 0.5
 // at its middle, 1 at its right end. Figures are tabular.
 void dw_canvas_write(const DwCanvas *canvas, DwLetters letters, double x, double y, double align, const char *text);
-// The same, cut with an ellipsis to MOST wide.
+// The same, cut in its middle with an ellipsis to MOST wide.
 void dw_canvas_write_within(const DwCanvas *canvas, DwLetters letters, double x, double y, double most,
                             const char *text);
 double dw_canvas_width(const DwCanvas *canvas, DwLetters letters, const char *text);

@@ -43,6 +43,13 @@ void dw_number_use_locale(void)
     freelocale(user);
 }
 
+// The first WHOLE of DIGITS, parted by threes.
+static void add_parted(DwText *text, const char *digits, size_t whole, const char *between)
+{
+    for (size_t i = 0; i < whole; i++)
+        dw_text_add(text, "%s%c", i > 0 && (whole - i) % 3 == 0 ? between : "", digits[i]);
+}
+
 DwNumber dw_number_print(double value, int digits, bool is_signed)
 {
     char plain[40];
@@ -60,9 +67,12 @@ DwNumber dw_number_print(double value, int digits, bool is_signed)
     const char *sign = plain[0] == '-' ? "−" : is_signed && !is_zero ? "+" : "";
     const char *size_text = plain + (plain[0] == '-');
     size_t whole = strcspn(size_text, ".");
-    bool parted = size_text[whole] == '.';
-    snprintf(number.text, sizeof number.text, "%s%.*s%s%s", sign, (int)whole, size_text, parted ? dw_number_mark() : "",
-             size_text + whole + parted);
+    bool parted = size_text[whole] == '.', on_paper = style_of_thread && strspn(size_text, "0123456789") == whole;
+    DwText figures = {0};
+    add_parted(&figures, size_text, whole, on_paper && whole > 4 ? style_of_thread->thousands : "");
+    snprintf(number.text, sizeof number.text, "%s%s%s%s", sign, figures.length ? figures.chars : "",
+             parted ? dw_number_mark() : "", size_text + whole + parted);
+    dw_text_clear(&figures);
     return number;
 }
 
@@ -74,8 +84,7 @@ char *dw_number_amount(const char *plain)
     const char *between = style_of_thread ? style_of_thread->thousands : "\u202f";
     DwText text = {0};
     dw_text_add(&text, "%s", negative ? "−" : "");
-    for (size_t i = 0; i < whole; i++)
-        dw_text_add(&text, "%s%c", i > 0 && (whole - i) % 3 == 0 ? between : "", digits[i]);
+    add_parted(&text, digits, whole, between);
     if (digits[whole])
         dw_text_add(&text, "%s%s", dw_number_mark(), digits + whole + 1);
     return dw_text_take(&text);

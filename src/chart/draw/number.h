@@ -10,7 +10,8 @@ typedef struct {
 } DwNumber;
 
 // VALUE with DIGITS decimals (as few as it needs when negative) and "−" for minus; with SIGNED
-// also "+". From ten million on, and where decimals run out, by powers of ten.
+// also "+". From ten million on, and where decimals run out, by powers of ten. By a style (below) five figures and more
+// before the mark are parted by threes; four stand close, as ISO 80000-1:2009, 7.3.1, leaves free (from memory).
 DwNumber dw_number_print(double value, int digits, bool is_signed);
 
 // PLAIN, an amount such as "-1234.50", as it is printed: "−1 234.50" with narrow spaces between thousands
@@ -28,7 +29,7 @@ void dw_number_use_locale(void);
 
 // How numbers stand on what one thread draws, in another language than the program's own.
 typedef struct DwNumberStyle {
-    const char *mark, *thousands; // the decimal mark, and what stands between thousands of amounts
+    const char *mark, *thousands; // the decimal mark, and what stands between thousands
     // What UNIT is called in that language, "" for as it is. With NULL all are as they are.
     const char *(*unit)(const void *context, const char *unit);
     const void *context;

@@ -92,6 +92,13 @@ void dw_band_set_end(DwBandSet *set)
     dw_synchronous_finish(set->recordings[set->recording_count - 1].detector);
 }
 
+double dw_band_set_split(DwBandSet *set, double split_db)
+{
+    double before = set->rule.split_db;
+    set->rule.split_db = split_db;
+    return before;
+}
+
 size_t dw_band_set_recordings(const DwBandSet *set)
 {
     return set->recording_count;

@@ -30,6 +30,9 @@ void dw_band_set_push(DwBandSet *set, const float *interleaved, size_t frames);
 // Ends the recording begun last.
 void dw_band_set_end(DwBandSet *set);
 
+// From now on bands of SET end where the level changes by more than SPLIT_DB. Returned: what it was.
+double dw_band_set_split(DwBandSet *set, double split_db);
+
 // How many recordings were begun.
 size_t dw_band_set_recordings(const DwBandSet *set);
 // The fewest channels of all recordings: 1 when any is mono.

@@ -79,6 +79,14 @@ static double leaks_in_lateral_db(const Work *work)
     return decibels(1 + sqrt(2) * (known ? most : 0.1));
 }
 
+// What the record's own bands put on the balance, and how far that may be off.
+static double own_balance_db(const Work *work, double *off_db)
+{
+    double own = work->settings->record_balance_db, off = work->settings->record_balance_off_db;
+    *off_db = off > 0 ? off : sqrt(2) * dw_record_tolerance_level_db();
+    return isfinite(own) ? own : 0;
+}
+
 static void add_balance(const Work *work)
 {
     bool apart = has(work, DW_BAND_LEFT) && has(work, DW_BAND_RIGHT);
@@ -90,10 +98,11 @@ static void add_balance(const Work *work)
     double spread[2];
     double left = level(work, apart ? DW_BAND_LEFT : DW_BAND_LATERAL, 0, &spread[0]);
     double right = level(work, apart ? DW_BAND_RIGHT : DW_BAND_LATERAL, 1, &spread[1]);
+    double own_off_db, own_db = own_balance_db(work, &own_off_db);
     DwReading *reading = dw_sheet_add_estimate(
-        work->sheet, "channels.balance", "Channel balance, right over left", decibels(right / left), "dB", 2,
-        hypot(decibels(1 + hypot(spread[0], spread[1])),
-              apart ? sqrt(2) * dw_record_tolerance_level_db() : leaks_in_lateral_db(work)),
+        work->sheet, "channels.balance", "Channel balance, right over left",
+        decibels(right / left) - (apart ? own_db : 0), "dB", 2,
+        hypot(decibels(1 + hypot(spread[0], spread[1])), apart ? own_off_db : leaks_in_lateral_db(work)),
         apart ? "synchronous, each channel in its own band; the ± holds how far the record's bands are off their levels"
               : "synchronous, both channels in the lateral band; the ± holds the leaks from one to the other");
     if (!apart)

@@ -44,11 +44,10 @@ static double level(const DwToneBlock *block, size_t channel, size_t component, 
 
 static Product product_of(const DwToneBand *band, size_t channel)
 {
-    double noise[2];
+    double noise[2]; // the lesser of each two: a product of a pair in simple numbers, or hum, may lie on one
     for (size_t k = 0; k < 2; k++)
-        noise[k] = (dw_tone_band_power(band, channel, FIRST_NOISE + 2 * k) +
-                    dw_tone_band_power(band, channel, FIRST_NOISE + 2 * k + 1)) /
-                   2;
+        noise[k] = fmin(dw_tone_band_power(band, channel, FIRST_NOISE + 2 * k),
+                        dw_tone_band_power(band, channel, FIRST_NOISE + 2 * k + 1));
     double sum = sqrt(dw_tone_band_power(band, channel, HIGH)) + sqrt(dw_tone_band_power(band, channel, LOW));
     double *totals = dw_memory_new(band->count, sizeof *totals), second = 0, third = 0, total = 0, count = 0;
     size_t apart = 0;

@@ -26,7 +26,8 @@ DwBandSet *dw_tracking_new_set(double tone_hz, bool timed)
         .components = dw_tracking_components,
         .component_count = DW_TRACKING_COMPONENTS,
     };
-    return dw_band_set_new(like, (DwBandRule){.split_db = timed ? 3 : 0.4, .least_s = 1.2, .moments = true});
+    return dw_band_set_new(
+        like, (DwBandRule){.split_db = timed ? DW_TRACKING_WHOLE_SPLIT_DB : 0.4, .least_s = 1.2, .moments = true});
 }
 
 typedef struct {
@@ -113,7 +114,7 @@ static void add_passed(const Work *work, size_t channel, const char *key, const 
         dw_sheet_add_estimate(work->sheet, key, label, step->level, work->unit, work->digits,
                               step_off(work, step->level), "highest step without more distortion than tracking.limit");
     reading->flags |= step->clipped ? DW_FLAG_CLIPPED : 0;
-    reading->flags |= run->matched_by_level ? DW_FLAG_APPROXIMATE : 0;
+    reading->flags |= run->matched_by_level || run->too_many ? DW_FLAG_APPROXIMATE : 0;
     if (step->floor[channel] > limit_of(work))
         reading->flags |= DW_FLAG_NOISY;
 }
@@ -193,7 +194,7 @@ static void add_onset(const Work *work, size_t channel, const char *key, const c
                                                hypot(step / 2, step_off(work, above->level)),
                                                "where the worst tenth of moments passes tracking.limit, "
                                                "between two steps");
-    reading->flags |= run->matched_by_level ? DW_FLAG_APPROXIMATE : 0;
+    reading->flags |= run->matched_by_level || run->too_many ? DW_FLAG_APPROXIMATE : 0;
     if (!work->settings->in_decibels)
         dw_sheet_remark(
             work->sheet,
@@ -390,7 +391,13 @@ static void note_missing(const Work *work)
         if (run->left_over)
             dw_sheet_remark(work->sheet, "Recording %zu: %zu stretches of tone are no step and were left out.", r + 1,
                             run->left_over);
-        if (run->matched_by_level)
+        if (run->too_many)
+            dw_sheet_remark(
+                work->sheet,
+                "Recording %zu has more stretches of the tone than levels were given; the shorter ones were "
+                "left out, and may be what mistracks. Give tracking.step to be sure.",
+                r + 1);
+        else if (run->matched_by_level)
             dw_sheet_remark(work->sheet,
                             "Recording %zu has fewer bands than levels were given; which is which was told "
                             "by loudness. Give tracking.step to be sure.",

@@ -25,6 +25,7 @@ typedef struct {
     const double *levels; // … or the levels engraved, steps found by level
     size_t level_count;
     bool in_decibels;        // levels are dB; otherwise µm
+    bool equalised;          // the recording was made behind RIAA replay equalisation
     double limit_percent;    // more distortion than this is a step failed
     const double *radius_mm; // of each recording
     size_t radius_count;

@@ -54,15 +54,23 @@ static void measure(const DwToneBand *band, size_t channel, DwTrackingResult *re
     free(shares);
 }
 
+// How far the replay curve of IEC 60098 turns a tone of HZ.
+static double replay_phase(double hz)
+{
+    double w = 2 * M_PI * hz;
+    return atan(w * 318e-6) - atan(w * 3180e-6) - atan(w * 75e-6);
+}
+
 // Which tops of the displacement are flattened, bursts counting most. V₁ and V₂ being those of the velocity, the
 // displacement's are V₁/jω and V₂/2jω; where Re(D₂ D₁*²) is negative the upper tops are flat. 0: no side's more than
 // the other's.
-static double side_of(const DwToneBand *band, size_t channel)
+static double side_of(const DwToneBand *band, size_t channel, bool equalised)
 {
     double one_sided = 0, all = 0;
+    double replay = equalised ? replay_phase(2 * band->frequency_hz) - 2 * replay_phase(band->frequency_hz) : 0;
     for (size_t i = 0; i < band->count; i++) {
         const double complex *amplitude = band->blocks[i].amplitude[channel];
-        double complex turn = cexp(-2 * I * carg(amplitude[0]));
+        double complex turn = cexp(-I * (2 * carg(amplitude[0]) + replay));
         double power = pow(cabs(amplitude[FIRST_HARMONIC]), 2);
         one_sided += cabs(amplitude[FIRST_HARMONIC]) * creal(-amplitude[FIRST_HARMONIC] * turn / I);
         all += power;
@@ -70,7 +78,8 @@ static double side_of(const DwToneBand *band, size_t channel)
     return fabs(one_sided) > SIDED * all ? (one_sided < 0 ? 1 : -1) : 0;
 }
 
-static DwTrackingResult result_of(DwBandSet *set, const DwToneBand *band, double level)
+static DwTrackingResult result_of(DwBandSet *set, const DwToneBand *band, double level,
+                                  const DwTrackingSettings *settings)
 {
     DwTrackingResult result = {.level = level,
                                .found = true,
@@ -84,7 +93,7 @@ static DwTrackingResult result_of(DwBandSet *set, const DwToneBand *band, double
     for (size_t c = 0; c < 2; c++) {
         double worst = dw_band_set_worst(set, band, c);
         result.worst[c] = isnan(worst) ? result.distortion[c] : fmax(worst, result.distortion[c]);
-        result.side[c] = side_of(band, c);
+        result.side[c] = side_of(band, c, settings->equalised);
         result.channel_level[c] = sqrt(dw_tone_band_power(band, c, 0));
     }
     return result;
@@ -107,7 +116,8 @@ static DwTrackingRun timed(DwBandSet *set, size_t recording, const DwTrackingSet
                 end_s = fmin(end_s, settings->steps[k].start_s);
         DwToneBand band;
         bool found = dw_band_set_between(set, recording, step->start_s, end_s, &band);
-        run.step[run.count++] = found ? result_of(set, &band, step->level) : (DwTrackingResult){.level = step->level};
+        run.step[run.count++] =
+            found ? result_of(set, &band, step->level, settings) : (DwTrackingResult){.level = step->level};
     }
     qsort(run.step, run.count, sizeof *run.step, by_level);
     return run;
@@ -164,7 +174,7 @@ static void match(DwBandSet *set, const DwToneBand *bands, size_t count, const d
     for (size_t k = 0; k < level_count; k++)
         run->step[k] = (DwTrackingResult){.level = levels[k]};
     for (size_t i = 0; i < count; i++)
-        run->step[best[i]] = result_of(set, &bands[i], levels[best[i]]);
+        run->step[best[i]] = result_of(set, &bands[i], levels[best[i]], settings);
     run->count = level_count;
     run->matched_by_level = count < level_count;
 }
@@ -196,17 +206,42 @@ static DwToneBand *bands_of(DwBandSet *set, size_t recording, size_t *count, siz
     return own;
 }
 
+static int by_length(const void *a, const void *b)
+{
+    const DwToneBand *x = a, *y = b;
+    return (x->end_s - x->start_s < y->end_s - y->start_s) - (x->end_s - x->start_s > y->end_s - y->start_s);
+}
+
+// The bands of RECORDING, WANTED of them (0: any number). Mistracking moves the level, and a step that is parted where
+// it does shows its clean stretches alone: so what stands between gaps are the steps, where those are as many as
+// wanted.
+static DwToneBand *steps_of(DwBandSet *set, size_t recording, size_t wanted, size_t *count, size_t *left_over)
+{
+    if (wanted) {
+        double split_db = dw_band_set_split(set, DW_TRACKING_WHOLE_SPLIT_DB);
+        DwToneBand *whole = bands_of(set, recording, count, left_over);
+        dw_band_set_split(set, split_db);
+        if (*count == wanted)
+            return whole;
+        free(whole);
+    }
+    return bands_of(set, recording, count, left_over);
+}
+
 DwTrackingRun dw_tracking_steps_of(DwBandSet *set, size_t recording, const DwTrackingSettings *settings)
 {
     if (settings->step_count)
         return timed(set, recording, settings);
     DwTrackingRun run = {0};
     size_t count, most = settings->level_count ? settings->level_count : DW_TRACKING_STEPS_MOST;
-    DwToneBand *bands = bands_of(set, recording, &count, &run.left_over);
+    DwToneBand *bands = steps_of(set, recording, settings->level_count, &count, &run.left_over);
     most = most < DW_TRACKING_STEPS_MOST ? most : DW_TRACKING_STEPS_MOST;
     if (count > most) {
         run.left_over += count - most;
+        run.too_many = true;
+        qsort(bands, count, sizeof *bands, by_length); // the loudest tell most, and are left out no sooner
         count = most;
+        qsort(bands, count, sizeof *bands, by_loudness);
     }
     if (settings->level_count) {
         double levels[DW_TRACKING_STEPS_MOST];
@@ -216,7 +251,7 @@ DwTrackingRun dw_tracking_steps_of(DwBandSet *set, size_t recording, const DwTra
         match(set, bands, count, levels, most, settings, &run);
     } else
         for (size_t i = 0; i < count; i++)
-            run.step[run.count++] = result_of(set, &bands[i], 20 * log10(bands[i].level / bands[0].level));
+            run.step[run.count++] = result_of(set, &bands[i], 20 * log10(bands[i].level / bands[0].level), settings);
     free(bands);
     return run;
 }

@@ -7,6 +7,10 @@
 
 enum { DW_TRACKING_COMPONENTS = 9, DW_TRACKING_STEPS_MOST = 16 };
 
+// What parts one step from the next where their seconds are known, or gaps lie between: mistracking moves the level
+// less.
+#define DW_TRACKING_WHOLE_SPLIT_DB 3.0
+
 // The tone, its harmonics 2 to 5, and the places half-way between, which hold noise only.
 extern const DwComponent dw_tracking_components[DW_TRACKING_COMPONENTS];
 
@@ -29,6 +33,7 @@ typedef struct {
     DwTrackingResult step[DW_TRACKING_STEPS_MOST];
     size_t count;
     bool matched_by_level; // some bands were missing and levels decided which
+    bool too_many;         // more stretches than levels: the shorter ones, which may be what mistracks, were left out
     size_t left_over;
 } DwTrackingRun;
 

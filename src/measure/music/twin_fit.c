@@ -17,7 +17,9 @@ static const double STRAY = 8;                    // times the median of what th
 static const double FOUND = 3.5;                  // amplitude over its standard deviation
 static const double GRID_S = 0.1;
 static const double SPEED_LEAST = 2e-4; // %, two ppm: where exactly either ends
-static const double METHOD = 0.004;     // of an amplitude, what the windows' loss is not known better than
+// % peak, 95 %: what cannot be told from a turn's own line at all, fitted on drawn pairs.
+static const double TURN_LEAST = 0.0028;
+static const double METHOD = 0.004; // of an amplitude, what the windows' loss is not known better than
 // How much farther a line strays than the rates beside it tell: the music's own beat and what coding and equalisation
 // did to it stand at the turn's rate too. By pairs drawn with tests/oracle/music.py.
 static const double STRAYS = 4;
@@ -489,6 +491,8 @@ bool dw_twin_fit(const DwTwinCourse *course, double ratio, double turn_hz, DwTwi
         leave_out_strays(&work, (round < 1 ? STIFF : 1) * KNOT_TURNS / turn_hz);
     }
     refit(&work, ratio, fit);
+    for (size_t l = 0; l < 2; l++)
+        fit->line[l].off = hypot(fit->line[l].off, TURN_LEAST);
     fit->once_found = fit->line[0].amplitude > FOUND * fit->line[0].off / 1.96;
     straighten(&work, ratio, fit);
     measure_speed(&work, ratio, fit);

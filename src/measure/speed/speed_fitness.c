@@ -7,17 +7,21 @@
 #include <float.h>
 #include <math.h>
 
+const double dw_speed_fading = 0.02;
+
 static const double LEAST_LEVEL = 0.0005; // of the tone: smaller swings tell nothing
 static const double ONE_SIDE = 1.25;      // within this factor level and phase swing alike
+static const double LEANS = 0.1;          // of the phase's swing: a dry level leaves it at a hundredth and less
 static const double ROOM_LEVEL = 0.005;   // swing of the level that flutter itself never makes
 static const double ROOM_FROM_HZ = 2.5;   // slower swings come from warped records too
 static const double WARP_LEVEL = 0.1;     // rms, and FOLLOWS of it a function of the speed: no warp swings the level so
 static const double FOLLOWS = 0.2;
 static const double THRESHOLD = 100; // tone over noise in the demodulator's band, power
 static const double BAND_HZ = 600;
-static const double TURN_DOUBT =
-    1.6; // over what the level's swing would read: how far a room moves a slow line, by drawn rooms
-static const double FADING = 0.02; // left out: in a room it is the tone that fades
+// Over what the level's swing would read: how far a room moves a slow line, and its phase. By drawn rooms.
+static const double TURN_DOUBT = 2, PHASE_DOUBT = 5;
+// Likewise, over a period lost at each fade: what the mean and a line of the platter are out by.
+static const double MEAN_SLIPS = 0.28, TURN_SLIPS = 0.4;
 
 static const double TURN_WITHIN = 0.01; // of the turn's rate, that ticks are looked for
 static const double TICK_S = 0.015;     // on either side of a tick: what it smears over
@@ -38,6 +42,7 @@ static void read_levels(const DwToneRun *run, const DwSpeedAnalysis *analysis, d
 // What the lines tell of a room.
 typedef struct {
     size_t swinging; // fast ones that the level follows
+    size_t leaning;  // of them those with a swing that is no sound's beside the tone, and a good part of the phase's
     bool is_room;
     double following; // mean square of the level's swing at all lines
 } Followed;
@@ -53,41 +58,47 @@ static void follow_line(const DwSpeedAnalysis *analysis, const double *level, co
         return;
     followed->following += 0.5 * swing * swing;
     followed->swinging += fast;
+    followed->leaning += fast && !alike && swing > LEANS * phase;
     followed->is_room = followed->is_room || (fast && swing > ROOM_LEVEL && !alike);
 }
 
-// How far what the level does leaves the platter's line and, where the tone fades in a room, the speed.
-static void widen(DwSpeedAnalysis *analysis)
+// Fades a second in a room: at each the tone's phase may slip by a period.
+static double fades_hz(const DwSpeedAnalysis *analysis)
 {
-    const DwSpeedFitness *fitness = &analysis->fitness;
-    double sway = TURN_DOUBT * fitness->unrest * 100 / analysis->mean_hz; // % for each hertz
-    double first = hypot(analysis->fit.cosine[0], analysis->fit.sine[0]);
-    for (size_t k = 0; k < 2; k++)
-        analysis->turn_off[k] = hypot(analysis->turn_off[k], sway * (double)(k + 1) * analysis->turn_hz);
-    analysis->turn_phase_off = hypot(analysis->turn_phase_off, sway * analysis->turn_hz / fmax(first, DBL_MIN));
-    if (fitness->level_swing > 0 && analysis->excluded > FADING) {
-        double slips = (double)dw_speed_gaps(analysis); // the phase may slip by a period at each
-        analysis->mean_off_hz = hypot(analysis->mean_off_hz, slips * analysis->rate_hz / (double)analysis->count);
-    }
+    if (analysis->fitness.level_swing == 0 || analysis->excluded < dw_speed_fading)
+        return 0;
+    return (double)dw_speed_gaps(analysis) * analysis->rate_hz / (double)analysis->count;
 }
 
-// A slow swing counts as far as it follows the speed, for a warp makes some too; in a room all of it counts.
+// How far what the level does leaves the platter's lines and the mean.
+static void widen(DwSpeedAnalysis *analysis)
+{
+    double sway = analysis->fitness.unrest * 100 / analysis->mean_hz * analysis->turn_hz; // % peak
+    double fades = fades_hz(analysis), slipping = TURN_SLIPS * 100 * fades / analysis->mean_hz;
+    double first = hypot(analysis->fit.cosine[0], analysis->fit.sine[0]);
+    for (size_t k = 0; k < 2; k++) {
+        double swayed = hypot(TURN_DOUBT * (double)(k + 1) * sway, slipping);
+        analysis->turn_off[k] = hypot(analysis->turn_off[k], swayed);
+    }
+    double turned = hypot(PHASE_DOUBT * sway, slipping) / fmax(first, DBL_MIN);
+    analysis->turn_phase_off = hypot(analysis->turn_phase_off, turned);
+    analysis->mean_off_hz = hypot(analysis->mean_off_hz, MEAN_SLIPS * fades);
+}
+
+// A swing counts as far as it follows the speed, for a warp and an arm make some too; in a room all of it counts.
 static void judge(const DwSpeedLevel *read, const Followed *followed, DwSpeedFitness *fitness)
 {
     bool is_slow = read->follows > FOLLOWS && read->slow_swing > WARP_LEVEL;
-    bool is_room = is_slow || (followed->is_room && followed->swinging >= 2);
+    bool is_room = is_slow || (followed->is_room && followed->swinging >= 2) || followed->leaning >= 2;
     double share = is_room ? 1 : read->follows;
-    fitness->swayed = share * read->slow.flat;
-    fitness->swayed_weighted = share * read->slow.weighted;
-    fitness->unrest = sqrt(share) * read->slow_swing;
+    fitness->swayed = share * (read->slow.flat + read->fast.flat);
+    fitness->swayed_weighted = share * (read->slow.weighted + read->fast.weighted);
+    fitness->unrest = sqrt(share) * hypot(read->slow_swing, read->fast_swing);
     if (!is_room) {
         fitness->added = read->added.flat;
         fitness->added_weighted = read->added.weighted;
         return;
     }
-    fitness->swayed += read->fast.flat; // a room makes some swing alike by chance
-    fitness->swayed_weighted += read->fast.weighted;
-    fitness->unrest = hypot(fitness->unrest, read->fast_swing);
     fitness->level_swing = fmax(sqrt(followed->following), is_slow ? read->slow_swing : 0);
     fitness->spread_s = read->spread_s;
 }

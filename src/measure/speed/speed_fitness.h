@@ -6,13 +6,16 @@
 
 #include "measure/speed/speed_analysis.h"
 
-// Looks at the level at the rate of each flutter line of ANALYSIS, whose `work` is overwritten.
+// Of the tone left out: in a room it is the tone that fades, from here on.
+extern const double dw_speed_fading;
+
+// Looks at the level of ANALYSIS, whose `work` is overwritten, and widens what a room or a sound beside the tone moves:
+// the platter's lines, and the mean where the tone fades.
 //
-// Method: speed alone leaves the level as it is. A sound beside the tone swings level and
-// phase by the same angle: such a line is no flutter. A room turns frequency into level, for its
-// gain differs from one frequency to the next, up to rates at which its echo averages
-// out: from where the level follows less and less the reverberation is estimated.
-// Accuracy: the reverberation time within a factor of two, from three lines or more.
+// Method: speed alone leaves the level as it is. A sound beside the tone swings level and phase by the same angle. A
+// room's gain and delay differ from one frequency to the next, by as much the one as the other: level that follows the
+// deviation tells how far the phase may be out. A fade may cost the phase a period.
+// Accuracy: the spread of the echo within 2 % of what the level does; what a room moves, by drawn rooms, 95 %.
 // Reference: the law of one sideband, derived; M. R. Schroeder, "Frequency-correlation functions of
 // frequency responses in rooms", J. Acoust. Soc. Am. 34 (1962) 1819–1823 (from memory).
 void dw_speed_fitness(const DwDemodulator *demodulator, const DwToneRun *run, DwSpeedAnalysis *analysis);

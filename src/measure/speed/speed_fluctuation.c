@@ -21,11 +21,13 @@ static const double HIGHPASS_HZ = 0.115; // 0.09 dB down at 0.3 Hz, 0.45 dB at 0
 static const double AVERAGE_OF_SINE = 1.1107207345395915; // π/(2√2): rms of a sine over its average
 static const double NORMAL_95 = 1.959964;                 // two-sigma of noise over its rms
 static const double NOISE_KNOWN = 0.05;                   // of its power, standard
-// What filters and edges do to a reading, of it, 95 %: two-sigma and quasi-peak, which feel a phase, then rms and
-// average, which do not. Evaluated on drawn decks with next to no noise.
-static const double FLAT_METHOD[] = {0.0018, 0.0010, 0.0005, 0.0007};
-static const double WEIGHTING_METHOD[] = {0.0034, 0.0025, 0.0009, 0.0015};
-static const double LEAST_OFF = 2e-5; // %
+// What filters and edges do to a reading of METHOD_S of tone, of it, 95 %: two-sigma and quasi-peak, which feel a
+// phase, then rms and average, which do not. Over longer takes it levels out. Evaluated on drawn decks with next to no
+// noise.
+static const double METHOD_S = 40;
+static const double FLAT_METHOD[] = {0.0014, 0.00058, 0.00021, 0.00019};
+static const double WEIGHTING_METHOD[] = {0.0027, 0.0027, 0.00037, 0.00105};
+static const double LEAST_OFF = 5e-6; // %
 static const double SLOW_POINTS = 32; // a period of the split, that wow is read at
 
 // A filter as the standards' two readings use it.
@@ -109,11 +111,11 @@ static void run_filter(DwSpeedAnalysis *analysis, Filter *filter, float *pointer
 
 // Half-widths of the 95 % intervals: what the recording's noise leaves in a reading once its
 // power is taken out, and what the method itself is good for.
-static void add_budget(const DwNoiseBudget *budget, const double methods[4], DwFluctuation *all)
+static void add_budget(const DwNoiseBudget *budget, const double methods[4], double seconds, DwFluctuation *all)
 {
-    // How much more than the rms a reading moves with chance: for Gaussian noise two-sigma, a
-    // quantile, 1.35 times; the pointer's peaks more (by simulation).
-    static const double shares[] = {1.35, 1.6, 1, 1.1};
+    // How much more than the budget leads to expect of the rms a reading moves with chance: quantiles and the pointer's
+    // peaks more than means. Evaluated on drawn decks.
+    static const double shares[] = {2, 2.6, 1.4, 1.6};
     const double values[] = {all->two_sigma, all->quasi_peak, all->rms, all->average};
     double *const off[] = {&all->two_sigma_off, &all->quasi_peak_off, &all->rms_off, &all->average_off};
     double known = NOISE_KNOWN * budget->noise; // the noise itself is only known so well
@@ -121,7 +123,8 @@ static void add_budget(const DwNoiseBudget *budget, const double methods[4], DwF
     double power = all->rms * all->rms, moved = sqrt(power + spread) - sqrt(power); // of the rms
     for (size_t i = 0; i < 4; i++) {
         double scale = values[i] / all->rms;
-        *off[i] = hypot(NORMAL_95 * shares[i] * scale * moved, methods[i] * values[i]) + LEAST_OFF;
+        *off[i] =
+            hypot(NORMAL_95 * shares[i] * scale * moved, methods[i] * sqrt(METHOD_S / seconds) * values[i]) + LEAST_OFF;
     }
 }
 
@@ -194,17 +197,18 @@ void dw_speed_unweighted_gain(double frequency_hz, double gain[2])
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis)
 {
     DwNoiseBudget weighted_noise, unweighted_noise;
+    double seconds = (double)analysis->count / analysis->rate_hz;
     DwFir quiet = dw_speed_noise_filter(analysis, &weighted_noise, &unweighted_noise);
     float *pointer = dw_memory_new(analysis->count, sizeof *pointer);
     Filter weighting = {.weighting = dw_flutter_weighting_filter(analysis->rate_hz), .quiet = &quiet};
     run_filter(analysis, &weighting, pointer);
     dw_long_fir_free(weighting.weighting);
     analysis->weighted = read_all(analysis, pointer);
-    add_budget(&weighted_noise, WEIGHTING_METHOD, &analysis->weighted);
+    add_budget(&weighted_noise, WEIGHTING_METHOD, seconds, &analysis->weighted);
     Filter flat = {.flat = dw_sections_highpass(2, HIGHPASS_HZ, analysis->rate_hz), .quiet = &quiet};
     run_filter(analysis, &flat, pointer);
     analysis->unweighted = read_all(analysis, pointer);
-    add_budget(&unweighted_noise, FLAT_METHOD, &analysis->unweighted);
+    add_budget(&unweighted_noise, FLAT_METHOD, seconds, &analysis->unweighted);
     dw_fir_clear(&quiet);
     float *side = pointer;
     double split_hz = settings->split_hz, rate_hz = analysis->rate_hz;

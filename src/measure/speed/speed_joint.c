@@ -268,6 +268,8 @@ static bool shows(const DwLineFit *fit, double variance)
 
 // Half-widths over standard uncertainties: the density is itself a mean of some 16 squares.
 static const double HALF_WIDTH = 2.1;
+// Likewise of the mean, and of what comes once and twice a turn: evaluated on drawn decks.
+static const double MEAN_HALF_WIDTH = 1.9, TURN_HALF_WIDTH[] = {1.9, 2.2};
 // Likewise of the platter's rate, over what the density about it leads to expect: that counts flutter on either side of
 // the line which moves its rate less than noise on it would. Evaluated on drawn decks.
 static const double RATE_HALF_WIDTH = 1.8;
@@ -288,14 +290,15 @@ static void set_clock(DwSlowSeries *series, DwLineFit *fit)
     dw_line_fit_run(fit, &samples, 2);
 }
 
-// Lines act on each other: a product of two is no line of the fit. Half-width, %.
+// Lines act on each other: a product of two is no line of the fit, and a platter lingers where it is slow. Half-width,
+// %.
 static double second_order(const DwLineFit *fit)
 {
     double sum = 0;
     for (size_t l = 0; l < fit->count; l++)
         for (size_t k = 0; k < fit->line[l].harmonics; k++)
             sum += dw_line_amplitude(&fit->line[l], k);
-    return sum * sum / 200 + LINE_FLOOR;
+    return sum * sum / 190 + LINE_FLOOR;
 }
 
 // Hands the power of REST over, in % of the mean.
@@ -318,7 +321,8 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
     double slow = variance_at(series, &rest, fit, 5 * rest.step_hz);
     analysis->mean_hz = centre_hz * whole;
     double second = second_order(fit);
-    analysis->mean_off_hz = hypot(HALF_WIDTH * sqrt(slow * fit->trend_unit[0]), MEAN_FLOOR + second) / 100 * centre_hz;
+    analysis->mean_off_hz =
+        hypot(MEAN_HALF_WIDTH * sqrt(slow * fit->trend_unit[0]), MEAN_FLOOR + second) / 100 * centre_hz;
     analysis->drift = 2 * fit->trend[1] / fit->span * 60 * percent;
     double slope_off = hypot(HALF_WIDTH * sqrt(slow * fit->trend_unit[1]), MEAN_FLOOR + second);
     analysis->drift_off = slope_off * 2 / fit->span * 60 * percent;
@@ -335,7 +339,7 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
     const double *variance = analysis->line_variance[0];
     double start = clock_at_start(series, fit);
     for (size_t k = 0; k < 2; k++)
-        analysis->turn_off[k] = hypot(HALF_WIDTH * dw_line_amplitude_off(platter, k, variance[k]), second);
+        analysis->turn_off[k] = hypot(TURN_HALF_WIDTH[k] * dw_line_amplitude_off(platter, k, variance[k]), second);
     analysis->turn_hz = platter->rate_hz;
     double amplitude = dw_line_amplitude(platter, 0), stray = second / fmax(amplitude, second); // radians
     double unseen = NEIGHBOUR / fit->span + stray / M_PI / fit->span;

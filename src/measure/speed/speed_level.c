@@ -90,7 +90,7 @@ static void add_power(DwLevelPower *power, double flat, double frequency_hz)
     power->weighted += gain * gain * flat;
 }
 
-// Half of a bin's worth of what is summed up of both spectra.
+// What is summed up of both spectra.
 typedef struct {
     double slow, fast;        // the level's swing
     double spread, deviation; // of it and of the deviation (%²), what tells the echo's spread
@@ -122,32 +122,50 @@ static void scale(DwLevelPower *power, double by)
     power->weighted *= by;
 }
 
-DwSpeedLevel dw_speed_level_read(const DwDemodulator *demodulator, const DwSpeedAnalysis *analysis, const double *level)
+// Whether LEVEL does anything that the noise does not.
+static bool is_swinging(const DwDemodulator *demodulator, const DwSpeedAnalysis *a, const DwSpectrum *swing)
 {
-    const DwSpeedAnalysis *a = analysis;
-    DwSpeedLevel read = {0};
+    double step_hz = swing->step * a->rate_hz;
+    for (size_t k = 1; k < swing->bins && (double)k * step_hz < HIGHEST_HZ; k++) {
+        double gain = dw_demodulator_gain(demodulator, (double)k * step_hz);
+        if ((double)k * step_hz >= LOWEST_HZ &&
+            swing->power[k] / (3 * step_hz) / (gain * gain) >= OVER_NOISE * 2 * a->noise_density)
+            return true;
+    }
+    return false;
+}
+
+static void read_swing(const DwDemodulator *demodulator, const DwSpeedAnalysis *a, const double *level,
+                       const DwSpectrum *swing, DwSpeedLevel *read)
+{
     Slow slow = slow_of(a, level);
-    read.follows = share_following(&slow);
+    read->follows = share_following(&slow);
     free(slow.level);
     free(slow.deviation);
-    DwSpectrum swing = dw_spectrum_of(level, a->count, SEGMENT);
     DwSpectrum deviation = dw_spectrum_of(a->deviation, a->count, SEGMENT);
-    double step_hz = swing.step * a->rate_hz;
+    double step_hz = swing->step * a->rate_hz;
     Sums sums = {0};
-    for (size_t k = 1; k < swing.bins && (double)k * step_hz < HIGHEST_HZ; k++) {
-        double f = (double)k * step_hz, gain = dw_demodulator_gain(demodulator, f);
+    for (size_t k = 1; k < swing->bins && (double)k * step_hz < HIGHEST_HZ; k++) {
+        double f = (double)k * step_hz, gain = dw_demodulator_gain(demodulator, f), unit = 3 * step_hz;
         if (f >= LOWEST_HZ)
-            add_bin(a, f, swing.power[k] / (3 * step_hz) / (gain * gain), deviation.power[k] / (3 * step_hz), &sums,
-                    &read);
+            add_bin(a, f, swing->power[k] / unit / (gain * gain), deviation.power[k] / unit, &sums, read);
     }
-    dw_spectrum_clear(&swing);
     dw_spectrum_clear(&deviation);
-    DwLevelPower *const powers[] = {&read.added, &read.fast, &read.slow};
+    DwLevelPower *const powers[] = {&read->added, &read->fast, &read->slow};
     for (size_t i = 0; i < 3; i++)
         scale(powers[i], step_hz);
-    read.slow_swing = sqrt(sums.slow * step_hz);
-    read.fast_swing = sqrt(sums.fast * step_hz);
-    read.spread_s =
-        sums.deviation > 0 ? sqrt(fmax(0, sums.spread) / sums.deviation) * 100 / (2 * M_PI * a->mean_hz) : NAN;
+    read->slow_swing = sqrt(sums.slow * step_hz);
+    read->fast_swing = sqrt(sums.fast * step_hz);
+    double spread = sums.deviation > 0 ? sqrt(fmax(0, sums.spread) / sums.deviation) : NAN;
+    read->spread_s = spread * 100 / (2 * M_PI * a->mean_hz);
+}
+
+DwSpeedLevel dw_speed_level_read(const DwDemodulator *demodulator, const DwSpeedAnalysis *analysis, const double *level)
+{
+    DwSpeedLevel read = {.spread_s = NAN};
+    DwSpectrum swing = dw_spectrum_of(level, analysis->count, SEGMENT);
+    if (is_swinging(demodulator, analysis, &swing))
+        read_swing(demodulator, analysis, level, &swing, &read);
+    dw_spectrum_clear(&swing);
     return read;
 }

@@ -4,6 +4,7 @@
 
 #include "base/heard_speed.h"
 #include "base/text.h"
+#include "measure/speed/speed_fitness.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -223,8 +224,11 @@ static void remark_fitness(const DwSpeedFilling *filling)
     if (fitness->level_swing > 0)
         dw_sheet_remark(sheet,
                         "The level swings with the speed by %.1f %%: this was recorded through a room, whose echo "
-                        "changes the flutter. Speed and drift hardly suffer.",
-                        100 * fitness->level_swing);
+                        "changes the flutter. %s",
+                        100 * fitness->level_swing,
+                        a->excluded > dw_speed_fading ? "In places it takes the tone away, and each time the phase "
+                                                        "may slip by a period: the speed is less sure for it."
+                                                      : "Speed and drift hardly suffer.");
     if (fitness->is_locked)
         dw_sheet_remark(sheet,
                         "This is a locked groove: each turn is the same one again, with a tick and a jump of the "
@@ -242,9 +246,10 @@ static void remark_fitness(const DwSpeedFilling *filling)
             "%.0f %% of the tone is spoilt by ticks and dropouts: too much to tell its flutter. Clean "
             "record and stylus, and record again.",
             100 * a->excluded);
-    else if (dw_speed_is_spoilt(a, &a->unweighted))
+    else if (dw_speed_is_spoilt(a, &a->unweighted) || dw_speed_is_spoilt(a, &a->weighted))
         dw_sheet_not_measured(
-            sheet, "flutter.unweighted.two_sigma",
+            sheet,
+            dw_speed_is_spoilt(a, &a->unweighted) ? "flutter.unweighted.two_sigma" : "flutter.weighted.two_sigma",
             "hum or another sound lies so near to the tone of %.0f Hz that it reads as flutter. Use a "
             "band of 3000 or 3150 Hz, and look after the earth lead.",
             a->mean_hz);

@@ -8,15 +8,16 @@
 #include <stdlib.h>
 
 static const double MOST_ADDED = 0.02; // of a reading's power, from lines that are no flutter
-static const double GAPS_DOUBT = 0.1;  // of a reading, were all of it left out
-// Of a reading, were all of it one gap: what the rms of sines over a short while strays by.
-static const double GAP_DOUBT = 1.3;
+static const double GAPS_DOUBT = 0.08; // of a reading, were all of it left out
+// Of a reading, were all of it one gap: two-sigma, quasi-peak, rms, average. By drawn decks.
+static const double GAP_DOUBT[] = {1.05, 1, 0.9, 1.18};
 static const double GAP_TURN_S = 0.5; // of what is left out in one go counts as a gap of its own
 // Over what the level's swing would read, were it the phase that swings so: how far a room moves flutter. By
 // drawn rooms.
 static const double SWAY_DOUBT = 2;
-static const double SPREAD_KNOWN = 0.05; // of the echo's spread
-static const double ADDED_DOUBT = 1.5;   // over what a sound beside the tone adds to a reading
+static const double SPREAD_KNOWN = 0.02, SPREAD_GAPS = 0.8; // of the echo's spread; over the root of what is left out
+// Over what a sound beside the tone adds to rms and average; two-sigma and quasi-peak go with its root.
+static const double ADDED_DOUBT = 2, ADDED_TO_PEAKS = 0.6;
 static const double STANDARD_LENGTH_S = 5;
 
 const double dw_speed_good_length_s = 29, dw_speed_most_gaps = 0.25, dw_speed_most_swing = 0.015;
@@ -98,23 +99,25 @@ static bool is_withheld(const DwSpeedFilling *filling, const DwFluctuation *f)
            dw_speed_is_spoilt(a, f);
 }
 
-// Half-width of what the gaps leave unknown of a reading, a share of it. What is left out may have been other than the
-// rest by as much as one moment is than another; many gaps level each other out, but for what comes at each of them.
-static double gaps_doubt(const DwSpeedAnalysis *a)
+// Half-width of what the gaps leave unknown of reading WHICH, a share of it. What is left out may have been other than
+// the rest by as much as one moment is than another; many gaps level each other out, but for what comes at each of
+// them.
+static double gaps_doubt(const DwSpeedAnalysis *a, size_t which)
 {
     double gaps = (double)dw_speed_gaps(a);
     gaps += a->excluded * (double)a->count / a->rate_hz / GAP_TURN_S;
-    return a->excluded > 0 ? a->excluded * hypot(GAPS_DOUBT, GAP_DOUBT / sqrt(fmax(1, gaps))) : 0;
+    return a->excluded > 0 ? a->excluded * hypot(GAPS_DOUBT, GAP_DOUBT[which] / sqrt(fmax(1, gaps))) : 0;
 }
 
-// Half-width of what a room or a sound beside the tone leaves unknown of F, a share of it.
-static double sway_doubt(const DwSpeedAnalysis *a, const DwFluctuation *f)
+// Half-width of what a room or a sound beside the tone leaves unknown of reading WHICH of F, a share of it.
+static double sway_doubt(const DwSpeedAnalysis *a, const DwFluctuation *f, size_t which)
 {
     const DwSpeedFitness *fitness = &a->fitness;
-    bool weighted = f == &a->weighted;
+    bool weighted = f == &a->weighted, is_peak = which < 2;
     double power = f->rms * f->rms, swayed = weighted ? fitness->swayed_weighted : fitness->swayed;
-    double added = weighted ? fitness->added_weighted : fitness->added;
-    return hypot(SWAY_DOUBT * sqrt(swayed / power), ADDED_DOUBT * (1 - sqrt(fmax(0, 1 - added / power))));
+    double added = (weighted ? fitness->added_weighted : fitness->added) / power;
+    double moved = is_peak ? ADDED_TO_PEAKS * sqrt(added) : ADDED_DOUBT * (1 - sqrt(fmax(0, 1 - added)));
+    return hypot(SWAY_DOUBT * sqrt(swayed / power), moved);
 }
 
 static void add_fluctuation(const DwSpeedFilling *filling, const char *kind, const char *word, const DwFluctuation *f)
@@ -130,11 +133,11 @@ static void add_fluctuation(const DwSpeedFilling *filling, const char *kind, con
     const double values[] = {f->two_sigma, f->quasi_peak, f->rms, f->average};
     const double offs[] = {f->two_sigma_off, f->quasi_peak_off, f->rms_off, f->average_off};
     bool withheld = is_withheld(filling, f);
-    double doubt = hypot(gaps_doubt(filling->analysis), sway_doubt(filling->analysis, f));
     bool noisy = filling->analysis->floor > 0.5 * filling->analysis->weighted.two_sigma;
     for (size_t i = 0; i < 4; i++) {
         char *key = dw_text_format("flutter.%s.%s", kind, rows[i].key);
         char *label = dw_text_format("%s, %s", word, rows[i].label);
+        double doubt = hypot(gaps_doubt(filling->analysis, i), sway_doubt(filling->analysis, f, i));
         double off = withheld ? NAN : hypot(offs[i], doubt * values[i]);
         DwReading *reading = add(filling, key, label, withheld ? NAN : values[i], off, "%", 4, rows[i].method);
         if (filling->length_s < STANDARD_LENGTH_S)
@@ -151,11 +154,15 @@ static void add_fluctuation(const DwSpeedFilling *filling, const char *kind, con
 static void add_room(const DwSpeedFilling *filling)
 {
     const DwSpeedAnalysis *a = filling->analysis;
-    double spread_ms = 1000 * a->fitness.spread_s, off = hypot(SPREAD_KNOWN, a->excluded);
+    double spread_ms = 1000 * a->fitness.spread_s, off = hypot(SPREAD_KNOWN, SPREAD_GAPS * sqrt(a->excluded));
     add(filling, "room.swing", "Level swing of the room", 100 * a->fitness.level_swing, NAN, "%", 1,
         "rms by which the level follows the flutter's lines");
-    add(filling, "room.reverberation", "Reverberation spreads the tone by", spread_ms, off * spread_ms, "ms", 1,
-        "swing of the level over that of the tone's frequency, 0.2 to 20 Hz");
+    if (filling->flags & DW_FLAG_CLIPPED)
+        dw_sheet_not_measured(filling->sheet, "room.reverberation",
+                              "the recording is clipped, which cuts off what a room does to the level.");
+    else
+        add(filling, "room.reverberation", "Reverberation spreads the tone by", spread_ms, off * spread_ms, "ms", 1,
+            "swing of the level over that of the tone's frequency, 0.2 to 20 Hz");
 }
 
 static double in_turn(double degrees)

@@ -176,34 +176,50 @@ static void add_parts(const DwTraceFinding *findings, size_t count, DwTable *tab
     }
 }
 
+// What turns in each kind of drive, and what tells its rate.
+static const struct {
+    DwPart part;
+    bool of_kind[3]; // belt, idler, direct
+    const char *wanted;
+} turning[] = {
+    {DW_PART_BELT,
+     {true, false, false},
+     "drive.rim_diameter with drive.pulley_diameter and drive.centre_distance, or with drive.belt_length"},
+    {DW_PART_IDLER, {false, true, false}, "drive.idler_diameter and drive.rim_diameter"},
+    {DW_PART_MOTOR, {true, true, false}, "drive.motor_speed, or drive.motor_kind with drive.motor_poles"},
+    {DW_PART_POLE, {false, false, true}, "drive.poles, and drive.slots where they are known"},
+};
+enum { TURNING = sizeof turning / sizeof *turning };
+
+// Whether row P is of KIND and its rate is not known.
+static bool is_missing(size_t p, DwDriveKind kind, const DwRate *rates, size_t rate_count)
+{
+    for (size_t i = 0; i < rate_count; i++)
+        if (rates[i].part == turning[p].part)
+            return false;
+    return turning[p].of_kind[kind];
+}
+
+static bool is_whole(DwDriveKind kind, const DwRate *rates, size_t rate_count)
+{
+    for (size_t p = 0; p < TURNING; p++)
+        if (is_missing(p, kind, rates, rate_count))
+            return false;
+    return true;
+}
+
 // Says which part of this kind of drive may be behind what no described part does, because its rate is not known.
 static void remark_undescribed(DwDriveKind kind, const DwRate *rates, size_t rate_count, const DwSuspect *suspects,
                                size_t count, DwSheet *sheet)
 {
-    static const struct {
-        DwPart part;
-        bool of_kind[3]; // belt, idler, direct
-        const char *wanted;
-    } parts[] = {
-        {DW_PART_BELT,
-         {true, false, false},
-         "drive.rim_diameter with drive.pulley_diameter and drive.centre_distance, or with drive.belt_length"},
-        {DW_PART_IDLER, {false, true, false}, "drive.idler_diameter and drive.rim_diameter"},
-        {DW_PART_MOTOR, {true, true, false}, "drive.motor_speed, or drive.motor_kind with drive.motor_poles"},
-        {DW_PART_POLE, {false, false, true}, "drive.poles, and drive.slots where they are known"},
-    };
     bool unexplained = false;
     for (size_t i = 0; i < count; i++)
         unexplained = unexplained || (suspects[i].finding->suspects[0].part == DW_PART_UNKNOWN &&
                                       strcmp(suspects[i].verdict, "too small to matter") != 0);
-    for (size_t p = 0; unexplained && p < sizeof parts / sizeof *parts; p++) {
-        bool known = !parts[p].of_kind[kind];
-        for (size_t i = 0; i < rate_count; i++)
-            known = known || rates[i].part == parts[p].part;
-        if (!known)
+    for (size_t p = 0; unexplained && p < TURNING; p++)
+        if (is_missing(p, kind, rates, rate_count))
             dw_sheet_remark(sheet, "The rate of the %s is not described, so what is unexplained may be its. Give %s.",
-                            dw_part_word(parts[p].part), parts[p].wanted);
-    }
+                            dw_part_word(turning[p].part), turning[p].wanted);
 }
 
 static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, double turn_hz, double tone_turn_hz,
@@ -220,6 +236,7 @@ static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, dou
     for (size_t i = 0; i < a->line_count; i++) // of slow lines that beat, a short take holds less than their powers
         power += a->lines[i].amplitude * a->lines[i].amplitude / 2;
     dw_trace_lines(lines, a->line_count, rates, rate_count, seconds, fmax(rms * rms, power), findings);
+    dw_trace_believe(findings, a->line_count, is_whole(settings->drive.kind, rates, rate_count));
     add_parts(findings, a->line_count, table); // before the next table, which may move this one
     size_t count = dw_speed_suspects(a, settings, findings, suspects);
     dw_speed_suspects_show(suspects, count, settings, sheet);

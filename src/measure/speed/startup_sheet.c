@@ -8,7 +8,7 @@
 #include <math.h>
 #include <stdio.h>
 
-static const double LEAST_DOUBT_S = 0.002; // of a time, by starts of every kind that a model drew (scripts/trace-trial)
+static const double LEAST_DOUBT_S = 0.004; // of a time, by starts of every kind that a model drew (scripts/trace-trial)
 static const double OVER_STEADY = 0.95;    // of the steady fluctuation: what may stand on a crest
 static const double BETWEEN_VALUES = 0.3;  // of their spacing: the time is found between them
 // Of the steady fluctuation, in a mean over whole turns: what comes once a turn cancels. By drawn starts, as above.

@@ -21,8 +21,9 @@ static const double QUIETEST = 1e-10; // mean square: −97 dBFS
 static const double GAP_S = 0.7;
 static const double JUMP_OCTAVES = 0.12; // between spectra of one sweep
 static const double LEAST_OCTAVES = 0.8, LEAST_S = 3;
-static const double STANDS = 0.4; // of a sweep's own pace
-static const double LEAP_DB = 3;  // from one spectrum to the next: no sweep does that away from its resonance
+static const double STANDS = 0.4;  // of a sweep's own pace
+static const double UNDER_DB = 10; // what stands beside a sweep, and is none of it, under the mean of all
+static const double LEAP_DB = 3;   // from one spectrum to the next: no sweep does that away from its resonance
 
 typedef struct {
     double time_s, frequency_hz; // NAN without a tone
@@ -114,24 +115,30 @@ static double pace(const Frame *frames, size_t first, size_t last)
 }
 
 // How many of COUNT frames from the one end (STEP 1) or the other (−1) stand there, as a line of hum or rumble does
-// that a sweep begins or ends beside, or lie before a leap of level.
+// that a sweep begins or ends beside, far under it; with those up to the leap of level between. A resonance that rings
+// on beside a fast sweep stands as well, but is no less loud.
 static size_t standing(const Frame *frames, size_t count, int step)
 {
-    enum { SPAN = 2 * OVERLAP };
-    size_t left = 0, at[2 * SPAN + 1];
+    enum { SPAN = 2 * OVERLAP, REACH = SPAN + OVERLAP };
+    size_t left = 0, leapt = 0;
     double least = STANDS * pace(frames, 0, count - 1);
     for (; left + 2 * SPAN < count; left++) {
         size_t first = step > 0 ? left : count - 1 - left - SPAN;
         if (pace(frames, first, first + SPAN) >= least)
             break;
     }
-    for (size_t k = 0; k <= 2 * SPAN && left + k < count; k++)
-        at[k] = step > 0 ? left + k : count - 1 - left - k;
-    size_t leapt = 0;
-    for (size_t k = 1; k <= 2 * SPAN && left + k < count; k++)
-        if (fabs(10 * log10(frames[at[k]].power / frames[at[k - 1]].power)) > LEAP_DB)
+    for (size_t k = 1; left && k <= REACH && left + k < count; k++) {
+        size_t here = step > 0 ? left + k : count - 1 - left - k, before = step > 0 ? here - 1 : here + 1;
+        if (fabs(10 * log10(frames[here].power / frames[before].power)) > LEAP_DB)
             leapt = k;
-    return left + leapt;
+    }
+    double stood_db = 0, run_db = 0;
+    for (size_t i = 0; i < count; i++) {
+        double level_db = 10 * log10(frames[i].power);
+        run_db += level_db / (double)count;
+        stood_db += (step > 0 ? i : count - 1 - i) < left ? level_db / (double)left : 0;
+    }
+    return leapt && stood_db < run_db - UNDER_DB ? left + leapt : 0;
 }
 
 // Whether COUNT frames in a row are a sweep.

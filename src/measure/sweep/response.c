@@ -29,12 +29,22 @@ size_t dw_response_bin(double frequency_hz)
     return place < 0 ? 0 : place >= DW_RESPONSE_BINS ? DW_RESPONSE_BINS - 1 : (size_t)place;
 }
 
-double dw_response_window_s(double frequency_hz)
+static size_t zone_of(double frequency_hz)
 {
     size_t i = 0;
     while (i + 1 < DW_RESPONSE_ZONES && frequency_hz > zones[i].high_hz)
         i++;
-    return zones[i].length_s;
+    return i;
+}
+
+double dw_response_window_s(double frequency_hz)
+{
+    return zones[zone_of(frequency_hz)].length_s;
+}
+
+double dw_response_alike(double frequency_hz)
+{
+    return zones[zone_of(frequency_hz)].overlap > 2 ? 1.96 : 1.08;
 }
 
 DwResponse *dw_response_new(const DwResponseSettings *settings)

@@ -65,6 +65,9 @@ typedef struct {
 size_t dw_response_bin(double frequency_hz);
 // The length of the spectra that a tone of FREQUENCY_HZ is read from [s].
 double dw_response_window_s(double frequency_hz);
+// How many of them, which overlap, tell as much as one that stands alone: 1 + 2Σr, r being what squares of Hann windows
+// so far apart have in common.
+double dw_response_alike(double frequency_hz);
 // The level of CHANNEL (0 left, 1 right) as recorded, at the points of a curve
 // or at the tones of a record of spots. Returned: false when nothing drives it.
 bool dw_response_line(const DwResponse *response, size_t channel, DwResponseLine *line);

@@ -13,8 +13,8 @@ static const double WIDEST_OCTAVES = 0.2;   // of half a window, where points ar
 static const double ONE_SIDED = 0.35;       // of half a window that its points' middle may lie off
 static const double BEYOND_OCTAVES = 0.085; // a sweep's end is read this far past its last spectrum
 static const double SPOT_S = 0.25;
-static const double OVERLAP = 2, LOST = 0.5; // a crosstalk known less well than by half is not told
-static const double NEARER = 0.75;           // of the bands within a window, whose nearer count more in a straight line
+static const double LOST = 0.5;    // a crosstalk known less well than by half is not told
+static const double NEARER = 0.75; // of the bands within a window, whose nearer count more in a straight line
 static const double LINES_HZ = 170, LINES = 0.25; // hum and rumble are no even noise: so much of them may be in step
 static const double HANN_NOISE = 1.94; // Σw⁴·N/(Σw²)²: how noise under that window sums up with a tone
 
@@ -123,8 +123,7 @@ static double crosstalk_off_db(const DwResponseBins *bands, size_t channel, doub
         count += bin->count;
     }
     double leak = hypot(common[0], common[1]) / driven, apart = fmax(0, other / driven - leak * leak);
-    // Spectra overlap: two tell as much as one.
-    double tell = fmax(1, count * NEARER * fmin(1, read / half) / OVERLAP);
+    double tell = fmax(1, count * NEARER * fmin(1, read / half) / dw_response_alike(exp2(octave)));
     double in_step = HANN_NOISE / (2 * dw_tone_track_bins(dw_response_window_s(exp2(octave)), exp2(octave)));
     if (octave < log2(LINES_HZ))
         in_step = fmax(in_step, LINES);

@@ -20,6 +20,7 @@ enum {
 };
 
 static const double LEAST_RATE_HZ = 20000;  // so that fifth harmonics and side tones of 4 kHz pass
+static const double RATE_OVER_TONE = 2.5;   // and what lies just above a high pair
 static const double SPREAD_HZ = 25;         // a tone with wow, under the window
 static const double LEAST_DOMINANCE = 0.4;  // share of the power in its range that the tone must carry
 static const double QUIETEST_POWER = 1e-7;  // of a tone at −70 dBFS
@@ -68,7 +69,8 @@ DwSynchronous *dw_synchronous_new(DwSynchronousSettings settings)
     assert(settings.component_count <= DW_SYNCHRONOUS_COMPONENTS_MOST);
     DwSynchronous *s = dw_memory_new(1, sizeof *s);
     s->settings = settings;
-    s->front_end = dw_front_end_new_above(settings.rate_hz, settings.channels, LEAST_RATE_HZ);
+    double least_hz = fmax(LEAST_RATE_HZ, RATE_OVER_TONE * settings.highest_hz);
+    s->front_end = dw_front_end_new_above(settings.rate_hz, settings.channels, least_hz);
     s->rate_hz = dw_front_end_rate_hz(s->front_end);
     s->fft = dw_fft_new(BLOCK);
     for (size_t c = 0; c < 2; c++)

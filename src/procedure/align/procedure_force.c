@@ -201,13 +201,13 @@ static Tracking add_tracking(DwSheet *sheet, const DwInputs *inputs)
     }
     refer_to_record(sheet, inputs, &tracking);
     static const char method[] = "mean of the scale's readings";
-    dw_sheet_add_estimate(sheet, "force.tracking", "Tracking force", tracking.force_g * DW_FORCE_MN_PER_G, "mN", 1,
-                          tracking.half_width_g * DW_FORCE_MN_PER_G, method);
-    // One force in two units is judged once.
+    // One force in two units is judged once, in the one that is spoken of.
     DwReading *force = dw_sheet_add_estimate(sheet, "force.tracking_g", "Tracking force", tracking.force_g, "g", 2,
                                              tracking.half_width_g, method);
     set_force_limit(force, inputs);
     remark_force(sheet, inputs, &tracking, force);
+    dw_sheet_add_estimate(sheet, "force.tracking", "Tracking force in mN", tracking.force_g * DW_FORCE_MN_PER_G, "mN",
+                          1, tracking.half_width_g * DW_FORCE_MN_PER_G, method);
     return tracking;
 }
 

@@ -6,12 +6,11 @@
 #include "procedure/registry/procedures.h"
 
 static const char *const quantities[] = {
-    "channels.left",     "channels.right",    "channels.both",
-    "channels.vertical", "channels.order",    "record.tone",
-    "record.crosstalk",  "channels.velocity", "channels.full_scale",
-    "cartridge.output",  "record.start",      "record.end",
-    "record.name",       "deck.class",        "deck.name",
-    "arm.name",          "chain.name",        NULL,
+    "channels.left",       "channels.right",   "channels.both",    "channels.vertical",
+    "channels.order",      "record.tone",      "record.crosstalk", "channels.velocity",
+    "channels.full_scale", "cartridge.output", "record.balance",   "record.balance_tolerance",
+    "record.start",        "record.end",       "record.name",      "deck.class",
+    "deck.name",           "arm.name",         "chain.name",       NULL,
 };
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)

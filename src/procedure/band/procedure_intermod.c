@@ -25,7 +25,13 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         return dw_fail(message, DW_BAD_INPUT,
                        "intermod.high must be four times intermod.low or more, for side tones, or less than twice it "
                        "and 40 Hz apart, for the tone at their difference: between, products meet harmonics.");
-    DwStatus status = dw_right_band_check(request, "intermod", DW_RIGHT_BAND_TWO_TONES, message);
+    if (!difference && high_hz > DW_INTERMOD_HIGHEST_HZ)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "intermod.high of a pair far apart can be up to %.0f Hz: a record's side tones are lost above.",
+                       (double)DW_INTERMOD_HIGHEST_HZ);
+    // A pair close together sounds as one tone that beats.
+    unsigned wanted = DW_RIGHT_BAND_TWO_TONES | (difference ? DW_RIGHT_BAND_TONE : 0u);
+    DwStatus status = dw_right_band_check(request, "intermod", wanted, message);
     if (status != DW_OK)
         return status;
     DwBandSet *set =

@@ -9,10 +9,23 @@
 enum { RECORDINGS_MOST = 4 };
 
 static const char *const quantities[] = {
-    "tracking.step",   "tracking.level", "tracking.unit", "tracking.limit",
-    "tracking.radius", "force.reading",  "force.high",    "record.tone",
-    "record.start",    "record.end",     "record.name",   "deck.class",
-    "deck.name",       "arm.name",       "chain.name",    NULL,
+    "tracking.step",
+    "tracking.level",
+    "tracking.unit",
+    "tracking.limit",
+    "tracking.radius",
+    "force.reading",
+    "force.high",
+    "record.tone",
+    "record.start",
+    "record.end",
+    "record.name",
+    "deck.class",
+    "deck.name",
+    "arm.name",
+    "chain.name",
+    "response.riaa",
+    NULL,
 };
 
 // What is given once for each of several things.

@@ -135,6 +135,33 @@ static void remark_reserve(const DwReading *reserve, DwSheet *sheet)
                                "supply.");
 }
 
+// What a brake that ought to stand clear rubs with: the platter's drag as it is, less that with the pad held off.
+static void read_brake(const DwInputs *inputs, double drag, double drag_off, DwSheet *sheet)
+{
+    double free_off, unbraked = torque_mnm(inputs, "drive.brake_pull", &free_off);
+    if (!dw_inputs_given(inputs, "drive.brake_pull"))
+        return;
+    if (isnan(drag) || isnan(unbraked)) {
+        dw_sheet_not_measured(sheet, "drive.brake_drag",
+                              "needs drive.drag_pull, the pull with the brake as it stands, on the same thread.");
+        return;
+    }
+    double rubs = drag - unbraked, off = hypot(drag_off, free_off);
+    add(sheet, "drive.brake_drag", "Drag of the brake", rubs, off, "mN.m", 2,
+        "drag as it stands less that with the brake's pad held off");
+    if (rubs > off)
+        dw_sheet_remark(
+            sheet,
+            "The brake rubs with %.2f mN·m, %.0f %% of the drag, while it ought to stand clear: free its lever "
+            "and spring, set it clear of the platter, or renew the pad.",
+            rubs, 100 * rubs / drag);
+    else if (rubs < -off)
+        dw_sheet_remark(sheet, "With the brake held off the platter drags more than with it: were drive.brake_pull and "
+                               "drive.drag_pull swapped?");
+    else
+        dw_sheet_remark(sheet, "The brake stands clear, as far as the two pulls tell: within %.2f mN·m.", off);
+}
+
 static void read_thread(const DwInputs *inputs, DwSheet *sheet)
 {
     double stall_off, drag_off, stall = torque_mnm(inputs, "drive.stall_pull", &stall_off),
@@ -151,6 +178,7 @@ static void read_thread(const DwInputs *inputs, DwSheet *sheet)
     if (isfinite(drag))
         add(sheet, "drive.drag_torque", "Drag", drag, drag_off, "mN.m", 2,
             "pull on a thread that keeps the undriven platter turning slowly, times its radius");
+    read_brake(inputs, drag, drag_off, sheet);
     if (isfinite(drag))
         compare_torques(drag, drag_off, value(inputs, "drive.platter_torque", "mN.m"), sheet);
     if (!isfinite(stall) || !isfinite(drag) || !(drag > 0))

@@ -202,6 +202,44 @@ static DwStatus run_oils(const DwInputs *inputs, const DwOilList *list, DwSheet 
     return DW_OK;
 }
 
+// What a platter that rocks tells of the spindle's play. Half-widths of 95 % (common practice): a dial gauge read
+// twice, a rule along sleeve and radius.
+static const double gauge_off_mm = 0.02, span_off_mm = 1, worn_um = 60;
+
+static void add_rocking(const DwInputs *inputs, DwSheet *sheet)
+{
+    double rock = dw_inputs_in(inputs, "bearing.rock", "mm"),
+           radius = dw_inputs_in(inputs, "bearing.rock_radius", "mm");
+    double span = dw_inputs_in(inputs, "bearing.rock_span", "mm"),
+           stated = dw_inputs_in(inputs, "bearing.clearance", "um");
+    if (isnan(rock))
+        return;
+    radius = isnan(radius) ? dw_inputs_in(inputs, "platter.diameter", "mm") / 2 : radius;
+    span = isnan(span) ? dw_inputs_in(inputs, "bearing.sleeve_length", "mm") : span;
+    double clearance = 1000 * dw_bearing_rock_clearance_mm(rock, radius, span);
+    if (isnan(clearance)) {
+        dw_sheet_not_measured(sheet, "bearing.play",
+                              "needs bearing.rock_span, the sleeve from end to end, and bearing.rock_radius or "
+                              "platter.diameter.");
+        return;
+    }
+    double off =
+        1000 * hypot(gauge_off_mm * span / (4 * radius), clearance / 1000 * span_off_mm * hypot(1 / span, 1 / radius));
+    DwReading *reading = dw_sheet_add_reading(sheet, "bearing.play", "Radial clearance by rocking", clearance, "um", 1);
+    reading->uncertainty = off;
+    dw_reading_set_method(reading, "the spindle leans from one corner of its sleeve to the other; rim over sleeve");
+    if (isfinite(stated) && fabs(clearance - stated) > hypot(off, 1000 * clearance_off_mm))
+        dw_sheet_remark(
+            sheet,
+            "Rocking gives %.0f um where bearing.clearance says %.0f um: a worn or another sleeve, or a platter "
+            "that rocks on its cone and not in its bearing. Measure spindle and bore.",
+            clearance, stated);
+    else if (isnan(stated) && clearance - off > worn_um)
+        dw_sheet_remark(
+            sheet, "So much play is that of a worn sleeve or spindle, if the platter does not rock on its cone: close "
+                   "bearings have 10 to 13 um, up to 60 um is usual (common practice, no source).");
+}
+
 static void add_cautions(DwSheet *sheet)
 {
     dw_sheet_caution(sheet, "Do not over-fill: enough to cover the ball and wet the sleeve. What wells up ends on belt "
@@ -222,6 +260,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         return status;
     status = run_oils(request->inputs, &list, sheet, message);
     dw_oil_list_clear(&list);
+    if (status == DW_OK)
+        add_rocking(request->inputs, sheet);
     add_cautions(sheet);
     return status;
 }
@@ -247,6 +287,9 @@ static const char *const quantities[] = {
     "bearing.sink_time",
     "bearing.sink_from",
     "bearing.sink_to",
+    "bearing.rock",
+    "bearing.rock_radius",
+    "bearing.rock_span",
     "record.tone",
     "record.start",
     "record.end",
@@ -256,7 +299,7 @@ static const char *const quantities[] = {
 const DwProcedure dw_procedure_bearing = {
     .name = "bearing",
     .title = "The platter's bearing",
-    .summary = "Find a bearing's drag from a run-down, the oil by temperature, the clearance by sinking.",
+    .summary = "Find a bearing's drag from a run-down, the oil by temperature, the clearance by sinking or rocking.",
     .quantities = quantities,
     .recordings_most = 1,
     .run = run,

@@ -289,7 +289,8 @@ static DwStatus read_worn(const DwRequest *request, const DwDrive *drive, DwShee
 static bool is_worn_alone(const DwRequest *request)
 {
     const DwInputs *inputs = request->inputs;
-    bool pulls = dw_inputs_given(inputs, "drive.stall_pull") || dw_inputs_given(inputs, "drive.drag_pull");
+    bool pulls = dw_inputs_given(inputs, "drive.stall_pull") || dw_inputs_given(inputs, "drive.drag_pull") ||
+                 dw_inputs_given(inputs, "drive.brake_pull");
     return (pulls || request->recording_count) && !dw_drive_inputs_given(inputs) &&
            !dw_drive_inputs_kind_is_plain(inputs);
 }
@@ -376,6 +377,7 @@ static const char *const quantities[] = {
     "drive.belt_give",
     "drive.stall_pull",
     "drive.drag_pull",
+    "drive.brake_pull",
     "drive.thread_radius",
     "drive.idler_hardness",
     NULL,

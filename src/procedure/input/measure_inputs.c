@@ -25,6 +25,8 @@ DwChannelsSettings dw_measure_inputs_channels(const DwInputs *inputs)
         .velocity_cm_s = dw_inputs_in(inputs, "channels.velocity", "cm/s"),
         .full_scale_mv = dw_inputs_in(inputs, "channels.full_scale", "mV"),
         .crosstalk_db = dw_inputs_in(inputs, "record.crosstalk", "dB"),
+        .record_balance_db = dw_inputs_in(inputs, "record.balance", "dB"),
+        .record_balance_off_db = dw_inputs_in(inputs, "record.balance_tolerance", "dB"),
         .output_mv = dw_inputs_given(inputs, "cartridge.output") ? dw_inputs_in(inputs, "cartridge.output", "mV") : NAN,
     };
 }
@@ -133,6 +135,7 @@ DwTrackingSettings dw_measure_inputs_tracking(const DwInputs *inputs)
 {
     return (DwTrackingSettings){
         .in_decibels = is(inputs, "tracking.unit", "dB"),
+        .equalised = dw_measure_inputs_equalised(inputs),
         .limit_percent = dw_inputs_in(inputs, "tracking.limit", "%"),
         .force_g = mean_of(inputs, "force.reading", "g"),
         .force_high_g = dw_inputs_in(inputs, "force.high", "g"),

@@ -76,6 +76,10 @@ static void take_answers(const DwSheet *sheet, DwGuideCase *guide_case)
             take_drive(guide_case, answer);
             continue;
         }
+        if (key && answer && strcmp(key, dw_guide_unheard_key) == 0) {
+            dw_guide_case_keep_unheard(guide_case, answer);
+            continue;
+        }
         int sign = key ? dw_guide_sign_find(guide_case->knowledge, key) : -1;
         if (sign < 0 || !answer || !from || strcmp(from, "answered") != 0)
             continue; // a sign that the files have no longer, or a reading that is taken afresh

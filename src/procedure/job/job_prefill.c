@@ -6,6 +6,7 @@
 #include "book/shop/cartridge.h"
 #include "book/shop/deck.h"
 #include "book/shop/deck_fitted.h"
+#include "book/job/copy_known.h"
 #include "book/job/measurement.h"
 #include "book/shop/register.h"
 #include "book/job/set_up.h"
@@ -67,6 +68,13 @@ static void take_number(const Prefill *prefill, const char *key, double value, c
     take(prefill, key, text);
 }
 
+// A force as a technician says it, to a milligram.
+static void take_force(const Prefill *prefill, const char *key, double force_mn)
+{
+    const double mn_per_g = 9.80665; // standard gravity, ISO 80000-4
+    take_number(prefill, key, round(1000 * force_mn / mn_per_g) / 1000, "g");
+}
+
 static void add_word(DwText *text, const char *word)
 {
     if (word && *word)
@@ -108,8 +116,8 @@ static void take_fitted(const Prefill *prefill, const DwRecord *record)
         take_number(prefill, "arm.pivot_to_spindle", ((const DwDeckArm *)record)->pivot_to_spindle_mm, "mm");
         take_number(prefill, "arm.effective_length", ((const DwDeckArm *)record)->effective_length_mm, "mm");
     } else {
-        take_number(prefill, "force.low", ((const DwCartridge *)record)->force_low_mn, "mN");
-        take_number(prefill, "force.high", ((const DwCartridge *)record)->force_high_mn, "mN");
+        take_force(prefill, "force.low", ((const DwCartridge *)record)->force_low_mn);
+        take_force(prefill, "force.high", ((const DwCartridge *)record)->force_high_mn);
     }
 }
 
@@ -161,6 +169,21 @@ static DwStatus read_chain(const Prefill *prefill, DwMessage *message)
     return DW_OK;
 }
 
+// What several takes told of the copy called NAME; what its card says of its tone stands before it.
+static DwStatus read_pressing(const Prefill *prefill, const char *name, bool tone_on_card, DwMessage *message)
+{
+    DwCopyKnown known;
+    DwStatus status = dw_copy_known_find(prefill->book, name, &known, message);
+    if (status != DW_OK || !*known.day)
+        return status;
+    dw_inputs_name_source(prefill->inputs, "the comparison of copies", known.day);
+    take_number(prefill, "record.balance", known.balance_db.value, "dB");
+    take_number(prefill, "record.balance_tolerance", known.balance_db.off, "dB");
+    if (!tone_on_card)
+        take_number(prefill, "record.tone_offset", known.tone_ppm.value, "ppm");
+    return DW_OK;
+}
+
 // What the register knows of the copy that was played.
 static DwStatus read_copy(const Prefill *prefill, DwMessage *message)
 {
@@ -170,15 +193,17 @@ static DwStatus read_copy(const Prefill *prefill, DwMessage *message)
     DwStatus status = dw_record_list(prefill->book, &dw_test_record_entity, NULL, 0, &records, message);
     if (status != DW_OK)
         return status;
+    bool tone_on_card = false;
     for (size_t i = 0; i < records.count && *name; i++) {
         const DwTestRecord *copy = (const DwTestRecord *)dw_records_at(&records, i);
         if (strcmp(copy->name, name) != 0)
             continue;
+        tone_on_card = isfinite(copy->tone_error) && copy->tone_error != 0;
         take_number(prefill, "record.level_error", copy->level_error_db, "dB");
         take_number(prefill, "record.tone_offset", copy->tone_error, "ppm");
     }
     dw_records_clear(&records);
-    return DW_OK;
+    return *name ? read_pressing(prefill, name, tone_on_card, message) : DW_OK;
 }
 
 // Whether the input KEY says with what a recording was made: the record and the chain, which must be the same
@@ -191,11 +216,33 @@ static bool is_condition(const char *key, bool same_procedure)
            strcmp(key, "record.end") != 0;
 }
 
+// Whether KEY is what one copy of a record has of its own: of another copy it says nothing, and what its card or a
+// comparison says of it now stands before what a sheet was made with.
+static bool is_of_copy(const char *key)
+{
+    static const char *const keys[] = {"record.level_error", "record.tone_offset", "record.balance",
+                                       "record.balance_tolerance"};
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
+        if (strcmp(key, keys[i]) == 0)
+            return true;
+    return false;
+}
+
+static bool is_same_copy(const Prefill *prefill, const DwSheet *sheet)
+{
+    const DwSheetInput *name = dw_measurement_input(sheet, "record.name");
+    const char *had = name && name->given ? name->text : "";
+    return !is_typed(prefill, "record.name") || strcmp(dw_inputs_word(prefill->typed, "record.name"), had) == 0;
+}
+
 static void take_conditions(const Prefill *prefill, const DwSheet *sheet, bool same_procedure)
 {
+    bool same_copy = is_same_copy(prefill, sheet);
     for (size_t i = 0; i < sheet->input_count; i++) {
         const DwSheetInput *input = &sheet->inputs[i];
         if (!input->given || !is_condition(input->key, same_procedure))
+            continue;
+        if (is_of_copy(input->key) && (!same_copy || dw_inputs_given(prefill->inputs, input->key)))
             continue;
         char *text = dw_text_format("%s%s%s", input->text, *input->unit ? " " : "", input->unit);
         take(prefill, input->key, text);

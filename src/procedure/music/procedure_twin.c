@@ -1,9 +1,7 @@
 // SPDX-License-Identifier: MIT
 // twin: two recordings of the same groove, or of the record and a copy of the same performance, against each other.
 #include "base/text.h"
-#include "measure/music/twin.h"
-#include "procedure/input/recording.h"
-#include "procedure/input/tone_settings.h"
+#include "procedure/music/twin_taken.h"
 #include "procedure/registry/procedures.h"
 
 #include <stdlib.h>
@@ -12,24 +10,6 @@
 static const char *const quantities[] = {
     "deck.speed", "record.start", "record.end", "record.name", "deck.class", "deck.name", "chain.name", NULL,
 };
-
-typedef struct {
-    DwTwin *twin;
-    unsigned which;
-} Feed;
-
-// Both recordings, and what they were fed to.
-typedef struct {
-    DwRecording recording[2];
-    unsigned opened;
-    DwTwin *twin;
-} Pair;
-
-static void push(void *user, const float *interleaved, size_t frames)
-{
-    const Feed *feed = user;
-    dw_twin_push(feed->twin, feed->which, interleaved, frames);
-}
 
 static void name_subject(const DwRequest *request, DwSheet *sheet)
 {
@@ -40,52 +20,17 @@ static void name_subject(const DwRequest *request, DwSheet *sheet)
     free(subject);
 }
 
-static void clear(Pair *pair)
-{
-    dw_twin_free(pair->twin);
-    while (pair->opened > 0)
-        dw_recording_close(&pair->recording[--pair->opened]);
-}
-
-// Feeds both recordings to a new twin. The caller clears PAIR, on failure too.
-static DwStatus feed(const DwRequest *request, DwTwinSettings settings, Pair *pair, DwMessage *message)
-{
-    *pair = (Pair){.opened = 0};
-    for (unsigned i = 0; i < 2; i++) {
-        DwStatus status = dw_recording_open(request->recordings[i], request->inputs, &pair->recording[i], message);
-        if (status != DW_OK)
-            return status;
-        pair->opened++;
-        settings.rate_hz[i] = pair->recording[i].rate_hz;
-        settings.channels[i] = pair->recording[i].channels;
-        settings.skip_s[i] = pair->recording[i].start_s;
-    }
-    pair->twin = dw_twin_new(settings);
-    for (unsigned i = 0; i < 2; i++) {
-        DwStatus status = dw_recording_play(&pair->recording[i], push, &(Feed){pair->twin, i}, message);
-        if (status != DW_OK)
-            return status;
-    }
-    dw_twin_finish(pair->twin);
-    return DW_OK;
-}
-
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
-    DwTwinSettings settings = {.speed_rpm = dw_nominal_speed(request->inputs)};
-    Pair pair;
-    DwStatus status = feed(request, settings, &pair, message);
-    if (status == DW_OK && dw_twin_asks_again(pair.twin, &settings)) {
-        clear(&pair);
-        status = feed(request, settings, &pair, message);
-    }
+    DwTwinTaken taken;
+    DwStatus status = dw_twin_taken_read(request, &taken, message);
     if (status == DW_OK)
-        status = dw_twin_read(pair.twin, sheet, message);
+        status = dw_twin_read(taken.twin, sheet, message);
     for (unsigned i = 0; status == DW_OK && i < 2; i++)
-        dw_recording_describe(&pair.recording[i], request->recordings[i], sheet);
+        dw_recording_describe(&taken.recording[i], request->recordings[i], sheet);
     if (status == DW_OK)
         name_subject(request, sheet);
-    clear(&pair);
+    dw_twin_taken_clear(&taken);
     return status;
 }
 

@@ -24,6 +24,8 @@ static const char *const quantities[] = {
     "record.crosstalk",
     "record.name",
     "record.level_error",
+    "record.balance",
+    "record.balance_tolerance",
     "flutter.split",
     "channels.velocity",
     "channels.full_scale",

@@ -194,8 +194,8 @@ static bool is_near(const DwBandPlanBand *band)
 // Whether the pair can be detected as it is played.
 static bool is_within_reach(const DwSideWork *work, const DwBandPlanBand *band)
 {
-    return band->frequency_hz * work->ratio <= DW_INTERMOD_HIGHEST_HZ &&
-           (band->frequency_hz >= 4 * band->from_hz || is_near(band));
+    return is_near(band) ||
+           (band->frequency_hz * work->ratio <= DW_INTERMOD_HIGHEST_HZ && band->frequency_hz >= 4 * band->from_hz);
 }
 
 // The first pair of tones is measured on all of its bands; of others it is said.

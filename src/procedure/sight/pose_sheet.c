@@ -50,7 +50,8 @@ static void add_tip(const Filling *f)
     bool high = fabs(height) > high_tip_mm + over->uncertainty;
     if (dw_marked_paper_has_spindle(f->taken->paper))
         add(f, "pose.radius", "Stylus tip from the spindle", dw_pose_radius, of, "mm", 2);
-    for (size_t i = 0; high && i < f->sheet->reading_count; i++)
+    bool doubted = high || !isnan(f->taken->tip_beside);
+    for (size_t i = 0; doubted && i < f->sheet->reading_count; i++)
         f->sheet->readings[i].flags |= DW_FLAG_APPROXIMATE;
     if (!isnan(f->taken->tip_beside))
         dw_sheet_remark(f->sheet,

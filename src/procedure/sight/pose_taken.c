@@ -14,9 +14,9 @@ static const double touch_95 = 2.4477; // a touch is as likely off any way: 95 %
 static const double along_px = 30, most_rest_px = 2, least_angle_deg = 8;
 static const double beside_most = 6; // deviations that a touch may lie beside where the point is seen
 static const double under_mm = 1, turned_most_deg = 90;
-static const double tube_touch_px = 4;
-static const double tip_beside_mm = 0.05, most_beside = 3; // of its cantilever's plane; a judgement
-static const double bar_share = 0.2;                       // of a bar's length: wider than it is
+static const double tube_touch_px = 4, tube_touch_share = 0.02; // of the stretch touched; a judgement
+static const double tip_beside_mm = 0.05, most_beside = 3;      // of its cantilever's plane; a judgement
+static const double bar_share = 0.2;                            // of a bar's length: wider than it is
 
 static const char *const points[DW_POSE_POINTS] = {"touch.tip", "touch.pivot", "touch.known_from", "touch.known_to"};
 static const struct {
@@ -90,7 +90,7 @@ static DwStatus read_lines(const DwInputs *inputs, double touch_px, DwPoseTaken 
             return status;
         for (size_t k = 0; k < taken->bundle.photo_count; k++) {
             line->doubt_px[k] = touch_px;
-            line->side_from[k][0].x = NAN;
+            line->side_from[k][0].x = line->side_from[k][1].x = NAN;
             if (isnan(line->from[k].x) != isnan(line->to[k].x))
                 return dw_fail(message, DW_BAD_INPUT, "%s and %s: touch both ends in photograph %zu, or neither.",
                                lines[i].from, lines[i].to, k + 1);
@@ -109,7 +109,8 @@ static bool snap_line(const DwGrey *grey, size_t number, double touch_px, int ki
     DwTouchedLine touched = {from, to, 3 * touch_px + 1, bar_share * hypot(to.x - from.x, to.y - from.y)};
     DwSnapped found[2];
     if (kind == TUBE) {
-        touched.off_px += tube_touch_px; // its middle shows no edge to touch
+        touched.off_px +=
+            tube_touch_px + tube_touch_share * hypot(to.x - from.x, to.y - from.y); // no edge shows its middle
         if (!dw_tube_snap(grey, &touched, found))
             return false;
         for (int i = 0; i < 2; i++) {

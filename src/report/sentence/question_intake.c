@@ -58,17 +58,10 @@ static DwReply receipt(const DwDossier *d, const void *about, const char *word)
 // Whether another deck that came in together with this one is as WORD says.
 static DwReply of_visit(const DwDossier *d, const void *about, const char *word)
 {
-    DwRecords jobs;
     (void)about;
-    if (dw_visit_jobs(d->book, d->job.record.id, &jobs, NULL) != DW_OK)
-        return DW_NOT_KNOWN;
-    DwReply answer = DW_NO;
-    for (size_t i = 0; i < jobs.count; i++) {
-        const DwJob *job = (const DwJob *)dw_records_at(&jobs, i);
-        if (job->record.id != d->job.record.id && dw_dossier_visitor_is(d, job, word))
-            answer = DW_YES;
-    }
-    dw_records_clear(&jobs);
+    char *decks = dw_dossier_visitors(d, word);
+    DwReply answer = *decks ? DW_YES : DW_NO;
+    free(decks);
     return answer;
 }
 

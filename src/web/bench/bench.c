@@ -13,6 +13,7 @@
 #include "web/photo/pictures.h"
 #include "web/record/pages.h"
 #include "web/shop/pages.h"
+#include "web/touch/pages.h"
 
 #include <stdlib.h>
 
@@ -42,6 +43,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_live,
     dw_routes_live_keep,
     // measure
+    dw_routes_ears,
     dw_routes_measure,
     dw_routes_sheet,
     dw_routes_sheet_files,
@@ -70,6 +72,8 @@ static const DwWebRoute *const routes[] = {
     dw_routes_people,
     dw_routes_settings,
     dw_routes_shop,
+    // touch
+    dw_routes_touch,
     NULL,
 };
 

@@ -22,14 +22,18 @@ static DwStatus take_said(DwGuideVisit *visit, DwMessage *message)
     DwStatus status = DW_OK;
     if (strlen(visit->said) > SAID_MOST)
         return dw_fail(message, DW_BAD_INPUT, "These are more answers than there are questions.");
+    size_t key = strlen(dw_guide_unheard_key);
     for (const char *at = visit->said; status == DW_OK && *at;) {
         size_t length = strcspn(at, ";");
         char *operand = dw_text_format("%.*s", (int)length, at);
-        if (length)
+        bool unheard = strncmp(operand, dw_guide_unheard_key, key) == 0 && operand[key] == '=';
+        if (unheard)
+            dw_guide_case_keep_unheard(&visit->guide_case, operand + key + 1);
+        else if (length)
             status = dw_guide_case_set(&visit->guide_case, operand, message);
         size_t end = strlen(operand);
         bool brought = strncmp(operand, "symptom.", 8) == 0 && end > 4 && strcmp(operand + end - 4, "=yes") == 0;
-        visit->asked += length && !brought;
+        visit->asked += length && !brought && !unheard;
         free(operand);
         at += length + (at[length] == ';');
     }
@@ -58,6 +62,8 @@ char *dw_guide_visit_said(const DwGuideVisit *visit)
         }
     if (guide_case->drive_asked)
         dw_text_add(&text, "drive.kind=%s;", dw_guide_drive_word(guide_case));
+    if (guide_case->unheard)
+        dw_text_add(&text, "%s=%s;", dw_guide_unheard_key, guide_case->unheard);
     dw_text_add(&text, "%s", "");
     return dw_text_take(&text);
 }

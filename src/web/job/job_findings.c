@@ -81,6 +81,7 @@ void dw_job_page_work(DwJobView *view)
                       _("Fit a part"));
     dw_html_open(view->page->html, "div", "class", "acts", NULL);
     write_link(view, "photos", _("Photographs"));
+    write_link(view, "ears", _("Hear it"));
     dw_page_link(view->page, "/book/belts", _("Find a belt"));
     dw_html_close(view->page->html, "div");
     dw_job_section_end(view);

@@ -305,6 +305,13 @@ static DwStatus load_parts(DwJobView *view, DwMessage *message)
     return status;
 }
 
+static void write_way_out(DwJobView *view)
+{
+    char *path = dw_job_part_path(view, view->open);
+    dw_html_element(view->page->html, "a", _("All of the job"), "href", path, "class", "button second way-out", NULL);
+    free(path);
+}
+
 static DwAnswer write_page(DwJobView *view)
 {
     char *title = dw_text_format("%04lld %s %s", (long long)view->job.number, or_nothing(view->deck.make),
@@ -315,9 +322,13 @@ static DwAnswer write_page(DwJobView *view)
     snprintf(view->page->part, sizeof view->page->part, "at=%s", dw_job_part_key(view->open));
     write_head(view);
     dw_job_now_write(view);
-    dw_html_open(view->page->html, "div", "class", "job", NULL);
+    // One entry is looked at: on a telephone the rest of the job stands back.
+    bool near = *dw_request_query(view->request, "open") || *dw_request_query(view->request, "zone");
+    dw_html_open(view->page->html, "div", "class", near ? "job near" : "job", NULL);
     write_line(view);
     write_sections(view);
+    if (near)
+        write_way_out(view);
     dw_job_aside_write(view);
     dw_html_close(view->page->html, "div");
     DwAnswer answer = dw_page_end(view->page);

@@ -15,7 +15,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { MOST_LINES = 300, MOST_SHOWN = 160 };
+enum { LINES_A_PAGE = 15, PAGES_MOST = 100, MOST_SHOWN = 160 };
 
 // A long text is shown by its beginning: the journal keeps all of it.
 static void write_value(DwPage *page, const char *value)
@@ -44,10 +44,13 @@ static void write_change(DwPage *page, const DwJournalLine *line)
                    dw_words(*line->field ? label : line->new_value));
     dw_html_close(html, "strong");
     if (*line->field) {
+        char *before = dw_record_said(field, line->old_value), *after = dw_record_said(field, line->new_value);
         dw_html_text(html, ": ");
-        write_value(page, line->old_value);
+        write_value(page, before);
         dw_html_text(html, " → ");
-        write_value(page, line->new_value);
+        write_value(page, after);
+        free(before);
+        free(after);
     }
     dw_html_close(html, "div");
 }
@@ -78,23 +81,53 @@ static void write_line(DwPage *page, const DwJournalLine *line)
     dw_html_open(html, "span", "class", "quiet", NULL);
     dw_html_element(html, "time", dw_page_moment(line->at).text, "datetime", line->at, NULL);
     dw_html_text(html, ", ");
-    dw_person_write(html, &page->request->people, line->who);
+    dw_person_write(html, page->request->people, line->who);
     dw_html_close(html, "span");
     dw_html_close(html, "div");
     write_undo(page, line);
     dw_html_close(html, "li");
 }
 
+// Which page of the journal is asked for, from 1, the newest.
+static size_t page_number(const DwWebRequest *request)
+{
+    int64_t asked = dw_request_id(request, "page");
+    return asked < 1 ? 1 : asked > PAGES_MOST ? PAGES_MOST : (size_t)asked;
+}
+
+// How many of the newest lines must be read to show that page, and to know whether there are older ones.
+static size_t lines_to_read(const DwWebRequest *request)
+{
+    return page_number(request) * LINES_A_PAGE + 1;
+}
+
+static void write_turn(DwPage *page, size_t number, const char *words)
+{
+    char *path = dw_text_format("%s?page=%zu", page->request->path, number);
+    dw_html_element(page->html, "a", words, "href", path, "class", "button second", NULL);
+    free(path);
+}
+
 // Newest first, as one looks for what was just done.
 static void write_journal(DwPage *page, const DwJournal *journal)
 {
+    size_t number = page_number(page->request), newer = (number - 1) * LINES_A_PAGE, shown = 0;
     if (journal->count == 0)
         dw_html_element(page->html, "p", _("Nothing was changed yet."), NULL);
     dw_html_open(page->html, "ul", "class", "entries journal", NULL);
-    for (size_t i = journal->count; i > 0; i--)
-        write_line(page, &journal->lines[i - 1]);
+    for (size_t i = journal->count; i > 0 && shown < LINES_A_PAGE; i--)
+        if (journal->count - i >= newer) {
+            write_line(page, &journal->lines[i - 1]);
+            shown++;
+        }
     dw_html_close(page->html, "ul");
-    if (journal->count == MOST_LINES)
+    dw_html_open(page->html, "p", "class", "acts", NULL);
+    if (number > 1)
+        write_turn(page, number - 1, _("Newer"));
+    if (journal->count > newer + shown && number < PAGES_MOST)
+        write_turn(page, number + 1, _("Older"));
+    dw_html_close(page->html, "p");
+    if (number == PAGES_MOST)
         dw_html_element(page->html, "p", _("Older lines are in the export of the book."), "class", "quiet", NULL);
 }
 
@@ -108,7 +141,7 @@ static DwAnswer show_of_job(const DwWebRequest *request)
         dw_record_clear(&job.record);
         return answer;
     }
-    DwStatus status = dw_journal_of_job(request->book, job.record.id, MOST_LINES, &journal, &message);
+    DwStatus status = dw_journal_of_job(request->book, job.record.id, lines_to_read(request), &journal, &message);
     if (status != DW_OK)
         answer = dw_answer_trouble(status, &message);
     else {
@@ -163,7 +196,7 @@ static DwAnswer show_of_record(const DwWebRequest *request)
         return dw_answer_refusal(404, _("The book keeps nothing of that name."));
     DwJournal journal;
     DwMessage message;
-    DwStatus status = dw_journal_read(request->book, entity->name, id, MOST_LINES, &journal, &message);
+    DwStatus status = dw_journal_read(request->book, entity->name, id, lines_to_read(request), &journal, &message);
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
     DwAnswer answer = write_of_record(request, entity, id, &journal);

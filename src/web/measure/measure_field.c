@@ -153,18 +153,21 @@ static void write_line(DwPage *page, const DwMeasureField *field, const Ids *ids
     const char *invalid = field->wrong ? "true" : DW_HTML_NONE;
     const char *checked = quantity->kind == DW_QUANTITY_TEXT ? DW_HTML_NONE : DW_HTML_BARE;
     const char *unit = dw_number_unit(quantity->unit ? quantity->unit : "");
+    char *units = number ? dw_unit_names(quantity->dimension) : NULL;
+    const char *pad = number ? units ? units : "" : DW_HTML_NONE; // keypad.js
     dw_html_open(html, "div", "class", "with-unit", NULL);
     if (quantity->repeats)
         dw_html_element(html, "textarea", field->value, "id", ids->control, "name", quantity->key, "rows", "3",
                         "spellcheck", "false", "aria-describedby", described, "aria-invalid", invalid, "data-check",
                         checked, "data-lines", dw_words(quantity->label), "data-add", _("Add one"), "data-remove",
-                        _("Remove"), NULL);
+                        _("Remove"), "data-pad", pad, NULL);
     else
         dw_html_void(html, "input", "type", "text", "inputmode",
                      number && quantity->possible.high > 0 && quantity->possible.low >= 0 ? "decimal" : DW_HTML_NONE,
                      "id", ids->control, "name", quantity->key, "value", field->value, "autocomplete", "off", "list",
                      field->list ? field->list : DW_HTML_NONE, "aria-describedby", described, "aria-invalid", invalid,
-                     "data-check", checked, NULL);
+                     "data-check", checked, "data-units", pad, NULL);
+    free(units);
     if (number && *unit)
         dw_html_element(html, "span", unit, "class", "unit", "id", ids->unit, NULL);
     dw_html_close(html, "div");

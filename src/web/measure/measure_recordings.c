@@ -149,6 +149,17 @@ static void write_live(DwPage *page, const DwMeasureForm *form)
     dw_text_clear(&path);
 }
 
+// Photographs of a job in which places are to be touched have a page for that, with a loupe.
+static void write_touch(DwPage *page, const DwMeasureForm *form)
+{
+    if (form->procedure->takes != DW_TAKES_PHOTOS || form->procedure->recordings_least < 2 || !form->has_job)
+        return;
+    char *path =
+        dw_text_format("/job/%04lld/touch%s%s", (long long)form->job.number, *form->as ? "?as=" : "", form->as);
+    dw_page_link(page, path, _("Touch in the photographs"));
+    free(path);
+}
+
 void dw_measure_recordings_write(DwPage *page, const DwMeasureForm *form)
 {
     const DwProcedure *procedure = form->procedure;
@@ -175,6 +186,7 @@ void dw_measure_recordings_write(DwPage *page, const DwMeasureForm *form)
         dw_html_close(html, "details");
     }
     write_live(page, form);
+    write_touch(page, form);
     if (form->has_job)
         dw_form_tick(page, "keep", _("Keep what I send on the job"),
                      strcmp(dw_request_field(page->request, "keep"), "yes") == 0);

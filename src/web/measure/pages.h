@@ -5,6 +5,7 @@
 
 #include "web/server/route.h"
 
+extern const DwWebRoute dw_routes_ears[];
 extern const DwWebRoute dw_routes_measure[];
 extern const DwWebRoute dw_routes_sheet[];
 extern const DwWebRoute dw_routes_sheet_files[];

@@ -74,8 +74,8 @@ void dw_form_text(DwPage *page, const char *name, const char *label, const char 
     // A number is a text to the page, with whatever decimal mark and unit; a telephone shows its figures.
     bool number = strcmp(type, "number") == 0;
     dw_html_void(page->html, "input", "type", number ? "text" : type, "inputmode", number ? "decimal" : DW_HTML_NONE,
-                 "id", id, "name", name, "value", value ? value : "", "autocomplete", "off", "aria-describedby",
-                 described ? described : DW_HTML_NONE, NULL);
+                 "data-units", number ? "" : DW_HTML_NONE, "id", id, "name", name, "value", value ? value : "",
+                 "autocomplete", "off", "aria-describedby", described ? described : DW_HTML_NONE, NULL);
     free(described);
     end_field(page, id, help);
 }

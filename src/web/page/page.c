@@ -46,6 +46,7 @@ static void write_head(DwPage *page, const DwPageHead *head)
     if (head->style)
         dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path(head->style), NULL);
     dw_html_element(html, "script", "", "src", dw_asset_path("bench.js"), "defer", DW_HTML_BARE, NULL);
+    dw_html_element(html, "script", "", "src", dw_asset_path("keypad.js"), "defer", DW_HTML_BARE, NULL);
     if (head->first)
         dw_html_element(html, "script", "", "src", dw_asset_path(head->first), "defer", DW_HTML_BARE, NULL);
     if (head->script)
@@ -68,13 +69,13 @@ static void write_search(DwPage *page)
 static void write_who(DwPage *page)
 {
     const DwWebRequest *request = page->request;
-    if (!request->people.count)
+    if (!request->people->count)
         return;
     char *path = dw_text_format("/who?to=%s", request->path);
     char *label = request->person ? dw_text_format(_("At work: %s"), request->person->name) : NULL;
     dw_html_open(page->html, "a", "class", "who", "href", path, "aria-label", label ? label : DW_HTML_NONE, NULL);
     if (request->person)
-        dw_person_write(page->html, &request->people, request->person->name);
+        dw_person_write(page->html, request->people, request->person->name);
     else
         dw_html_text(page->html, _("Who is at work?"));
     dw_html_close(page->html, "a");
@@ -111,7 +112,9 @@ static void write_word(DwPage *page)
         _("Keep mine"), "data-theirs", _("Take the other"), "data-draft",
         _("What you had typed here before stands again. It is not kept yet."), "data-broken",
         _("The bench is not reached just now. What was sent so far is there; the rest goes on by itself."), "data-on",
-        _("The bench is there again, and sending goes on."), NULL);
+        _("The bench is there again, and sending goes on."), "data-pad", _("Keypad"), "data-pad-next", _("Next"),
+        "data-pad-done", _("Done"), "data-pad-erase", _("Erase"), "data-pad-sign", _("Plus or minus"), "data-pad-own",
+        _("Letters"), NULL);
     dw_html_element(html, "div", "", "class", "wrong", "role", "alert", NULL);
     dw_html_open(html, "div", "class", "told", "role", "status", NULL);
     dw_kept_write(page);

@@ -111,9 +111,9 @@ static void add_declarations(DwBook *book, DwSigning *signing)
 {
     const DwIntake *intake = &signing->intake;
     const DwPaperWords *words = signing->words;
-    char *days = dw_settings_text(book, "storage.free_days");
-    int64_t estimate = dw_settings_amount(book, "money.estimate_charge");
-    int64_t storage = dw_settings_amount(book, "storage.daily_charge");
+    char *days = dw_intake_setting(book, signing->job->record.id, "storage.free_days");
+    int64_t estimate = dw_intake_amount(book, signing->job->record.id, "money.estimate_charge");
+    int64_t storage = dw_intake_amount(book, signing->job->record.id, "storage.daily_charge");
     char *estimate_text = money(book, estimate), *storage_text = money(book, storage);
     add_tick(signing, "list_correct", dw_paper_words_fill(words, "receipt", "declaration.list", NULL),
              intake->list_correct, false);
@@ -156,7 +156,7 @@ static void read_intake(DwBook *book, DwSigning *signing, const DwRecords *acces
     else
         add_line(signing, "%s", _("Nothing is spent without asking me."));
     free(ceiling);
-    signing->terms = dw_settings_text(book, "shop.terms");
+    signing->terms = dw_intake_setting(book, signing->job->record.id, "shop.terms");
     add_declarations(book, signing);
 }
 

@@ -81,6 +81,20 @@ void dw_photo_choice(DwPage *page, const char *key, const char *label, int chose
         free(words[i]);
 }
 
+char *dw_photo_turn(int width, int height, int turn)
+{
+    switch (turn) {
+    case 1:
+        return dw_text_format("matrix(0 1 -1 0 %d 0)", height);
+    case 2:
+        return dw_text_format("matrix(-1 0 0 -1 %d %d)", width, height);
+    case 3:
+        return dw_text_format("matrix(0 -1 1 0 0 %d)", width);
+    default:
+        return dw_memory_text("matrix(1 0 0 1 0 0)");
+    }
+}
+
 DwAnswer dw_photo_leave(const DwWebRequest *request, int64_t job_id, const char *words)
 {
     DwJob job;

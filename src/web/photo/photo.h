@@ -23,6 +23,9 @@ void dw_photo_choice(DwPage *page, const char *key, const char *label, int chose
 // Goes back to the photographs of the job, or to the board without one.
 DwAnswer dw_photo_leave(const DwWebRequest *request, int64_t job, const char *words);
 
+// What turns a picture WIDTH by HEIGHT pixels large as TURN says, as an SVG transform. The caller frees it with free().
+char *dw_photo_turn(int width, int height, int turn);
+
 // The part of a photograph's page that measures on it, of a picture WIDTH by HEIGHT pixels
 // before its turn.
 void dw_photo_measure_write(DwPage *page, const DwAttachment *attachment, int width, int height);

@@ -59,21 +59,6 @@ static Point shown(const Board *board, double x, double y)
     }
 }
 
-// The same as an attribute of SVG, for a group of such points.
-static char *turn_text(const Board *board)
-{
-    switch (board->turn) {
-    case 1:
-        return dw_text_format("matrix(0 1 -1 0 %d 0)", board->height);
-    case 2:
-        return dw_text_format("matrix(-1 0 0 -1 %d %d)", board->width, board->height);
-    case 3:
-        return dw_text_format("matrix(0 -1 1 0 0 %d)", board->width);
-    default:
-        return dw_memory_text("matrix(1 0 0 1 0 0)");
-    }
-}
-
 static int shown_width(const Board *board)
 {
     return board->turn % 2 ? board->height : board->width;
@@ -129,7 +114,7 @@ static char *number_and_unit(double value, double uncertainty, const char *unit)
 static void write_marks(DwPage *page, const Board *board, const DwRecords *measures, const DwPhotoScale *scale)
 {
     DwHtml *html = page->html;
-    char *turn = turn_text(board);
+    char *turn = dw_photo_turn(board->width, board->height, board->turn);
     dw_html_open(html, "g", "class", "marks", "transform", turn, NULL);
     if (scale->record.id)
         write_line(page, scale->x1, scale->y1, scale->x2, scale->y2);

@@ -31,7 +31,8 @@ static void write_input(DwPage *page, const char *name, const char *id, const ch
     dw_html_open(html, "div", "class", "give", NULL);
     dw_html_element(html, "label", words, "for", id, "class", "button", NULL);
     // Asked for by name, a telephone that keeps its pictures in another form sends JPEG.
-    dw_html_void(html, "input", "type", "file", "id", id, "name", name, "accept", "image/jpeg,image/png", "capture",
+    dw_html_void(html, "input", "type", "file", "id", id, "name", name, "accept",
+                 camera ? "image/jpeg,image/png" : "image/jpeg,image/png,image/heic,.heic,.heif", "capture",
                  camera ? "environment" : DW_HTML_NONE, "multiple", DW_HTML_BARE, NULL);
     dw_html_close(html, "div");
 }
@@ -68,6 +69,9 @@ static void write_form(DwPage *page, const DwJob *job, const char *path)
     char *phone = dw_text_format("/shop/pair?to=%s", path);
     dw_page_link(page, phone, _("Use a phone"));
     free(phone);
+    char *touch = dw_text_format("/job/%04lld/touch", (long long)job->number);
+    dw_page_link(page, touch, _("Measure by photographs"));
+    free(touch);
     dw_html_close(html, "section");
 }
 

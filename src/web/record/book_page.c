@@ -40,7 +40,7 @@ static const struct {
     {&dw_chain_entity, N_("Recording chains"), N_("New recording chain"), "preamplifier|interface|checked_on"},
     {&dw_bound_entity, N_("The shop's own limits"), N_("New limit"), "key|low|high|source"},
 };
-enum { SHELVES = sizeof shelves / sizeof *shelves, MOST_LISTED = 200 };
+enum { SHELVES = sizeof shelves / sizeof *shelves, MOST_LISTED = 200, MOST_HANGING = 25 };
 
 static int shelf_of(const DwEntity *entity)
 {
@@ -147,7 +147,8 @@ static void write_hanging(DwPage *page, const DwRecord *record, const char *path
     for (size_t i = 0; (entity = dw_entity_at(i)); i++) {
         const DwField *field = reference_to(entity, record->entity);
         DwRecords records = {0};
-        if (!field || dw_record_list(page->request->book, entity, field->key, record->id, &records, NULL) != DW_OK)
+        if (!field || dw_record_newest(page->request->book, entity, field->key, record->id, MOST_HANGING, &records,
+                                       NULL) != DW_OK)
             continue;
         bool job = dw_field_find(entity, "job_id") || strcmp(entity->name, "job") == 0;
         bool added = dw_entry_is_added(entity) && !job;
@@ -157,6 +158,8 @@ static void write_hanging(DwPage *page, const DwRecord *record, const char *path
             dw_record_form_links(page, &records);
         else
             dw_record_form_list(page, &records, NULL, dw_record_form_opened(page->request, entity), path);
+        if (records.count == MOST_HANGING)
+            dw_html_element(page->html, "p", _("These are the newest."), "class", "quiet", NULL);
         if (added)
             dw_record_form_fold(page, entity, field->key, record->id, NULL, _("Add"));
         dw_records_clear(&records);

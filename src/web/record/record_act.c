@@ -129,7 +129,7 @@ static DwAnswer add_record(const DwWebRequest *request)
 // FIELD's value as a form shows it; the caller frees it.
 static char *shown(const DwWebRequest *request, const DwRecord *record, const DwField *field)
 {
-    char *text = dw_record_text(request->book, record, field);
+    char *text = dw_record_spoken(request, record, field);
     char clock[DW_CLOCK_SIZE];
     if (field->kind == DW_FIELD_MOMENT)
         dw_moment_clock(text, clock);

@@ -12,17 +12,54 @@
 #include "web/page/page.h"
 #include "web/server/words.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 // More to choose from than this is found by search, not in a list.
 enum { MOST_CHOICES = 300 };
 
+bool dw_record_in_grams(const DwField *field)
+{
+    return field->kind == DW_FIELD_REAL && field->unit && strcmp(field->unit, "mN") == 0;
+}
+
+// VALUE in millinewtons, in grams.
+static char *in_grams(double value)
+{
+    const double mn_per_g = 9.80665; // standard gravity, ISO 80000-4
+    char number[32];
+    return dw_memory_text(dw_text_decimal(number, sizeof number, value / mn_per_g, 2));
+}
+
+char *dw_record_spoken(const DwWebRequest *request, const DwRecord *record, const DwField *field)
+{
+    char *text = dw_record_text(request->book, record, field);
+    if (!dw_record_in_grams(field) || !*text)
+        return text;
+    free(text);
+    double value;
+    memcpy(&value, (const char *)record + field->offset, sizeof value);
+    return in_grams(value);
+}
+
+char *dw_record_said(const DwField *field, const char *text)
+{
+    double value;
+    if (!field || !dw_record_in_grams(field) || !dw_text_number(text, &value) || !isfinite(value))
+        return dw_memory_text(text);
+    char *number = in_grams(value), *said = dw_text_format("%s g", number);
+    free(number);
+    return said;
+}
+
 // The unit that stands beside FIELD's number; "" without one. The caller frees it.
 static char *unit_of(const DwWebRequest *request, const DwField *field)
 {
     if (field->kind == DW_FIELD_AMOUNT)
         return dw_settings_text(request->book, "money.currency");
+    if (dw_record_in_grams(field))
+        return dw_memory_text("g");
     return dw_memory_text(field->kind == DW_FIELD_RATE ? "%" : field->unit ? field->unit : "");
 }
 
@@ -106,7 +143,7 @@ static void write_moment(DwPage *page, const DwField *field, const char *value)
 
 void dw_record_control(DwPage *page, const DwRecord *record, const DwField *field)
 {
-    char *value = dw_record_text(page->request->book, record, field), *label = label_of(page->request, field);
+    char *value = dw_record_spoken(page->request, record, field), *label = label_of(page->request, field);
     const char *help = field->help ? dw_words(field->help) : NULL;
     switch (field->kind) {
     case DW_FIELD_TEXT:
@@ -181,7 +218,7 @@ char *dw_record_form_words(const DwWebRequest *request, const DwRecord *record, 
 {
     if (field->kind == DW_FIELD_REFERENCE)
         return title_of(request, field, *(const int64_t *)((const char *)record + field->offset));
-    char *text = dw_record_text(request->book, record, field);
+    char *text = dw_record_spoken(request, record, field);
     char *unit = unit_of(request, field), *words = NULL;
     if (field->kind == DW_FIELD_MOMENT)
         words = dw_memory_text(dw_page_moment(text).text);

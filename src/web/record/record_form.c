@@ -255,6 +255,13 @@ void dw_record_form_list(DwPage *page, const DwRecords *records, const char *col
 // What was sent for FIELD in the book's own form; NULL when it stands as it was. The caller frees it.
 static char *sent_text(const DwWebRequest *request, const DwRecord *record, const DwField *field, const char *sent)
 {
+    if (dw_record_in_grams(field) && *sent) {
+        char *spoken = dw_record_spoken(request, record, field);
+        bool same = strcmp(spoken, sent) == 0; // what was rounded for the form is no change
+        free(spoken);
+        bool bare = !sent[strspn(sent, "0123456789.,+- ")];
+        return same ? NULL : dw_text_format("%s%s", sent, bare ? " g" : "");
+    }
     if (field->kind != DW_FIELD_MOMENT || !*sent || dw_moment_is_moment(sent))
         return dw_memory_text(sent);
     char shown[DW_CLOCK_SIZE], moment[DW_MOMENT_SIZE];

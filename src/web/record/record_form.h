@@ -47,6 +47,13 @@ char *dw_record_form_place(const DwWebRequest *request, const DwRecord *record);
 // Writes the control that FIELD's kind asks for, with RECORD's value in it.
 void dw_record_control(DwPage *page, const DwRecord *record, const DwField *field);
 
+// Whether FIELD is a force, which the book keeps in millinewtons and people say in grams.
+bool dw_record_in_grams(const DwField *field);
+// FIELD's value as a form has it: dw_record_text(), a force in grams. The caller frees it with free().
+char *dw_record_spoken(const DwWebRequest *request, const DwRecord *record, const DwField *field);
+// TEXT, FIELD's value in the book's own words, as people say it; FIELD may be NULL. The caller frees it with free().
+char *dw_record_said(const DwField *field, const char *text);
+
 // TEXT, which it takes, with quantities and readings by their names: "Belt length 560 mm" for "drive.belt_length 560
 // mm". The caller frees it with free().
 char *dw_record_by_label(char *text);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "web/server/announce.h"
+#include "web/server/private.h"
 
 #include "base/memory.h"
 #include "base/text.h"

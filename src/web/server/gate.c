@@ -472,8 +472,13 @@ void dw_gate_answer(DwServer *server, const DwWebRoute *route, DwIncoming *incom
 {
     static const char strange[] = "The bench is not known by this name. Use its number, or start it with name=HOST.\n";
     static const char twice[] = "The request's head contradicts itself. Nothing was changed.\n";
-    DwWebRequest request = {
-        .server = server, .site = server->site, .incoming = incoming, .path = incoming->path, .secure = server->secure};
+    DwPeople people = {0};
+    DwWebRequest request = {.server = server,
+                            .site = server->site,
+                            .people = &people,
+                            .incoming = incoming,
+                            .path = incoming->path,
+                            .secure = server->secure};
     dw_watch_allow(server->watch, incoming); // it came whole
     bool is_twice = contradicts_itself(&incoming->headers);
     if (!is_twice && dw_host_is_ours(server, header(incoming, "Host")))

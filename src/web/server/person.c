@@ -134,15 +134,15 @@ void dw_person_look(DwWebRequest *request)
 {
     const char *given = dw_pairs_find(&request->incoming->cookies, cookie);
     request->person = NULL;
-    dw_people_read(request->book, &request->people);
-    if (!request->people.count || !given || strlen(given) != 64)
+    dw_people_read(request->book, request->people);
+    if (!request->people->count || !given || strlen(given) != 64)
         return;
     Seed seed = seed_of(request);
-    for (size_t i = 0; !request->person && i < request->people.count; i++) {
+    for (size_t i = 0; !request->person && i < request->people->count; i++) {
         char proof[65];
-        prove(request, &seed, request->people.list[i].name, proof);
+        prove(request, &seed, request->people->list[i].name, proof);
         if (sodium_memcmp(proof, given, 64) == 0)
-            request->person = &request->people.list[i];
+            request->person = &request->people->list[i];
     }
     if (request->person)
         dw_book_set_actor(request->book, request->person->name);
@@ -175,7 +175,7 @@ bool dw_person_may(const DwWebRequest *request, const DwWebRoute *route, DwAnswe
                "again."),
         [DW_RIGHT_OWNER] = N_("That is an owner's to do. Nothing was changed: say who is at work, then send it again."),
     };
-    if (!request->people.count || strcmp(route->method, "POST") != 0)
+    if (!request->people->count || strcmp(route->method, "POST") != 0)
         return true;
     // Who has not said who it is works as whoever came by, but does not change the shop.
     DwRight has = request->person ? request->person->right : DW_RIGHT_TECHNICIAN, asked = right_for(request, route);

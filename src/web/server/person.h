@@ -4,6 +4,7 @@
 #ifndef DW_WEB_PERSON_H
 #define DW_WEB_PERSON_H
 
+#include "book/shop/people.h"
 #include "web/server/request.h"
 #include "web/server/route.h"
 

@@ -4,7 +4,6 @@
 #define DW_WEB_PRIVATE_H
 
 #include "book/store/hold.h"
-#include "web/server/announce.h"
 #include "web/server/body.h"
 #include "web/server/gate.h"
 #include "web/server/once.h"
@@ -107,6 +106,20 @@ void dw_watch_end(struct MHD_Connection *connection);
 void dw_watch_know(DwWatch *watch, const DwIncoming *incoming);
 // INCOMING may take its time: a known device sends a file, or we are answering.
 void dw_watch_allow(DwWatch *watch, const DwIncoming *incoming);
+
+// --- announce.c ----------------------------------------------------
+// Tells the shop's network by which name the bench is found, through Avahi where that runs (RFC 6762, RFC 6763).
+
+typedef struct DwAnnounce DwAnnounce;
+
+enum { DW_ANNOUNCE_HOST = 256 };
+
+// Offers the bench called NAME at PORT of this computer, by TLS or not, as long as it lasts; Avahi may come and go
+// meanwhile. NULL where the system has none at all. The caller ends it with dw_announce_free(), which takes NULL too.
+DwAnnounce *dw_announce_new(const char *name, unsigned port, bool secure);
+void dw_announce_free(DwAnnounce *announce);
+// Whether it is told just now; then the computer's name in the network ("bench.local").
+bool dw_announce_host(DwAnnounce *announce, char host[DW_ANNOUNCE_HOST]);
 
 // --- server.c ------------------------------------------------------
 

@@ -3,7 +3,6 @@
 #ifndef DW_WEB_REQUEST_H
 #define DW_WEB_REQUEST_H
 
-#include "book/shop/people.h"
 #include "book/store/book.h"
 #include "web/server/answer.h"
 #include "base/content.h"
@@ -19,19 +18,19 @@ typedef struct {
     const DwSite *site;
     DwBook *book; // lent for this request, or NULL; its actor is the person or the device
     DwIncoming *incoming;
-    const char *path;       // the path that was asked for
-    char device[80];        // its name for the journal
-    char token[65];         // the session's, "" without one
-    bool new_token;         // it was drawn for this request
-    char form_token[65];    // what a form must bring back (access.h)
-    bool known;             // has shown who it is, or sits at this computer
-    bool local;             // sits at this computer
-    int64_t device_id;      // of a paired device in the book, else 0
-    bool secure;            // it came by TLS
-    bool large_type;        // the bench theme
-    bool locked;            // to one page, for a customer's eyes
-    DwPeople people;        // who works in the shop
-    const DwPerson *person; // who of them is at work on this device, or NULL (person.h)
+    const char *path;              // the path that was asked for
+    char device[80];               // its name for the journal
+    char token[65];                // the session's, "" without one
+    bool new_token;                // it was drawn for this request
+    char form_token[65];           // what a form must bring back (access.h)
+    bool known;                    // has shown who it is, or sits at this computer
+    bool local;                    // sits at this computer
+    int64_t device_id;             // of a paired device in the book, else 0
+    bool secure;                   // it came by TLS
+    bool large_type;               // the bench theme
+    bool locked;                   // to one page, for a customer's eyes
+    struct DwPeople *people;       // who works in the shop (book/shop/people.h)
+    const struct DwPerson *person; // who of them is at work on this device, or NULL (person.h)
 } DwWebRequest;
 
 // A part of the path ("number" of "/job/:number"), a value after '?' or a field

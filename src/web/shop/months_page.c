@@ -27,13 +27,14 @@ static void write_month(DwPage *page, const char *month)
         const char *table, *words;
     } tables[] = {{"invoices", N_("Invoiced")}, {"payments", N_("Paid")}};
     DwHtml *html = page->html;
-    dw_html_open(html, "li", NULL);
+    dw_html_open(html, "li", "class", "month", NULL);
     dw_html_element(html, "strong", month, NULL);
     dw_html_open(html, "p", "class", "acts", NULL);
     for (size_t i = 0; i < sizeof tables / sizeof *tables; i++) {
         char *path = dw_text_format("/shop/month/%s/%s", month, tables[i].table);
         char *words = dw_text_format(_("%s, %s (CSV)"), dw_words(tables[i].words), month);
-        dw_html_element(html, "a", words, "href", path, "class", "button second", NULL);
+        dw_html_element(html, "a", dw_words(tables[i].words), "aria-label", words, "href", path, "class",
+                        "button second", NULL);
         free(path);
         free(words);
     }

@@ -66,14 +66,14 @@ static DwAnswer show_who(const DwWebRequest *request)
         dw_page_begin(request, &(DwPageHead){.title = _("Who is at work?"), .room = DW_ROOM_SHOP, .style = "shop.css"});
     DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Who is at work?"), NULL);
-    if (!request->people.count)
+    if (!request->people->count)
         dw_html_element(html, "p",
                         _("Nobody is listed yet: what is done here is noted under the name of the device. List the "
                           "people of the shop, and it is noted under theirs."),
                         "class", "lead", NULL);
     dw_html_open(html, "ul", "class", "cards", NULL);
-    for (size_t i = 0; i < request->people.count; i++)
-        write_choice(page, &request->people.list[i], to);
+    for (size_t i = 0; i < request->people->count; i++)
+        write_choice(page, &request->people->list[i], to);
     dw_html_close(html, "ul");
     if (request->person) {
         dw_form_begin(page, "/who", false);
@@ -105,7 +105,7 @@ static bool shows_password(const DwWebRequest *request, const DwPerson *person, 
 static DwAnswer choose(const DwWebRequest *request)
 {
     const char *name = dw_request_field(request, "person");
-    const DwPerson *person = dw_people_find(&request->people, name);
+    const DwPerson *person = dw_people_find(request->people, name);
     DwAnswer answer;
     if (*name && !person)
         return dw_answer_refusal_at("/who", 404, _("Nobody of that name is on the list."));
@@ -141,7 +141,7 @@ static void write_person_form(DwPage *page, const DwPerson *person, unsigned fre
                                  right_words(DW_RIGHT_OWNER)};
     const char *const values[] = {dw_right_word(DW_RIGHT_COUNTER), dw_right_word(DW_RIGHT_TECHNICIAN),
                                   dw_right_word(DW_RIGHT_OWNER)};
-    DwRight right = person ? person->right : page->request->people.count ? DW_RIGHT_TECHNICIAN : DW_RIGHT_OWNER;
+    DwRight right = person ? person->right : page->request->people->count ? DW_RIGHT_TECHNICIAN : DW_RIGHT_OWNER;
     DwHtml *html = page->html;
     dw_form_begin(page, "/shop/people", false);
     dw_html_void(html, "input", "type", "hidden", "name", "person", "value", person ? person->name : "", NULL);
@@ -178,7 +178,7 @@ static void write_person(DwPage *page, const DwPerson *person)
 
 static DwAnswer show_people(const DwWebRequest *request)
 {
-    const DwPeople *people = &request->people;
+    const DwPeople *people = request->people;
     DwPage *page = dw_page_begin(
         request, &(DwPageHead){.title = _("People of the shop"), .room = DW_ROOM_SHOP, .style = "shop.css"});
     DwHtml *html = page->html;
@@ -236,7 +236,7 @@ static const char *take_person(const DwWebRequest *request, DwPeople *people)
 
 static DwAnswer keep_people(const DwWebRequest *request)
 {
-    DwPeople people = request->people;
+    DwPeople people = *request->people;
     DwMessage message;
     const char *wrong = take_person(request, &people);
     if (wrong)

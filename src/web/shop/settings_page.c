@@ -150,15 +150,21 @@ static void write_setting(DwPage *page, const DwSetting *setting)
     free(path);
 }
 
+// One group is open at a time, as the address says; each opens by a touch.
 static void write_group(DwPage *page, const Group *group)
 {
     const DwSetting *setting;
-    dw_html_open(page->html, "section", "id", group->beginning, NULL);
+    const char *at = dw_request_query(page->request, "at");
+    bool open = strcmp(*at ? at : groups[0].beginning, group->beginning) == 0;
+    dw_html_open(page->html, "details", "id", group->beginning, "class", "group", "name", "settings", "open",
+                 DW_HTML_IF(open), NULL);
+    dw_html_open(page->html, "summary", NULL);
     dw_html_element(page->html, "h2", dw_words(group->title), NULL);
+    dw_html_close(page->html, "summary");
     for (size_t i = 0; (setting = dw_settings_at(i)); i++)
         if (is_in(setting, group->beginning))
             write_setting(page, setting);
-    dw_html_close(page->html, "section");
+    dw_html_close(page->html, "details");
 }
 
 static DwAnswer show_settings(const DwWebRequest *request)
@@ -173,6 +179,17 @@ static DwAnswer show_settings(const DwWebRequest *request)
     return dw_page_end(page);
 }
 
+// Back to where it stands.
+static DwAnswer answer_kept(const DwSetting *setting)
+{
+    size_t length = strcspn(setting->field.key, ".");
+    char *place = is_in(setting, "backup") ? dw_memory_text("/shop/backup")
+                                           : dw_text_format("/shop/settings?at=%.*s", (int)length, setting->field.key);
+    DwAnswer answer = dw_answer_kept(_("Kept."), place);
+    free(place);
+    return answer;
+}
+
 static DwAnswer keep_setting(const DwWebRequest *request)
 {
     const DwSetting *setting = dw_settings_find(dw_request_path(request, "key"));
@@ -181,7 +198,7 @@ static DwAnswer keep_setting(const DwWebRequest *request)
         return dw_answer_refusal(400, _("There is no such setting. Nothing was changed."));
     DwStatus status = dw_settings_set(request->book, setting->field.key, dw_request_field(request, "value"), &message);
     if (status == DW_OK)
-        return dw_answer_kept(_("Kept."), is_in(setting, "backup") ? "/shop/backup" : "/shop/settings");
+        return answer_kept(setting);
     return dw_answer_trouble(status, &message);
 }
 

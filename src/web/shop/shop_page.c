@@ -15,7 +15,7 @@ typedef struct {
 
 static const Door doors[] = {
     {"/shop/settings", N_("Settings"), N_("Name, address, logo and terms; papers, warranty, periods")},
-    {"/shop/settings#money", N_("Prices and rates"), N_("Currency, tax, labour, charges")},
+    {"/shop/settings?at=money", N_("Prices and rates"), N_("Currency, tax, labour, charges")},
     {"/shop/months", N_("Months"), N_("What was invoiced and paid, as tables for the book-keeping")},
     {"/book/bound", N_("The shop's own limits"), N_("What a class of deck is measured against")},
     {"/book/test_record", N_("Test records"), N_("The records you measure with")},

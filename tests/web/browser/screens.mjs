@@ -3,6 +3,7 @@
 // longer than four screens of a telephone, a wide screen is used in columns, the deck's
 // plan takes a touch where it was made.
 import { Tap, openBench, openBrowser, openPage, picture, screens } from "./browser.mjs";
+import { allPaths } from "./paths.mjs";
 
 const PARTS = ["intake", "safety", "as-received", "findings", "estimate", "work", "set-up", "as-left", "papers", "state"];
 const JOBS = ["0001", "0003", "0007", "0010", "0012"]; // handed over, in work, waiting, new, ready
@@ -26,6 +27,16 @@ const phone = await openPage(browser, bench, screens.phone);
 for (const job of JOBS)
   await tap.try(`no part of job ${job} is longer than ${MOST_SCREENS} screens of a telephone`, () =>
     lengths(phone, screens.phone, [`/job/${job}`, ...PARTS.map((part) => `/job/${job}?at=${part}`), `/job/${job}?at=intake&zone=4`]));
+
+// The handbook is a book: it is searched, and printed whole.
+const small = { viewport: { width: 360, height: 740 }, hasTouch: true, isMobile: true };
+await tap.try(`no page that a link leads to is longer than ${MOST_SCREENS} screens of a small telephone`, async () => {
+  const page = await openPage(browser, bench, small);
+  const found = (await allPaths(page)).filter(({ path, status }) => status === 200 && !path.startsWith("/look/handbook.html"));
+  const long = await lengths(page, small, [...found.map(({ path }) => path), "/job/0001?at=intake", "/job/0001?at=intake&zone=4", "/job/0001/journal"]);
+  await page.context().close();
+  return found.length > 60 ? long : `only ${found.length} pages`;
+});
 
 await tap.try("what to do now stands first, before the work line and every part", async () => {
   await phone.goto("/job/0007");

@@ -1,0 +1,264 @@
+// SPDX-License-Identifier: MIT
+// What a customer can hear of a job: worst and best turn and one passage as received and as left, equally loud; made of
+// two recordings that are kept on it, kept on it too, and played here.
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/store/attachment.h"
+#include "procedure/job/job_sheet.h"
+#include "procedure/music/ears.h"
+#include "web/job/job_head.h"
+#include "web/measure/pages.h"
+#include "web/page/page.h"
+#include "web/server/words.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { PLAYED_MOST = 16 << 20, DAY_SECONDS = 86400 };
+
+static const struct {
+    DwEarsPiece piece;
+    const char *words;
+    DwPhase phase;
+} pieces[] = {
+    {DW_EARS_FIRST, N_("The passage as received"), DW_PHASE_AS_RECEIVED},
+    {DW_EARS_SECOND, N_("The same passage as left"), DW_PHASE_AS_LEFT},
+    {DW_EARS_WORST, N_("The worst turn as received, four times"), DW_PHASE_AS_RECEIVED},
+    {DW_EARS_BEST, N_("The best turn as received, four times"), DW_PHASE_AS_RECEIVED},
+};
+enum { PIECES = sizeof pieces / sizeof *pieces };
+
+static const DwAttachment *recording_at(const DwRecords *all, size_t index)
+{
+    const DwAttachment *recording = (const DwAttachment *)dw_records_at(all, index);
+    return recording->kind == DW_ATTACHMENT_RECORDING ? recording : NULL;
+}
+
+// Which of the four pieces RECORDING is, by the name of its file; PIECES for none.
+static size_t piece_of(const DwAttachment *recording)
+{
+    size_t i = 0;
+    while (i < PIECES &&
+           (!recording->original_name || strcmp(recording->original_name, dw_ears_file(pieces[i].piece)) != 0))
+        i++;
+    return i;
+}
+
+static void write_player(DwPage *page, const DwAttachment *recording, const char *words)
+{
+    DwHtml *html = page->html;
+    char *path = dw_text_format("/recording/%lld", (long long)recording->record.id);
+    dw_html_open(html, "figure", "class", "heard", NULL);
+    dw_html_element(html, "figcaption", words, NULL);
+    dw_html_open(html, "audio", "controls", DW_HTML_BARE, "preload", "none", "src", path, "aria-label", words, NULL);
+    dw_html_close(html, "audio");
+    dw_html_open(html, "a", "href", path, "download", recording->original_name, NULL);
+    dw_html_text(html, _("Save the file, to send it along"));
+    dw_html_close(html, "a");
+    dw_html_close(html, "figure");
+    free(path);
+}
+
+// The newest of each kind of piece.
+static void write_heard(DwPage *page, const DwRecords *all)
+{
+    bool any = false;
+    for (size_t p = 0; p < PIECES; p++)
+        for (size_t i = all->count; i-- > 0;) {
+            const DwAttachment *recording = recording_at(all, i);
+            if (!recording || piece_of(recording) != p)
+                continue;
+            write_player(page, recording, dw_words(pieces[p].words));
+            any = true;
+            break;
+        }
+    if (any)
+        dw_html_element(page->html, "p", _("All are equally loud (ITU-R BS.1770): what differs is not the volume."),
+                        "class", "quiet", NULL);
+}
+
+static void write_choice(DwPage *page, const char *name, const char *label, const DwRecords *all)
+{
+    const char **words = dw_memory_new(all->count + 1, sizeof *words),
+               **values = dw_memory_new(all->count + 1, sizeof *values);
+    char(*ids)[24] = dw_memory_new(all->count + 1, sizeof *ids);
+    size_t count = 0;
+    words[count] = _("Choose one");
+    values[count++] = "";
+    for (size_t i = 0; i < all->count; i++) {
+        const DwAttachment *recording = recording_at(all, i);
+        if (!recording || piece_of(recording) < PIECES)
+            continue;
+        snprintf(ids[count], sizeof *ids, "%lld", (long long)recording->record.id);
+        words[count] = dw_attachment_name(recording);
+        values[count] = ids[count];
+        count++;
+    }
+    dw_form_choice(page, name, label, words, values, count, dw_request_field(page->request, name), NULL);
+    free(words);
+    free(values);
+    free(ids);
+}
+
+static void write_form(DwPage *page, const DwJob *job, const DwRecords *all)
+{
+    DwHtml *html = page->html;
+    char *path = dw_text_format("/job/%04lld/ears", (long long)job->number);
+    dw_html_element(html, "h2", _("Make it of two recordings"), NULL);
+    dw_html_element(
+        html, "p",
+        _("Two recordings of the same groove that are kept on this job, half a minute or more: one as received, "
+          "one as left."),
+        NULL);
+    dw_form_begin(page, path, false);
+    dw_html_open(html, "div", "class", "fields", NULL);
+    write_choice(page, "received", _("As received"), all);
+    write_choice(page, "left", _("As left"), all);
+    dw_html_close(html, "div");
+    dw_form_button(page, _("Make it"));
+    dw_form_end(page);
+    free(path);
+}
+
+static DwAnswer show_ears(const DwWebRequest *request)
+{
+    DwAnswer answer;
+    DwJob job;
+    DwRecords all;
+    DwMessage message;
+    if (dw_job_head_find(request, &job, &answer)) {
+        DwStatus status = dw_attachment_of_job(request->book, job.record.id, &all, &message);
+        if (status != DW_OK)
+            answer = dw_answer_trouble(status, &message);
+        else {
+            DwPage *page = dw_page_begin(
+                request,
+                &(DwPageHead){.title = _("Hear it"), .style = "measure.css", .room = DW_ROOM_BOARD, .help = "twin"});
+            dw_job_head_write(page, &job, _("Hear it"));
+            write_heard(page, &all);
+            write_form(page, &job, &all);
+            answer = dw_page_end(page);
+            dw_records_clear(&all);
+        }
+    }
+    dw_record_clear(&job.record);
+    return answer;
+}
+
+// Keeps the piece that lies in FOLDER on JOB; the one from before goes.
+static DwStatus keep_piece(const DwWebRequest *request, const DwJob *job, const char *folder, size_t index,
+                           DwMessage *message)
+{
+    DwAttachment kept;
+    const char *name = dw_ears_file(pieces[index].piece);
+    char *path = dw_text_format("%s/%s", folder, name);
+    dw_record_init(&kept.record, &dw_attachment_entity);
+    kept.job_id = job->record.id;
+    kept.deck_id = job->deck_id;
+    kept.kind = DW_ATTACHMENT_RECORDING;
+    kept.phase = (int)pieces[index].phase;
+    kept.original_name = dw_memory_text(name);
+    kept.caption = dw_memory_text(dw_words(pieces[index].words));
+    DwStatus status = dw_attachment_add(request->book, &kept, path, message);
+    dw_record_clear(&kept.record);
+    free(path);
+    return status;
+}
+
+static void remove_folder(const char *folder)
+{
+    for (int i = 0; i < DW_EARS_PIECES; i++) {
+        char *path = dw_text_format("%s/%s", folder, dw_ears_file((DwEarsPiece)i));
+        unlink(path);
+        free(path);
+    }
+    rmdir(folder);
+}
+
+static DwStatus make(const DwWebRequest *request, const DwJob *job, const char *const paths[2], DwMessage *message)
+{
+    DwEars ears;
+    DwInputs *inputs = dw_inputs_new();
+    char *folder = dw_text_format("%s/incoming/ears-XXXXXX", dw_book_folder(request->book));
+    DwStatus status = mkdtemp(folder) ? DW_OK : dw_fail(message, DW_FAILED, "The book's disk cannot be written.");
+    const DwRequest asked = {inputs, paths, 2};
+    if (status == DW_OK) // the speed that the deck runs at
+        status = dw_job_sheet_prefill(request->book, job, DW_PHASE_NONE, dw_procedure_find("twin"), inputs, message);
+    if (status == DW_OK)
+        status = dw_ears_make(&asked, folder, &ears, message);
+    for (size_t i = 0; i < PIECES && status == DW_OK; i++)
+        status = keep_piece(request, job, folder, i, message);
+    remove_folder(folder);
+    free(folder);
+    dw_inputs_free(inputs);
+    return status;
+}
+
+// Where the recording of JOB that the field NAME asks for lies; NULL where it asks for none. The caller frees it.
+static char *path_of(const DwWebRequest *request, const DwRecords *all, const char *name)
+{
+    long long id = strtoll(dw_request_field(request, name), NULL, 10);
+    for (size_t i = 0; i < all->count; i++) {
+        const DwAttachment *recording = recording_at(all, i);
+        if (recording && recording->record.id == id)
+            return dw_attachment_path(request->book, recording);
+    }
+    return NULL;
+}
+
+static DwAnswer make_ears(const DwWebRequest *request)
+{
+    DwAnswer answer;
+    DwJob job;
+    DwRecords all = {.entity = &dw_attachment_entity};
+    DwMessage message;
+    if (dw_job_head_find(request, &job, &answer)) {
+        char *place = dw_text_format("/job/%04lld/ears", (long long)job.number);
+        DwStatus status = dw_attachment_of_job(request->book, job.record.id, &all, &message);
+        char *received = status == DW_OK ? path_of(request, &all, "received") : NULL;
+        char *left = status == DW_OK ? path_of(request, &all, "left") : NULL;
+        if (status == DW_OK && (!received || !left || strcmp(received, left) == 0))
+            status =
+                dw_fail(&message, DW_BAD_INPUT, "Choose two recordings of this job: one as received, one as left.");
+        if (status == DW_OK)
+            status = make(request, &job, (const char *const[]){received, left}, &message);
+        answer = status == DW_OK ? dw_answer_kept(_("Made, and kept on the job."), place)
+                                 : dw_answer_trouble(status, &message);
+        free(received);
+        free(left);
+        free(place);
+        dw_records_clear(&all);
+    }
+    dw_record_clear(&job.record);
+    return answer;
+}
+
+// The recording itself, for a player: pieces of some seconds, not whole sides.
+static DwAnswer send_recording(const DwWebRequest *request)
+{
+    DwAnswer answer = dw_answer_refusal(404, _("There is no such recording to play."));
+    DwAttachment recording;
+    DwMessage message;
+    dw_record_init(&recording.record, &dw_attachment_entity);
+    if (dw_record_load(request->book, &recording.record, dw_request_id(request, "id"), &message) == DW_OK &&
+        recording.kind == DW_ATTACHMENT_RECORDING && recording.bytes <= PLAYED_MOST && piece_of(&recording) < PIECES) {
+        size_t length = 0;
+        char *path = dw_attachment_path(request->book, &recording), *bytes = dw_request_read(path, &length);
+        free(path);
+        if (bytes) {
+            dw_answer_clear(&answer);
+            answer = dw_answer_bytes_for("audio/wav", bytes, length, DAY_SECONDS);
+        }
+    }
+    dw_record_clear(&recording.record);
+    return answer;
+}
+
+const DwWebRoute dw_routes_ears[] = {
+    {"GET", "/job/:number/ears", show_ears, false},
+    {"POST", "/job/:number/ears", make_ears, false},
+    {"GET", "/recording/:id", send_recording, false},
+    {0},
+};

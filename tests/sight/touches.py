@@ -1,0 +1,49 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""What is touched badly on photographs whose truth is known: the tube beside its middle, the tip beside its cantilever.
+
+Call: touches.py DECKWRIGHT"""
+import json
+import pathlib
+import subprocess
+import sys
+import tempfile
+
+HERE = pathlib.Path(__file__).resolve().parent
+sys.path.insert(0, str(HERE.parent / "web"))
+from bench import Tap            # noqa: E402
+
+PLACES = {"tip": "tip", "cantilever_root": "cantilever.rear", "cantilever_front": "cantilever.front", "body_rear": "body.left.rear",
+          "body_front": "body.left.front", "arm_rear": "tube.rear", "arm_front": "tube.front"}
+
+
+def measured(path, truth, off):
+    """Exit status, readings by key and what was said on stderr; OFF: what each operand is touched beside, pixels."""
+    words = [f"touch.{key}={spots[place][0] + 0.5 + off.get(key, (0, 0))[0]:.1f}:{spots[place][1] + 0.5 + off.get(key, (0, 0))[1]:.1f}"
+             for key, place in PLACES.items() for spots in truth["exact"]]
+    done = subprocess.run([path, "pose", *truth["files"], *words, "--json"], capture_output=True, text=True, check=False)
+    return done.returncode, {one["key"]: one for one in json.loads(done.stdout or '{"readings": []}')["readings"]}, done.stderr
+
+
+def off_by(readings, key, truth):
+    return abs(readings[key]["value"] - truth) if key in readings else float("inf")
+
+
+def main(path):
+    tap = Tap()
+    with tempfile.TemporaryDirectory() as folder:
+        subprocess.run([sys.executable, HERE / "touch_pictures.py", path, folder], check=True, capture_output=True)
+        truth = json.loads((pathlib.Path(folder) / "truth.json").read_text(encoding="utf-8"))
+        status, right, said = measured(path, truth, {})
+        tap.say("touched right, the arm's rise is found to a tenth of a degree", "" if status == 0 and off_by(right, "pose.arm_rise", truth["tube.tilt"]) < 0.1 else f"{status} {right.get('pose.arm_rise')} {said}")
+        status, beside, said = measured(path, truth, {"arm_rear": (15, 15), "arm_front": (15, 15)})
+        rise = off_by(beside, "pose.arm_rise", truth["tube.tilt"])
+        tap.say("a tube touched beside its middle is measured within its ±", "" if rise < beside.get("pose.arm_rise", {}).get("uncertainty", 0) else f"{status} {beside.get('pose.arm_rise')} {said}")
+        tap.say("and moves no other reading", "" if beside and off_by(beside, "pose.tip_x", right["pose.tip_x"]["value"]) < 0.01 else "it does")
+        status, tip, said = measured(path, truth, {"tip": (0, 12)})
+        tap.say("a tip touched beside its cantilever is doubted", "" if status == 3 and tip["pose.tip_x"]["flags"] else f"{status} {tip.get('pose.tip_x')} {said}")
+    return tap.end()
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1]))
