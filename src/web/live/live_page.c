@@ -104,14 +104,15 @@ static char *with_place(const DwWebRequest *request, const char *path, unsigned 
 
 // --- the page ----------------------------------------------------------------------------
 
-static void write_asked(DwPage *page, const DwInputs *known, size_t from, size_t to)
+static void write_asked(DwPage *page, unsigned place, const DwInputs *known, size_t from, size_t to)
 {
     dw_html_open(page->html, "div", "class", "fields", NULL);
     for (size_t i = from; i < to; i++) {
         const char *typed = dw_inputs_typed(known, asked[i]);
         dw_measure_field_write(page, &(DwMeasureField){.quantity = dw_quantity_find(asked[i]),
                                                        .value = typed ? typed : "",
-                                                       .known = typed != NULL});
+                                                       .known = typed != NULL,
+                                                       .again = place > 0});
     }
     dw_html_close(page->html, "div");
 }
@@ -125,10 +126,10 @@ static void write_start(DwPage *page, unsigned place, const DwJob *job, const Dw
     dw_html_element(html, "h2", _("Listen"), "id", dw_live_id(place, "start-head").text, NULL);
     dw_form_begin(page, action, false);
     dw_live_choice_write(page, place, job->record.id);
-    write_asked(page, known, 0, AT_ONCE);
+    write_asked(page, place, known, 0, AT_ONCE);
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", _("Class, mains and clock"), NULL);
-    write_asked(page, known, AT_ONCE, ASKED);
+    write_asked(page, place, known, AT_ONCE, ASKED);
     dw_html_close(html, "details");
     dw_html_open(html, "div", "class", "acts", NULL);
     dw_form_button(page, _("Start"));

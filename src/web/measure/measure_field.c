@@ -181,7 +181,7 @@ void dw_measure_field_write(DwPage *page, const DwMeasureField *field)
     bool has_unit = quantity->kind == DW_QUANTITY_NUMBER && quantity->unit && *quantity->unit;
     char *described = dw_text_format("%s%s%s %s", has_unit ? ids.unit : "", has_unit ? " " : "", ids.wrong, ids.help);
     char *place = dw_text_format("of-%s", quantity->key); // where what a sheet says of it leads to
-    dw_html_open(html, "div", "class", "field", "id", place, NULL);
+    dw_html_open(html, "div", "class", "field", "id", field->again ? DW_HTML_NONE : place, NULL);
     free(place);
     dw_html_element(html, "label", dw_words(quantity->label), "for", ids.control, NULL);
     if (quantity->kind == DW_QUANTITY_CHOICE)

@@ -15,6 +15,7 @@ typedef struct {
     const char *list;  // the id of a <datalist> of names to choose from, or NULL
     const char *from;  // what the book has it from ("the arm's card"), or NULL
     const char *day;   // of that, or ""
+    bool again;        // it stands on the page already: what is said of the quantity leads there
 } DwMeasureField;
 
 // The LENGTH letters at WORD, a choice of the catalogue ("loefgren_a"), as a person would write them. The caller frees
