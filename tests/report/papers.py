@@ -314,11 +314,10 @@ def check_customers_words(run, folder):
 
 
 def check_answers(run, folder):
-    """What stands on one job's paper and, being untrue of the other, not on the other's."""
+    """What stands on one job's paper and, being untrue of the other, not on the other's. What a job says of which nothing
+    is written down is tried in sentences.py: the shop has none."""
     for name, words, own, other in (
-            ("estimate", "Edda Marlow agreed (Recommended), 143.40 EUR", 1, 2), ("service", "paid on", 1, 12), ("service", "not yet paid", 12, 1), ("service", "Nothing needs doing", 13, 1),
-            ("service", "the proof of job", 13, 4), ("proof", "What follows supports", 1, 4),
-            ("proof", "Work is written down, but no finding", 10, 1), ("proof", "is written down yet", 4, 10)):
+            ("estimate", "Edda Marlow agreed (Recommended), 143.40 EUR", 1, 2), ("service", "paid on", 1, 12), ("service", "not yet paid", 12, 1), ("service", "Nothing needs doing", 13, 1)):
         texts = [flat(read("pdftotext", f"{folder}/all-{name}-{job}-a4.pdf", "-")[0]) for job in (own, other)]
         run.check(f"{name} says “{words}” of job {own} and not of job {other}", [words in text for text in texts] != [True, False])
 
