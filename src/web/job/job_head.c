@@ -21,3 +21,20 @@ void dw_job_head_write(DwPage *page, const DwJob *job, const char *title)
     dw_job_line_write(page, job, "");
     dw_html_element(page->html, "h1", title, NULL);
 }
+
+DwAnswer dw_job_head_attached(const DwWebRequest *request,
+                              DwAnswer (*write)(const DwWebRequest *request, const DwJob *job, const DwRecords *all))
+{
+    DwAnswer answer;
+    DwJob job;
+    DwRecords all;
+    DwMessage message;
+    if (dw_job_head_find(request, &job, &answer)) {
+        DwStatus status = dw_attachment_of_job(request->book, job.record.id, &all, &message);
+        answer = status == DW_OK ? write(request, &job, &all) : dw_answer_trouble(status, &message);
+        if (status == DW_OK)
+            dw_records_clear(&all);
+    }
+    dw_record_clear(&job.record);
+    return answer;
+}

@@ -122,29 +122,19 @@ static void write_form(DwPage *page, const DwJob *job, const DwRecords *all)
     free(path);
 }
 
+static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const DwRecords *all)
+{
+    DwPage *page = dw_page_begin(
+        request, &(DwPageHead){.title = _("Hear it"), .style = "measure.css", .room = DW_ROOM_BOARD, .help = "twin"});
+    dw_job_head_write(page, job, _("Hear it"));
+    write_heard(page, all);
+    write_form(page, job, all);
+    return dw_page_end(page);
+}
+
 static DwAnswer show_ears(const DwWebRequest *request)
 {
-    DwAnswer answer;
-    DwJob job;
-    DwRecords all;
-    DwMessage message;
-    if (dw_job_head_find(request, &job, &answer)) {
-        DwStatus status = dw_attachment_of_job(request->book, job.record.id, &all, &message);
-        if (status != DW_OK)
-            answer = dw_answer_trouble(status, &message);
-        else {
-            DwPage *page = dw_page_begin(
-                request,
-                &(DwPageHead){.title = _("Hear it"), .style = "measure.css", .room = DW_ROOM_BOARD, .help = "twin"});
-            dw_job_head_write(page, &job, _("Hear it"));
-            write_heard(page, &all);
-            write_form(page, &job, &all);
-            answer = dw_page_end(page);
-            dw_records_clear(&all);
-        }
-    }
-    dw_record_clear(&job.record);
-    return answer;
+    return dw_job_head_attached(request, write_page);
 }
 
 // Keeps the piece that lies in FOLDER on JOB; the one from before goes.

@@ -177,36 +177,27 @@ static void write_pairs(DwPage *page, const DwRecords *all)
     free(used);
 }
 
+static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const DwRecords *all)
+{
+    char *path = dw_text_format("/job/%04lld/photos", (long long)job->number);
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Photographs"),
+                                                        .style = "photo.css",
+                                                        .first = "send.js",
+                                                        .script = "photos.js",
+                                                        .room = DW_ROOM_BOARD});
+    dw_job_head_write(page, job, _("Photographs"));
+    write_form(page, job, path);
+    dw_html_open(page->html, "div", "id", "list", NULL);
+    write_list(page, all);
+    write_pairs(page, all);
+    dw_html_close(page->html, "div");
+    free(path);
+    return dw_page_end(page);
+}
+
 static DwAnswer show_photos(const DwWebRequest *request)
 {
-    DwAnswer answer;
-    DwJob job;
-    DwRecords all;
-    DwMessage message;
-    if (dw_job_head_find(request, &job, &answer)) {
-        DwStatus status = dw_attachment_of_job(request->book, job.record.id, &all, &message);
-        if (status != DW_OK)
-            answer = dw_answer_trouble(status, &message);
-        else {
-            char *path = dw_text_format("/job/%04lld/photos", (long long)job.number);
-            DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Photographs"),
-                                                                .style = "photo.css",
-                                                                .first = "send.js",
-                                                                .script = "photos.js",
-                                                                .room = DW_ROOM_BOARD});
-            dw_job_head_write(page, &job, _("Photographs"));
-            write_form(page, &job, path);
-            dw_html_open(page->html, "div", "id", "list", NULL);
-            write_list(page, &all);
-            write_pairs(page, &all);
-            dw_html_close(page->html, "div");
-            answer = dw_page_end(page);
-            dw_records_clear(&all);
-            free(path);
-        }
-    }
-    dw_record_clear(&job.record);
-    return answer;
+    return dw_job_head_attached(request, write_page);
 }
 
 // Reads every picture whole before any is kept, so that a bad one leaves nothing half done.

@@ -344,21 +344,7 @@ static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const 
 
 static DwAnswer show_touch(const DwWebRequest *request)
 {
-    DwAnswer answer;
-    DwJob job;
-    DwRecords all;
-    DwMessage message;
-    if (dw_job_head_find(request, &job, &answer)) {
-        DwStatus status = dw_attachment_of_job(request->book, job.record.id, &all, &message);
-        if (status != DW_OK)
-            answer = dw_answer_trouble(status, &message);
-        else {
-            answer = write_page(request, &job, &all);
-            dw_records_clear(&all);
-        }
-    }
-    dw_record_clear(&job.record);
-    return answer;
+    return dw_job_head_attached(request, write_page);
 }
 
 const DwWebRoute dw_routes_touch[] = {
