@@ -56,14 +56,21 @@ def bare(page):
 
 # Beside numbers with their units: what the demonstration shop calls its decks, records and instruments, names of files and
 # of people, and sources that it typed.
-OF_SHEETS = re.compile(r"·.*·|[\d.,]+\s\S+(\s:\s[\d.,]+\s\S+)?|%\speak|Platter .*|Insulation of .*|Entered by hand|\S+\.wav|(Hollin|Corvin|Alder|Sable) .*|Quay test record.*|Bench chain|Stylus scale 1|Stopwatch|Insulation tester"
+OF_SHEETS = re.compile(r"·.*·|[\d.,]+\s\S+(\s:\s[\d.,]+\s\S+)?|%\speak|Platter .*|Insulation of .*|Entered by hand|\S+\.wav|(Hollin|Corvin|Alder|Sable|Sorrel) .*|Quay test record.*|Bench chain|Stylus scale 1|Stopwatch|Insulation tester"
                        r"|Counterweight, shift|\((the cartridge's sheet|this shop's own decks)\)\.|Löfgren.*")
 
 
+def typed():
+    """What somebody of the demonstration shop typed: values of its file, without the commas that may stand in brackets."""
+    lines = (TEMPLATE.parents[1] / "data/demo/shop.ini").read_text(encoding="utf-8").split("\n")
+    return {line.split("=", 1)[1].replace(",", "").strip() for line in lines if "=" in line}
+
+
 def of_sheet(page):
-    """Texts of a sheet's page outside brackets, but those that pictures are described with."""
+    """Texts of a sheet's page outside brackets, but those that pictures are described with and what somebody typed."""
     page = re.sub(r'</?a\b[^>]*>|<img\b[^>]*>|<svg\b[^>]*>', "", page)  # a link stands within its sentence
-    return [text for text in bare(page) if not OF_SHEETS.fullmatch(text)]
+    known = typed()
+    return [text for text in bare(page) if not OF_SHEETS.fullmatch(text) and re.sub(r"\s*,?\s+", " ", text) not in known]
 
 
 def main(program):

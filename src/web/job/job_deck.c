@@ -108,7 +108,7 @@ static void draw_place(const DwJobView *view, DwHtml *html, const DwRecords *mar
          *here = dw_text_format("%s?at=intake&zone=%d#mark-here", view->path, place + 1);
     size_t count = marks_in(marks, place);
     char *said =
-        count ? dw_text_format(dw_words_count(N_("%s, %zu mark"), N_("%s, %zu marks"), count), dw_words(word), count)
+        count ? dw_text_format(dw_words_count("%s, %zu mark", "%s, %zu marks", count), dw_words(word), count)
               : dw_text_format("%s", dw_words(word));
     char number[16];
     snprintf(number, sizeof number, "%d", place + 1);

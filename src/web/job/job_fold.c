@@ -39,8 +39,8 @@ static void add_intake(const DwJobView *view, DwText *text)
         bool cut = whole > WORDS_MOST;
         dw_text_add(text, "%.*s%s", cut ? dw_text_whole(said, WORDS_MOST) : (int)whole, said, cut ? "…" : "");
     }
-    join_count(text, N_("%ld accessory"), N_("%ld accessories"), view->numbers.accessories);
-    join_count(text, N_("%ld mark"), N_("%ld marks"), view->numbers.marks);
+    join_count(text, "%ld accessory", "%ld accessories", view->numbers.accessories);
+    join_count(text, "%ld mark", "%ld marks", view->numbers.marks);
 }
 
 static void add_readings(const DwJobNumberRow *row, DwText *text)
@@ -128,7 +128,7 @@ char *dw_job_fold_words(const DwJobView *view, int part)
         break;
     case DW_STATION_FINDINGS:
         join(&text, view->numbers.found);
-        join_count(&text, N_("%ld verdict"), N_("%ld verdicts"), view->numbers.verdicts);
+        join_count(&text, "%ld verdict", "%ld verdicts", view->numbers.verdicts);
         break;
     case DW_STATION_ESTIMATE:
         add_estimate(view, &text);
@@ -137,7 +137,7 @@ char *dw_job_fold_words(const DwJobView *view, int part)
         add_work(view, &text);
         break;
     case DW_STATION_SET_UP:
-        join_count(&text, N_("%ld setting noted"), N_("%ld settings noted"), view->numbers.settings);
+        join_count(&text, "%ld setting noted", "%ld settings noted", view->numbers.settings);
         break;
     case DW_STATION_AS_LEFT:
         add_readings(&view->numbers.left, &text);

@@ -167,9 +167,8 @@ static void write_marks(DwJobView *view)
     while (*zone_word(zones, count, word))
         count++;
     bool touched = zone >= 1 && zone <= count;
-    char *holds = marks.count
-                      ? dw_text_format(dw_words_count(N_("%zu mark"), N_("%zu marks"), marks.count), marks.count)
-                      : dw_text_format("%s", _("none noted"));
+    char *holds = marks.count ? dw_text_format(dw_words_count("%zu mark", "%zu marks", marks.count), marks.count)
+                              : dw_text_format("%s", _("none noted"));
     dw_job_section_fold(view, "marks", _("Condition map"), holds,
                         touched || dw_job_section_opens(view, &dw_mark_entity));
     if (touched)

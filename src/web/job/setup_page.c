@@ -275,9 +275,9 @@ static DwAnswer show_setup(const DwWebRequest *request)
     write_phases(page, &view);
     dw_html_element(html, "p", _("In the order in which one setting bears upon the next."), "class", "quiet", NULL);
     if (stale && !is_found(&view)) {
-        char *words = dw_text_format(dw_words_count(N_("%zu setting must be looked at again."),
-                                                    N_("%zu settings must be looked at again."), stale),
-                                     stale);
+        char *words = dw_text_format(
+            dw_words_count("%zu setting must be looked at again.", "%zu settings must be looked at again.", stale),
+            stale);
         dw_page_remark(page, words);
         free(words);
     }

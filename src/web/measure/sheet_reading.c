@@ -16,7 +16,7 @@ char *dw_sheet_reading_doubts(const DwReading *reading)
     DwText text = {0};
     for (int bit = 0; bit < DW_FLAG_COUNT; bit++)
         if (reading->flags & 1u << bit)
-            dw_text_add(&text, "%s%s", text.length ? ", " : "", dw_flag_word((DwFlag)(1u << bit)));
+            dw_text_add(&text, "%s%s", text.length ? ", " : "", dw_words(dw_flag_word((DwFlag)(1u << bit))));
     return text.length ? dw_text_take(&text) : dw_text_format("%s", "");
 }
 
