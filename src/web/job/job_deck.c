@@ -107,9 +107,8 @@ static void draw_place(const DwJobView *view, DwHtml *html, const DwRecords *mar
     char *word = dw_field_word(zones, place),
          *here = dw_text_format("%s?at=intake&zone=%d#mark-here", view->path, place + 1);
     size_t count = marks_in(marks, place);
-    char *said =
-        count ? dw_text_format(dw_words_count("%s, %zu mark", "%s, %zu marks", count), dw_words(word), count)
-              : dw_text_format("%s", dw_words(word));
+    char *said = count ? dw_text_format(dw_words_count("%s, %zu mark", "%s, %zu marks", count), dw_words(word), count)
+                       : dw_text_format("%s", dw_words(word));
     char number[16];
     snprintf(number, sizeof number, "%d", place + 1);
     dw_html_open(html, "a", "href", here, "aria-label", said, "data-zone", number, NULL);
