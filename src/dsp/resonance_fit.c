@@ -162,7 +162,12 @@ static bool solve(gsl_multifit_nlinear_fdf *equations, double *start, double ove
 
 bool dw_resonance_fit(const DwResonancePoint *points, size_t count, double window_s, DwResonanceFit *fit)
 {
-    if (count < 8)
+    double lowest = INFINITY, highest = 0;
+    for (size_t i = 0; i < count; i++) {
+        lowest = fmin(lowest, points[i].frequency_hz);
+        highest = fmax(highest, points[i].frequency_hz);
+    }
+    if (count < 8 || !(lowest > 0) || !(highest > lowest))
         return false;
     Problem problem = {points, count, window_s};
     double start[UNKNOWNS] = {0};

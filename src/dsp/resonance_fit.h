@@ -33,10 +33,9 @@ typedef struct {
 double dw_resonance_fit_level_db(double resonance_hz, double q, const DwResonancePoint *point, double window_s);
 
 // Given: COUNT points (8 or more) read through a window of WINDOW_S.
-// Returned: false when they do not determine a resonance. Else the least-squares
-// fit of f₀, Q and gain in decibels; the intervals from its covariance, the
-// points counting as half as many, for their windows overlap.
-// Reference: K. Levenberg (1944), D. Marquardt (1963), by GSL's gsl_multifit_nlinear.
+// Returned: false when they do not determine a resonance: none at or below 0 Hz, and not all at one frequency. Else the
+// least-squares fit of f₀, Q and gain in decibels; the intervals from its covariance, the points counting as half as
+// many, for their windows overlap. Reference: K. Levenberg (1944), D. Marquardt (1963), by GSL's gsl_multifit_nlinear.
 bool dw_resonance_fit(const DwResonancePoint *points, size_t count, double window_s, DwResonanceFit *fit);
 
 // A hump in a noise spectrum: what a resonance makes of broad noise that nobody
