@@ -222,10 +222,12 @@ static void name_arm(DwSheet *sheet, const char *arm)
     sheet->title = title;
 }
 
-// A sheet on which nothing at all was measured is none: the first reason is what to say.
-static DwStatus check_filled(const DwSheet *sheet, DwMessage *message)
+// A sheet of recordings on which nothing at all was measured is none: the first reason is what to say. A sum that lacks
+// a value says on its sheet what each reading lacks.
+static DwStatus check_filled(const DwRequest *request, const DwSheet *sheet, DwMessage *message)
 {
-    if (sheet->reading_count || sheet->table_count || sheet->curve_count || !sheet->not_measured_count)
+    if (!request->recording_count || sheet->reading_count || sheet->table_count || sheet->curve_count ||
+        !sheet->not_measured_count)
         return DW_OK;
     return dw_fail(message, DW_BAD_INPUT, "%s", sheet->not_measured[0].reason.text);
 }
@@ -253,7 +255,7 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
     }
     status = procedure->run(request, made, message);
     if (status == DW_OK)
-        status = check_filled(made, message);
+        status = check_filled(request, made, message);
     if (status == DW_OK)
         dw_limits_give(&limits, made);
     dw_limits_clear(&limits);
