@@ -3,6 +3,7 @@
 """The people at the bench: a list with a mark each, who is at work on a device, whose name stands in the journal, what
 each may do, and that none of it can be had by asking for it."""
 import html
+import json
 import re
 import sys
 import tempfile
@@ -109,7 +110,33 @@ def on_other_devices(tap, bench, device):
     device.get("/shop/people")
     device.post("/shop/people", {"person": "Ines Ørsted", "name": "Ines Holm", "right": "owner", "mark": "7"})
     tap.say("whoever renames themselves stays at work", "" if who_is_shown(device) == "Ines Holm" else who_is_shown(device))
+    be(tablet, "Tavi Lund")
+    for right in ("owner", "counter"):
+        device.get("/shop/people")
+        device.post("/shop/people", {"person": "Tavi Lund", "name": "Tavi Lund", "right": right, "mark": "4"})
+        if right == "owner":
+            tap.say("who was made an owner says anew who they are", "" if who_is_shown(tablet) == "Who is at work?" else who_is_shown(tablet))
+            tablet.get("/shop/people")
+            added = tablet.post("/shop/people", {"person": "", "name": "Eve", "right": "owner", "mark": "7"})
+            tap.say("and is none by the tap from before", "" if added.status == 403 else added.status)
     return tablet
+
+
+def undone(tap, bench, device):
+    """What an owner alone may do the counter does not undo."""
+    be(device, "Ines Holm", PASSWORD)
+    made = [device.post("/record/customer", {"name": name, "phone": "0 100 333"}) for name in ("Twin One", "Twin Two")]
+    rows = [row["id"] for row in json.loads(bench.call("customer", "list", "--json").stdout) if row["name"].startswith("Twin ")]
+    device.get(f"/record/customer/{rows[1]}/merge?into={rows[0]}")
+    merged = device.post(f"/record/customer/{rows[1]}/merge", {"into": str(rows[0]), "sure": "yes"})
+    newest = max((int(line.split()[0]) for line in bench.call("book", "journal", "customer").stdout.splitlines() if "merged into" in line), default=0)
+    tap.say("two are made one", "" if newest else f"{[answer.status for answer in made]} {rows} {merged.status} {words(merged)[-300:]}")
+    be(device, "Tavi Lund")
+    answer = device.post(f"/undo/{newest}/{newest}", {"back": "/"})
+    tap.say("and not taken apart by the counter", "" if answer.status == 403 else answer.status)
+    be(device, "Ines Holm", PASSWORD)
+    answer = device.post(f"/undo/{newest}/{newest}", {"back": "/"})
+    tap.say("but by an owner", "" if answer.status == 303 else f"{answer.status} {words(answer)[-300:]}")
 
 
 def main(program):
@@ -120,6 +147,7 @@ def main(program):
             list_of_people(tap, device)
             what_each_may_do(tap, bench, device)
             tablet = on_other_devices(tap, bench, device)
+            undone(tap, bench, device)
             be(tablet, "Tavi Lund")
             refused = bench.call("book", "settings", "people.list=Tavi | janitor | 3")
             tap.say("a list of anything else is refused at the command line", "" if refused.returncode and "counter, technician or owner" in refused.stderr else f"{refused.returncode} {refused.stderr}")

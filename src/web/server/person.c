@@ -78,16 +78,26 @@ static DwRight right_of_record(const char *entity)
                                         : DW_RIGHT_TECHNICIAN;
 }
 
-// Undoing takes the right that the change took.
+// Making two one and disposing of a deck are an owner's, whatever the record is.
+static DwRight right_of_line(const DwJournalLine *line)
+{
+    bool merged = strncmp(line->new_value, DW_JOURNAL_MERGED, strlen(DW_JOURNAL_MERGED)) == 0;
+    bool disposed = strcmp(line->entity, "job") == 0 && strcmp(line->new_value, "disposed of") == 0;
+    return merged || disposed ? DW_RIGHT_OWNER : right_of_record(line->entity);
+}
+
+// Undoing takes the right that the change took: the greatest of its lines'.
 static DwRight right_to_undo(const DwWebRequest *request)
 {
     DwJournal journal;
-    DwRight right = DW_RIGHT_TECHNICIAN;
-    if (dw_journal_line(request->book, dw_request_id(request, "first"), &journal, NULL) == DW_OK) {
-        if (journal.count)
-            right = right_of_record(journal.lines[0].entity);
-        dw_journal_clear(&journal);
-    }
+    DwRight right = DW_RIGHT_COUNTER;
+    if (dw_journal_between(request->book, dw_request_id(request, "first"), dw_request_id(request, "last"), &journal,
+                           NULL) != DW_OK)
+        return DW_RIGHT_OWNER;
+    for (size_t i = 0; i < journal.count; i++)
+        if (right_of_line(&journal.lines[i]) > right)
+            right = right_of_line(&journal.lines[i]);
+    dw_journal_clear(&journal);
     return right;
 }
 
@@ -120,11 +130,12 @@ static Seed seed_of(const DwWebRequest *request)
     return seed;
 }
 
-// The word by which REQUEST's device shows that NAME works on it: no other device and no other book can make it.
-static void prove(const DwWebRequest *request, const Seed *seed, const char *name, char proof[65])
+// The word by which REQUEST's device shows that PERSON works on it: no other device and no other book can make it, and
+// it ends with the right that the person had.
+static void prove(const DwWebRequest *request, const Seed *seed, const DwPerson *person, char proof[65])
 {
     unsigned char bytes[32];
-    char *what = dw_text_format("%s %s", request->token, name);
+    char *what = dw_text_format("%s %s %s", request->token, dw_right_word(person->right), person->name);
     crypto_generichash(bytes, sizeof bytes, (const unsigned char *)what, strlen(what), seed->bytes, sizeof seed->bytes);
     sodium_bin2hex(proof, 65, bytes, sizeof bytes);
     free(what);
@@ -140,7 +151,7 @@ void dw_person_look(DwWebRequest *request)
     Seed seed = seed_of(request);
     for (size_t i = 0; !request->person && i < request->people->count; i++) {
         char proof[65];
-        prove(request, &seed, request->people->list[i].name, proof);
+        prove(request, &seed, &request->people->list[i], proof);
         if (sodium_memcmp(proof, given, 64) == 0)
             request->person = &request->people->list[i];
     }
@@ -148,12 +159,12 @@ void dw_person_look(DwWebRequest *request)
         dw_book_set_actor(request->book, request->person->name);
 }
 
-void dw_person_choose(const DwWebRequest *request, const char *name, DwAnswer *answer)
+void dw_person_choose(const DwWebRequest *request, const DwPerson *person, DwAnswer *answer)
 {
     char proof[65] = "";
     Seed seed = seed_of(request);
-    if (*name)
-        prove(request, &seed, name, proof);
+    if (person)
+        prove(request, &seed, person, proof);
     dw_answer_cookie(answer, cookie, proof, PERSON_SECONDS, request->secure);
 }
 
@@ -163,7 +174,7 @@ void dw_person_renew(const DwWebRequest *request, DwAnswer *answer)
         if (strncmp(answer->headers.pairs[i].value, cookie, sizeof cookie - 1) == 0)
             return; // another was chosen
     if (request->person)
-        dw_person_choose(request, request->person->name, answer);
+        dw_person_choose(request, request->person, answer);
 }
 
 bool dw_person_may(const DwWebRequest *request, const DwWebRoute *route, DwAnswer *refusal)

@@ -12,8 +12,9 @@
 void dw_person_look(DwWebRequest *request);
 // Whether they may do what ROUTE does; else REFUSAL says whose it is.
 bool dw_person_may(const DwWebRequest *request, const DwWebRoute *route, DwAnswer *refusal);
-// Has ANSWER say that the person NAME works on this device from now on; "" for nobody.
-void dw_person_choose(const DwWebRequest *request, const char *name, DwAnswer *answer);
+// Has ANSWER say that PERSON works on this device from now on, as long as their right stays what it is; NULL for
+// nobody.
+void dw_person_choose(const DwWebRequest *request, const DwPerson *person, DwAnswer *answer);
 // The same person still does.
 void dw_person_renew(const DwWebRequest *request, DwAnswer *answer);
 

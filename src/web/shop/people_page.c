@@ -112,7 +112,7 @@ static DwAnswer choose(const DwWebRequest *request)
     if (!shows_password(request, person, &answer))
         return answer;
     answer = dw_answer_go("%s", wanted(request, dw_request_field(request, "to")));
-    dw_person_choose(request, name, &answer);
+    dw_person_choose(request, person, &answer);
     return answer;
 }
 
@@ -248,7 +248,7 @@ static DwAnswer keep_people(const DwWebRequest *request)
     // Whoever made the list stays who they are, were it under another name.
     const char *old = dw_request_field(request, "person"), *name = dw_request_field(request, "name");
     if (request->person && strcmp(request->person->name, old) == 0 && !*dw_request_field(request, "off"))
-        dw_person_choose(request, name, &answer);
+        dw_person_choose(request, dw_people_find(&people, name), &answer);
     return answer;
 }
 
