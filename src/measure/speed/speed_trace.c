@@ -130,6 +130,56 @@ static void remark_pairs(const DwTraceFinding *findings, size_t count, const DwR
     }
 }
 
+// How far PART's rate may be from where its dimensions put it: of a belt also what its stretch on the pulleys is off
+// from the middle of the usual (2 to 5 %, common practice), and as much for a worn one.
+static double reach_of(const DwRate *part)
+{
+    static const double STRETCH = 0.03;
+    return fmax(2 * part->uncertainty_hz, part->part == DW_PART_BELT ? STRETCH * part->rate_hz : 0);
+}
+
+// Whether the joint fit holds a line of PART's own, apart from the platter's.
+static bool has_own_line(const DwLineFit *fit, const DwRate *part, double turn_hz)
+{
+    static const double OWN = 0.3, APART = 0.65; // over the span: as near to its rate, as far from the platter's
+    static const double LEAST_OWN = 0.2;         // of the platter's line: less is what blending leaves beside it
+    double least = LEAST_OWN * dw_line_amplitude(&fit->line[0], 0);
+    for (size_t i = 1; i < fit->count; i++)
+        if (dw_line_amplitude(&fit->line[i], 0) >= least &&
+            fabs(fit->line[i].rate_hz - part->rate_hz) * fit->span < OWN + reach_of(part) * fit->span &&
+            fabs(fit->line[i].rate_hz - turn_hz) * fit->span > APART)
+            return true;
+    return false;
+}
+
+// What a described part that turns nearly as often as the platter adds to what comes once a turn, no fit of a take so
+// short takes from it again: the readings hold both and may be all or nothing of the platter's.
+static void doubt_blended(const DwLineFit *fit, const DwRate *rates, size_t rate_count, double turn_hz, DwSheet *sheet)
+{
+    static const double NEAR = 0.7; // over the span
+    static const char *const keys[] = {"revolution.amplitude", "revolution.eccentricity"};
+    const DwRate *near = NULL;
+    for (size_t i = 0; i < rate_count && !near; i++)
+        if (rates[i].part > DW_PART_RECORD && !rates[i].what &&
+            (fabs(rates[i].rate_hz - turn_hz) - reach_of(&rates[i])) * fit->span < NEAR &&
+            !has_own_line(fit, &rates[i], turn_hz))
+            near = &rates[i];
+    bool any = false;
+    for (size_t k = 0; near && k < sizeof keys / sizeof *keys; k++) {
+        DwReading *reading = dw_sheet_reading(sheet, keys[k]);
+        if (!reading || !isfinite(reading->value))
+            continue;
+        reading->uncertainty = fmax(reading->uncertainty, fabs(reading->value));
+        reading->flags |= DW_FLAG_SHORT;
+        any = true;
+    }
+    if (any)
+        dw_sheet_remark(sheet,
+                        "The %s turns so nearly as often as the platter that what comes once a turn is both together "
+                        "here: it is no measure of either.",
+                        dw_part_word(near->part));
+}
+
 // The platter's rate as the parts' rates follow from it, and how far that may be off (standard). Its own line and the
 // tone say it twice: where they contradict each other, as in a take too short to part the platter from a belt, either
 // may be right.
@@ -243,6 +293,7 @@ static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, dou
     remark_undescribed(settings->drive.kind, rates, rate_count, suspects, count, sheet);
     dw_speed_rest(a, suspects, count, settings, turn_hz, sheet);
     remark_pairs(findings, a->line_count, rates, rate_count, seconds, sheet);
+    doubt_blended(&a->joint, rates, rate_count, turn_hz, sheet);
     free(suspects);
 }
 

@@ -41,8 +41,12 @@ async function touches(name, browser) {
     await browser.go("/job/0001?at=papers");
     const box = await browser.run(`() => { const place = document.querySelector('.deck-plan a[data-zone="9"] .place'); place.scrollIntoView({ block: "center" }); const box = place.getBoundingClientRect(); return [box.left, box.top, box.width, box.height]; }`);
     await browser.press(box[0] + 0.25 * box[2], box[1] + 0.7 * box[3]);
-    const place = await browser.run(`async () => { for (;;) { const field = document.querySelector("#mark-here [name=across]"); if (field) return [field.value, document.querySelector("#mark-here [name=along]").value].map(Number); await new Promise((go) => setTimeout(go, 50)); } }`).catch(() => null)
-      ?? await browser.run(`() => [document.querySelector("#mark-here [name=across]")?.value, document.querySelector("#mark-here [name=along]")?.value].map(Number)`);
+    // Asked anew each time: a page that was left is not always thrown away, and what waits in it then waits for ever.
+    let place = null;
+    while (!place) {
+      await new Promise((go) => setTimeout(go, 100));
+      place = await browser.run(`() => { const field = document.querySelector("#mark-here [name=across]"); return field && [field.value, document.querySelector("#mark-here [name=along]").value].map(Number); }`).catch(() => null);
+    }
     return Math.abs(place[0] - 0.25) < 0.03 && Math.abs(place[1] - 0.7) < 0.03 ? "" : String(place);
   });
   await tap.try(`${name}: the first touch on a scrolled photograph does not scroll it`, async () => {
