@@ -65,6 +65,14 @@ def main(program):
         if set(ids) < {"before", "after"}:
             tap.say("both recordings are kept on the job", page.text[:2000])
             return tap.end()
+        device.get("/measure/twin?job=0010&as=left")
+        device.send("/measure/twin?job=0010&as=left", {"keep": "yes"}, [("recording1", "late.wav", recorded(sound, 0.002, 0.45)),
+                                                                        ("recording2", "later.wav", recorded(sound, 0.0004, 0.85))])
+        page = device.get(JOB + "/ears")
+        late = re.findall(r'<option value="(\d+)"[^>]*>late\.wav', page.text)
+        tap.say("what is kept as left is offered as that alone", "" if len(late) == 1 else f"{len(late)} times")
+        wrong = device.post(JOB + "/ears", {"received": late[0] if late else "0", "left": ids["after"]})
+        tap.say("and is not taken for what was received", "" if wrong.status == 400 and late else wrong.status)
         made = device.post(JOB + "/ears", {"received": ids["before"], "left": ids["after"]})
         tap.say("the pieces are made", "" if made.status < 400 else made.text[-600:])
         page = device.get(JOB + "/ears")

@@ -115,6 +115,17 @@ static void add_shares(const DwPressingTakes *takes, const DwPressingReadings *r
     }
 }
 
+// Of what is told in dB under a reference, and of levels that are passed, the one that has less is at fault: it is
+// named first.
+static bool less_is_worse(const char *key)
+{
+    static const char *const beginnings[] = {"noise.", "channels.separation", "azimuth.separation", "tracking.passed"};
+    for (size_t i = 0; i < sizeof beginnings / sizeof *beginnings; i++)
+        if (strncmp(key, beginnings[i], strlen(beginnings[i])) == 0)
+            return true;
+    return false;
+}
+
 // One line for all readings in which those of KIND differ.
 static void say_differences(const DwPressingTakes *takes, const DwPressingReadings *readings, size_t kind,
                             DwSheet *sheet)
@@ -125,9 +136,10 @@ static void say_differences(const DwPressingTakes *takes, const DwPressingReadin
         size_t high, low;
         double spread = spread_of(takes, &reading->parted, kind, &high, &low);
         if (told_of(takes, &reading->parted, kind) == DIFFER)
-            dw_text_add(&text, "%s%s (%s %.2f%s%s above %s)", text.length ? "; " : "", reading->label,
-                        name_of(takes, kind, high), spread, *reading->unit ? " " : "", reading->unit,
-                        name_of(takes, kind, low));
+            dw_text_add(&text, "%s%s (%s %.2f%s%s %s %s)", text.length ? "; " : "", reading->label,
+                        name_of(takes, kind, less_is_worse(reading->key) ? low : high), spread,
+                        *reading->unit ? " " : "", reading->unit, less_is_worse(reading->key) ? "below" : "above",
+                        name_of(takes, kind, less_is_worse(reading->key) ? high : low));
     }
     if (text.length)
         dw_sheet_remark(sheet,

@@ -79,7 +79,7 @@ static void write_heard(DwPage *page, const DwRecords *all)
                         "class", "quiet", NULL);
 }
 
-static void write_choice(DwPage *page, const char *name, const char *label, const DwRecords *all)
+static void write_choice(DwPage *page, const char *name, const char *label, const DwRecords *all, DwPhase other)
 {
     const char **words = dw_memory_new(all->count + 1, sizeof *words),
                **values = dw_memory_new(all->count + 1, sizeof *values);
@@ -89,7 +89,7 @@ static void write_choice(DwPage *page, const char *name, const char *label, cons
     values[count++] = "";
     for (size_t i = 0; i < all->count; i++) {
         const DwAttachment *recording = recording_at(all, i);
-        if (!recording || piece_of(recording) < PIECES)
+        if (!recording || piece_of(recording) < PIECES || recording->phase == (int)other)
             continue;
         snprintf(ids[count], sizeof *ids, "%lld", (long long)recording->record.id);
         words[count] = dw_attachment_name(recording);
@@ -114,8 +114,8 @@ static void write_form(DwPage *page, const DwJob *job, const DwRecords *all)
         NULL);
     dw_form_begin(page, path, false);
     dw_html_open(html, "div", "class", "fields", NULL);
-    write_choice(page, "received", _("As received"), all);
-    write_choice(page, "left", _("As left"), all);
+    write_choice(page, "received", _("As received"), all, DW_PHASE_AS_LEFT);
+    write_choice(page, "left", _("As left"), all, DW_PHASE_AS_RECEIVED);
     dw_html_close(html, "div");
     dw_form_button(page, _("Make it"));
     dw_form_end(page);
@@ -186,13 +186,15 @@ static DwStatus make(const DwWebRequest *request, const DwJob *job, const char *
     return status;
 }
 
-// Where the recording of JOB that the field NAME asks for lies; NULL where it asks for none. The caller frees it.
-static char *path_of(const DwWebRequest *request, const DwRecords *all, const char *name)
+// Where the recording of JOB that the field NAME asks for as PHASE lies; NULL where it asks for none, or for one that
+// is kept as the other. The caller frees it.
+static char *path_of(const DwWebRequest *request, const DwRecords *all, const char *name, DwPhase phase)
 {
     long long id = strtoll(dw_request_field(request, name), NULL, 10);
+    DwPhase other = phase == DW_PHASE_AS_RECEIVED ? DW_PHASE_AS_LEFT : DW_PHASE_AS_RECEIVED;
     for (size_t i = 0; i < all->count; i++) {
         const DwAttachment *recording = recording_at(all, i);
-        if (recording && recording->record.id == id)
+        if (recording && recording->record.id == id && recording->phase != (int)other)
             return dw_attachment_path(request->book, recording);
     }
     return NULL;
@@ -207,8 +209,8 @@ static DwAnswer make_ears(const DwWebRequest *request)
     if (dw_job_head_find(request, &job, &answer)) {
         char *place = dw_text_format("/job/%04lld/ears", (long long)job.number);
         DwStatus status = dw_attachment_of_job(request->book, job.record.id, &all, &message);
-        char *received = status == DW_OK ? path_of(request, &all, "received") : NULL;
-        char *left = status == DW_OK ? path_of(request, &all, "left") : NULL;
+        char *received = status == DW_OK ? path_of(request, &all, "received", DW_PHASE_AS_RECEIVED) : NULL;
+        char *left = status == DW_OK ? path_of(request, &all, "left", DW_PHASE_AS_LEFT) : NULL;
         if (status == DW_OK && (!received || !left || strcmp(received, left) == 0))
             status =
                 dw_fail(&message, DW_BAD_INPUT, "Choose two recordings of this job: one as received, one as left.");

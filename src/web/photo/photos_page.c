@@ -66,12 +66,14 @@ static void write_form(DwPage *page, const DwJob *job, const char *path)
     dw_html_element(html, "progress", "", "id", "sending", "max", "1", "value", "0", "hidden", DW_HTML_BARE,
                     "aria-label", _("Sent so far"), NULL);
     dw_form_end(page);
+    dw_html_open(html, "p", "class", "acts", NULL);
     char *phone = dw_text_format("/shop/pair?to=%s", path);
     dw_page_link(page, phone, _("Use a phone"));
     free(phone);
     char *touch = dw_text_format("/job/%04lld/touch", (long long)job->number);
     dw_page_link(page, touch, _("Measure by photographs"));
     free(touch);
+    dw_html_close(html, "p");
     dw_html_close(html, "section");
 }
 

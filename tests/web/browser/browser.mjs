@@ -91,8 +91,9 @@ export const screens = {
 
 // A page of its own context that notes what goes wrong in it: requests to other
 // hosts, errors of scripts, answers of 500 and above.
+// A worker of the page's is blocked unless asked for: what it sends by itself no test could hold up or let fail.
 export async function openPage(browser, bench, options = {}) {
-  const context = await browser.newContext({ baseURL: bench.url, ...options });
+  const context = await browser.newContext({ baseURL: bench.url, serviceWorkers: "block", ...options });
   context.setDefaultTimeout(PATIENCE);
   const page = await context.newPage();
   page.wrongs = [];

@@ -9,7 +9,7 @@ const bench = await openBench(process.argv[2]);
 const browser = await openBrowser();
 
 for (const [name, screen] of Object.entries(screens)) {
-  const page = await openPage(browser, bench, screen);
+  const page = await openPage(browser, bench, { ...screen, serviceWorkers: "allow" });
   await page.goto("/");
   await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
   await page.goto("/job/0007");
@@ -45,7 +45,7 @@ for (const [name, screen] of Object.entries(screens)) {
 }
 
 await tap.try("what was sent while the bench was away stands in its form again", async () => {
-  const page = await openPage(browser, bench, screens.tablet);
+  const page = await openPage(browser, bench, { ...screens.tablet, serviceWorkers: "allow" });
   await page.goto("/job/new");
   await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
   await page.goto("/job/new");
@@ -61,7 +61,7 @@ await tap.try("what was sent while the bench was away stands in its form again",
 });
 
 await tap.try("the manifest names the app, its start and a mark of any size", async () => {
-  const page = await openPage(browser, bench);
+  const page = await openPage(browser, bench, { serviceWorkers: "allow" });
   await page.goto("/");
   const manifest = await (await page.request.get(await page.locator("link[rel=manifest]").getAttribute("href"))).json();
   const mark = await page.request.get(manifest.icons[0].src);
