@@ -7,6 +7,7 @@ import json
 import re
 import sys
 import tempfile
+import threading
 
 from bench import Bench, Device, Tap
 
@@ -139,6 +140,26 @@ def undone(tap, bench, device):
     tap.say("but by an owner", "" if answer.status == 303 else f"{answer.status} {words(answer)[-300:]}")
 
 
+def added_at_once(tap, bench, device):
+    """Whoever is listed while another is listed is not lost."""
+    be(device, "Ines Holm", PASSWORD)
+    names = [f"Person {number}" for number in range(6)]
+    screens = []
+    for _ in names:
+        screens.append(Device(bench))
+        screens[-1].cookies.update(device.cookies)
+        screens[-1].get("/shop/people")
+    answers = []
+    threads = [threading.Thread(target=lambda screen=screen, name=name: answers.append(screen.post("/shop/people", {"person": "", "name": name, "right": "counter", "mark": "9"}).status))
+               for screen, name in zip(screens, names)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    page = device.get("/shop/people").text
+    tap.say("six that are listed at once are all on the list", "" if all(name in page for name in names) else f"{answers} {[name for name in names if name not in page]}")
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
@@ -148,6 +169,7 @@ def main(program):
             what_each_may_do(tap, bench, device)
             tablet = on_other_devices(tap, bench, device)
             undone(tap, bench, device)
+            added_at_once(tap, bench, device)
             be(tablet, "Tavi Lund")
             refused = bench.call("book", "settings", "people.list=Tavi | janitor | 3")
             tap.say("a list of anything else is refused at the command line", "" if refused.returncode and "counter, technician or owner" in refused.stderr else f"{refused.returncode} {refused.stderr}")

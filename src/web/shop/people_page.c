@@ -236,12 +236,18 @@ static const char *take_person(const DwWebRequest *request, DwPeople *people)
 
 static DwAnswer keep_people(const DwWebRequest *request)
 {
-    DwPeople people = *request->people;
+    DwPeople people;
     DwMessage message;
-    const char *wrong = take_person(request, &people);
+    const char *wrong = NULL;
+    DwStatus status = dw_book_begin(request->book, &message); // nobody else writes between
+    if (status == DW_OK) {
+        dw_people_read(request->book, &people);
+        wrong = take_person(request, &people);
+        status = wrong ? DW_BAD_INPUT : dw_people_keep(request->book, &people, &message);
+        status = dw_book_end(request->book, status, &message);
+    }
     if (wrong)
         return dw_answer_refusal_at("/shop/people", 400, wrong);
-    DwStatus status = dw_people_keep(request->book, &people, &message);
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
     DwAnswer answer = dw_answer_kept(_("The list of people is kept."), "/shop/people");
