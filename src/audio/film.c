@@ -4,6 +4,7 @@
 
 #include "audio/decode_answer.h"
 #include "base/box.h"
+#include "base/content.h"
 #include "base/memory.h"
 
 #include <math.h>
@@ -50,6 +51,10 @@ DwStatus dw_film_play(const char *path, DwFilmTake take, void *user, DwFilmEnd *
     DwStrongBox *box = NULL;
     DwFilmAnswer last = {.kind = DW_FILM_END};
     *end = (DwFilmEnd){0};
+    const DwContent *content = dw_content_of_file(path);
+    if (content && !content->may_be_film)
+        return dw_fail(message, DW_BAD_INPUT, "it is %s, which is no film. Take the film as the telephone saved it.",
+                       content->name);
     DwStatus status = dw_box_open(arguments[0], arguments, &box, message);
     if (status != DW_OK)
         return status;

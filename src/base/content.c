@@ -27,7 +27,7 @@ static const Signature signatures[] = {
     {BEGINS("FORM"),                     8, "AIFF", {"AIFF", "audio/aiff", ".aiff",  DW_CONTENT_SOUND}},
     {BEGINS("FORM"),                     8, "AIFC", {"AIFF", "audio/aiff", ".aiff",  DW_CONTENT_SOUND}},
     {BEGINS("fLaC"),                     0, NULL,   {"FLAC", "audio/flac", ".flac",  DW_CONTENT_SOUND}},
-    {BEGINS("OggS"),                     0, NULL,   {"Ogg",  "audio/ogg",  ".ogg",   DW_CONTENT_SOUND}},
+    {BEGINS("OggS"),                     0, NULL,   {"Ogg",  "audio/ogg",  ".ogg",   DW_CONTENT_SOUND, true}},
     {BEGINS("ID3"),                      0, NULL,   {"MP3",  "audio/mpeg", ".mp3",   DW_CONTENT_SOUND}},
     {BEGINS("\x1A\x45\xDF\xA3"),         0, NULL,   {"WebM", "audio/webm", ".webm",  DW_CONTENT_SOUND, true}},
     {BEGINS("%PDF-"),                    0, NULL,   {"PDF",  "application/pdf", ".pdf", DW_CONTENT_DOCUMENT}},

@@ -122,6 +122,7 @@ def main(program):
         pictures(program, folder)
         refused(program, "film: words", ["no film"], "film", folder / "words.txt")
         refused(program, "film: nothing there", ["none.mp4"], "film", folder / "none.mp4")
+        refused(program, "film: a picture", ["PNG", "no film"], "film", folder / "blank.png")
         refused(program, "film: no disc", ["no mark"], "film", folder / "blank.avi")
         refused(program, "film: the card", ["the card", "template disc"], "film", folder / "card.avi")
         refused(program, "belt: words", ["JPEG"], "belt", folder / "words.txt")
