@@ -86,8 +86,7 @@ static void add_rumbles(const Filling *filling)
     add_rumble(filling, "noise.rumble_unweighted", "Rumble, unweighted", a, unweighted);
     add_rumble(filling, "noise.rumble_weighted", "Rumble, weighted", b, weighted);
     if (filling->noise->settings.channels == 1) {
-        static const char why[] = "lateral and vertical are the sum and difference of two channels; the recording has "
-                                  "one.";
+        static const char why[] = "lateral and vertical are the sum and difference of two channels; only one is heard.";
         dw_sheet_not_measured(filling->sheet, "noise.rumble_lateral", "%s", why);
         dw_sheet_not_measured(filling->sheet, "noise.rumble_vertical", "%s", why);
         return;
