@@ -21,6 +21,9 @@ typedef enum {
     DW_STREAM_DROPOUTS,
     DW_STREAM_VOICE,
     DW_STREAM_ARM_FLUTTER,
+    DW_STREAM_MUSIC_NOTES,
+    DW_STREAM_MUSIC_NOISE,
+    DW_STREAM_MUSIC_CLAPS,
 } DwStream;
 
 typedef struct {
