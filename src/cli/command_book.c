@@ -257,6 +257,17 @@ static DwStatus import_book(DwBookCall *call, DwMessage *message)
     return status;
 }
 
+// Where else the person stood.
+static void print_traces(const DwErasure *erasure)
+{
+    for (size_t i = 0; i < erasure->trace_count; i++) {
+        const DwErasureTrace *trace = &erasure->traces[i];
+        printf(trace->erased ? "%s, id %lld: %s held the erased %s, which is erased there too.\n"
+                             : "%s, id %lld: %s still holds the erased %s. 'deckwright book change' takes it out.\n",
+               trace->entity->label, (long long)trace->id, trace->field->label, trace->what->label);
+    }
+}
+
 static DwStatus erase(DwBookCall *call, DwMessage *message)
 {
     int64_t customer = 0;
@@ -271,6 +282,8 @@ static DwStatus erase(DwBookCall *call, DwMessage *message)
     if (erasure.invoices)
         printf("%zu %s the name until %s, as the tax law asks. Erase again after that day.\n", erasure.invoices,
                erasure.invoices == 1 ? "invoice keeps" : "invoices keep", erasure.keep_until);
+    print_traces(&erasure);
+    dw_erasure_clear(&erasure);
     puts("Backups and copies before a migration that are older still hold the data.");
     return DW_OK;
 }

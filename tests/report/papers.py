@@ -32,7 +32,7 @@ ORDER = {
                 "143.40 EUR in all: invoice ", "paid on", "Warranty", "Caution", "the proof of job 0001",
                 "Technician: Ines", "Received back: Edda Marlow"],
     "proof": ["Proof of the service report", "What follows supports the service report of job 0001", "It warbles",
-              "Findings", "Item by item", "Every reading, before and after", "How it is set", "Charts, before and after",
+              "Findings", "Item by item", "Every reading", "How it is set", "Charts",
               "Work", "Lubricants by point", "Parts", "Photographs", "Caution", "What these numbers cannot show",
               "Not measured"],
 }

@@ -123,6 +123,10 @@ def on_other_devices(tap, bench, device):
     return tablet
 
 
+def newest_line(bench):
+    return max(int(line.split()[0]) for line in bench.call("book", "journal").stdout.splitlines() if line.split()[0].isdigit())
+
+
 def undone(tap, bench, device):
     """What an owner alone may do the counter does not undo."""
     be(device, "Ines Holm", PASSWORD)
@@ -138,6 +142,16 @@ def undone(tap, bench, device):
     be(device, "Ines Holm", PASSWORD)
     answer = device.post(f"/undo/{newest}/{newest}", {"back": "/"})
     tap.say("but by an owner", "" if answer.status == 303 else f"{answer.status} {words(answer)[-300:]}")
+    be(device, "Tavi Lund")
+    invoice, job = next((row["id"], row["job_id"]) for row in json.loads(bench.call("book", "list", "invoice", "--json").stdout) if row["number"] and not row["paid_on"])
+    for name, path, fields in (("a part payment", "/record/payment", {"invoice_id": str(invoice), "job_id": str(job), "kind": "payment", "amount": "5.00", "method": "cash"}),
+                               ("words for a picture", "/photo/3", {"caption": "Seen from the left"})):
+        device.get("/job/0012")
+        before = newest_line(bench)
+        answer = device.post(path, fields)
+        tap.say(f"the counter notes {name}", "" if answer.status == 303 else f"{answer.status} {words(answer)[-300:]}")
+        answer = device.post(f"/undo/{before + 1}/{newest_line(bench)}", {"back": "/"})
+        tap.say("and undoes it", "" if answer.status == 303 else f"{answer.status} {words(answer)[-300:]}")
 
 
 def added_at_once(tap, bench, device):

@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/care/backup.h"
 #include "book/shop/settings.h"
+#include "book/store/attachment.h"
 #include "book/store/journal.h"
 #include "web/server/person.h"
 #include "web/server/private.h"
@@ -58,9 +59,9 @@ static const struct {
 };
 
 // The kinds of record that the counter writes, and those that are the shop's own.
-static const char *const of_counter[] = {"customer",  "deck",         "ownership", "job",           "intake",
-                                         "accessory", "mark",         "contact",   "consent",       "notice",
-                                         "invoice",   "invoice_line", "estimate",  "estimate_line", NULL};
+static const char *const of_counter[] = {"customer", "deck",          "ownership", "job",    "intake",  "accessory",
+                                         "mark",     "contact",       "consent",   "notice", "invoice", "invoice_line",
+                                         "estimate", "estimate_line", "payment",   NULL};
 static const char *const of_owner[] = {"bound", "setting", "device", NULL};
 
 static bool is_among(const char *const *names, const char *name)
@@ -78,9 +79,12 @@ static DwRight right_of_record(const char *entity)
                                         : DW_RIGHT_TECHNICIAN;
 }
 
-// Making two one and disposing of a deck are an owner's, whatever the record is.
+// Making two one and disposing of a deck are an owner's, whatever the record is. What a picture shows is the counter's
+// to say (POST /photo/:id), though the picture as a whole is not.
 static DwRight right_of_line(const DwJournalLine *line)
 {
+    if (strcmp(line->entity, dw_attachment_entity.name) == 0 && *line->field)
+        return DW_RIGHT_COUNTER;
     bool merged = strncmp(line->new_value, DW_JOURNAL_MERGED, strlen(DW_JOURNAL_MERGED)) == 0;
     bool disposed = strcmp(line->entity, "job") == 0 && strcmp(line->new_value, "disposed of") == 0;
     return merged || disposed ? DW_RIGHT_OWNER : right_of_record(line->entity);
