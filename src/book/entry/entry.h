@@ -26,7 +26,9 @@ DwStatus dw_entry_change(DwBook *book, DwRecord *record, DwJournalSpan *span, Dw
 DwStatus dw_entry_remove(DwBook *book, DwRecord *record, DwMessage *message);
 
 // What RECORD is called in a list: "0042", "Make Model serial". The caller frees it with free().
-char *dw_entry_title(const DwBook *book, const DwRecord *record);
+char *dw_entry_title(DwBook *book, const DwRecord *record);
+// Whether that says FIELD of ENTITY already.
+bool dw_entry_is_in_title(const DwEntity *entity, const DwField *field);
 // What several of ENTITY are called: "Findings". Valid for ever.
 const char *dw_entry_plural(const DwEntity *entity);
 // The job on which RECORD hangs; 0 for none.

@@ -113,6 +113,9 @@ static void write_pictures(DwPage *page, const DwSheetView *view, const DwSheetP
 {
     DwHtml *html = page->html;
     size_t count = dw_sheet_picture_count(pictures);
+    if (!count)
+        return;
+    dw_html_open(html, "div", "class", "strip", "role", "region", "tabindex", "0", "aria-label", _("Pictures"), NULL);
     for (size_t i = 0; i < count; i++) {
         char *words = dw_sheet_picture_words(pictures, i);
         dw_html_open(html, "figure", NULL);
@@ -125,18 +128,22 @@ static void write_pictures(DwPage *page, const DwSheetView *view, const DwSheetP
         dw_html_close(html, "figure");
         free(words);
     }
+    dw_html_close(html, "div");
 }
 
 static void write_remarks(DwPage *page, const DwSheetView *view)
 {
     const DwSheet *sheet = view->sheet;
-    if (sheet->remark_count)
-        dw_html_element(page->html, "h2", _("Remarks"), NULL);
+    if (!sheet->remark_count)
+        return;
+    dw_html_element(page->html, "h2", _("Remarks"), NULL);
+    dw_html_open(page->html, "div", "class", "remarks", "data-more", _("Further remarks"), NULL);
     for (size_t i = 0; i < sheet->remark_count; i++) {
         dw_html_open(page->html, "p", NULL);
         dw_sheet_say(page, view, &sheet->remarks[i]);
         dw_html_close(page->html, "p");
     }
+    dw_html_close(page->html, "div");
 }
 
 static void write_missing(DwPage *page, const DwSheetView *view)
@@ -145,7 +152,7 @@ static void write_missing(DwPage *page, const DwSheetView *view)
     DwHtml *html = page->html;
     if (!sheet->not_measured_count)
         return;
-    dw_html_element(html, "h2", _("Not measured"), NULL);
+    dw_html_element(html, "h2", _("Not measured"), "data-fold", DW_HTML_BARE, NULL);
     dw_html_open(html, "dl", "class", "missing", NULL);
     for (size_t i = 0; i < sheet->not_measured_count; i++) {
         char *name = dw_sheet_missing_name(sheet->not_measured[i].key);
