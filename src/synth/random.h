@@ -21,6 +21,8 @@ typedef enum {
     DW_STREAM_DROPOUTS,
     DW_STREAM_VOICE,
     DW_STREAM_ARM_FLUTTER,
+    DW_STREAM_PICTURES,
+    DW_STREAM_FRAME_TIMES,
 } DwStream;
 
 typedef struct {
