@@ -24,6 +24,8 @@ typedef enum {
     DW_STREAM_MUSIC_NOTES,
     DW_STREAM_MUSIC_NOISE,
     DW_STREAM_MUSIC_CLAPS,
+    DW_STREAM_PICTURES,
+    DW_STREAM_FRAME_TIMES,
 } DwStream;
 
 typedef struct {

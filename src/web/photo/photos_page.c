@@ -193,6 +193,7 @@ static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const 
                                                         .room = DW_ROOM_BOARD});
     dw_job_head_write(page, job, _("Photographs"));
     write_form(page, job, path);
+    dw_photo_frame_write(page, job, all);
     dw_html_open(page->html, "div", "id", "list", NULL);
     write_list(page, all);
     write_pairs(page, all);

@@ -52,6 +52,7 @@ static const struct {
     {"POST", "/job/:number/move", DW_RIGHT_COUNTER},
     {"POST", "/job/:number/pay", DW_RIGHT_COUNTER},
     {"POST", "/job/:number/photos", DW_RIGHT_COUNTER},
+    {"POST", "/job/:number/photos/frame", DW_RIGHT_COUNTER},
     {"POST", "/job/:number/sign", DW_RIGHT_COUNTER},
     {"POST", "/job/:number/take-in", DW_RIGHT_COUNTER},
     {"POST", "/job/:number/words/:paper", DW_RIGHT_COUNTER},
