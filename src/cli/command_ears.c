@@ -3,6 +3,7 @@
 #include "cli/command.h"
 #include "cli/help.h"
 #include "procedure/music/ears.h"
+#include "cli/tell.h"
 
 #include <errno.h>
 #include <string.h>
@@ -12,18 +13,18 @@
 static void print(const char *folder, const DwEars *ears)
 {
     static const char *const words[DW_EARS_PIECES] = {
-        [DW_EARS_WORST] = "the worst turn of the first, four times",
-        [DW_EARS_BEST] = "its best turn, four times",
-        [DW_EARS_FIRST] = "the passage about the worst turn, as received",
-        [DW_EARS_SECOND] = "the same passage as left",
+        [DW_EARS_WORST] = N_("the worst turn of the first, four times"),
+        [DW_EARS_BEST] = N_("its best turn, four times"),
+        [DW_EARS_FIRST] = N_("the passage about the worst turn, as received"),
+        [DW_EARS_SECOND] = N_("the same passage as left"),
     };
     const DwTwinTurns *turns = &ears->turns;
-    printf("Worst turn at %.1f s (%.3f %% rms against the second), best at %.1f s (%.3f %%)\n", turns->worst_s,
-           turns->worst_percent, turns->best_s, turns->best_percent);
+    dw_tell(stdout, "Worst turn at %.1f s (%.3f %% rms against the second), best at %.1f s (%.3f %%)\n", turns->worst_s,
+            turns->worst_percent, turns->best_s, turns->best_percent);
     for (int i = 0; i < DW_EARS_PIECES; i++)
-        printf("  %s/%s  %s, %+.1f dB\n", folder, dw_ears_file((DwEarsPiece)i), words[i],
-               ears->lufs - ears->was_lufs[i]);
-    printf("All at %.1f LUFS (ITU-R BS.1770).\n", ears->lufs);
+        dw_tell(stdout, "  %s/%s  %s, %+.1f dB\n", folder, dw_ears_file((DwEarsPiece)i), dw_said(words[i]),
+                ears->lufs - ears->was_lufs[i]);
+    dw_tell(stdout, "All at %.1f LUFS (ITU-R BS.1770).\n", ears->lufs);
 }
 
 // Makes the folder PATH where there is none, which *MADE says.

@@ -24,7 +24,6 @@ ONLY_TESTS = {
     "dw_guide_calibrated": "the line through the odds by itself",
     "dw_halfband_finish": "the end of a stream, against the direct sum",
     "dw_loading_thermal_density": "Nyquist's formula by itself",
-    "dw_number_set_mark": "the decimal mark, set and read",
     "dw_oklab_from_colour": "the colour arithmetic against published values",
     "dw_oklab_from_xyz": "the colour arithmetic against published values",
     "dw_random_bits": "the generator against its published sequence",
