@@ -7,6 +7,7 @@
 #include "book/money/invoice.h"
 #include "cli/help.h"
 #include "cli/options.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -144,7 +145,7 @@ static int call_verb(const DwCommand *command, const DwVerb *verb, int count, ch
                        .arguments = arguments};
     DwStatus status = run_verb(command, verb, count - 1, arguments + 1, &call, &message);
     if (status == DW_OK && call.book && dw_book_fixed(call.book))
-        fprintf(stderr, "deckwright: %s\n", dw_book_fixed(call.book));
+        dw_tell(stderr, "deckwright: %s\n", dw_book_fixed(call.book));
     dw_book_close(call.book);
     free(call.words);
     free(call.operands);
@@ -286,7 +287,9 @@ static bool says_nothing(const DwField *field, const char *text)
 // VALUE after LABEL; what runs over several lines goes on below itself.
 static void print_value(const char *label, const char *value, const char *unit)
 {
-    printf("  %-26s ", label);
+    fputs("  ", stdout);
+    dw_tell_padded(stdout, dw_said(label), 26);
+    putchar(' ');
     for (const char *at = value; *at; at++)
         if (*at == '\n')
             printf("\n  %-26s ", "");
@@ -304,9 +307,9 @@ void dw_book_call_print(const DwBookCall *call, const DwRecord *record)
         return;
     }
     if (record->entity == &dw_job_entity)
-        printf("job %04lld\n", (long long)((const DwJob *)record)->number);
+        dw_tell(stdout, "job %04lld\n", (long long)((const DwJob *)record)->number);
     else
-        printf("%s, id %lld\n", record->entity->label, (long long)record->id);
+        dw_tell(stdout, "%s, id %lld\n", dw_said(record->entity->label), (long long)record->id);
     for (size_t i = 0; i < record->entity->field_count; i++) {
         const DwField *field = &record->entity->fields[i];
         bool named = record->entity == &dw_job_entity && strcmp(field->key, "number") == 0;

@@ -26,7 +26,6 @@ ONLY_TESTS = {
     "dw_loading_thermal_density": "Nyquist's formula by itself",
     "dw_music_pitch": "a note's name against a table of pitches",
     "dw_music_plan_parse": "a piece from text, without a file",
-    "dw_number_set_mark": "the decimal mark, set and read",
     "dw_oklab_from_colour": "the colour arithmetic against published values",
     "dw_oklab_from_xyz": "the colour arithmetic against published values",
     "dw_random_bits": "the generator against its published sequence",
