@@ -20,7 +20,6 @@ ONLY_TESTS = {
     "dw_drive_eccentric_percent": "the textbook's formula beside the procedure",
     "dw_drive_fitted_belt_mm": "the belt's length within the rates",
     "dw_drive_tension_ratio": "the textbook's formula beside the grip",
-    "dw_fit_harmonics": "the fit of one thread beside another's",
     "dw_guide_calibrated": "the line through the odds by itself",
     "dw_halfband_finish": "the end of a stream, against the direct sum",
     "dw_loading_thermal_density": "Nyquist's formula by itself",

@@ -68,7 +68,7 @@ def voice(prog, procedure, hz, swing, rate_hz):
 
 def off_centre(prog, swing, turn_hz, fall_db):
     """A band of a record that lies off its centre, FALL_DB lower at its end, on a platter at a wrong speed, is a band; 40 dB are no wonder."""
-    at = time()[:RATE * 8]
+    at = time()[:RATE * (15 if fall_db > 2 else 8)]
     sound = 0.3 * np.sin(2 * np.pi * np.cumsum(1000 * (1 + swing * np.sin(2 * np.pi * turn_hz * at) + 0.001 * np.sin(7 * at))) / RATE)
     left, right = one_after_another(sound * 10 ** (-fall_db / 20 * at / at[-1]))
     path = waves.write(prog.recording("band.wav"), left + 0.01 * right, right + 0.01 * left, rate=RATE)
@@ -159,7 +159,7 @@ def run(prog, checks, names):
             checks.attempt(f"{procedure}: a note that wavers at {rate_hz} Hz is no band", voice, prog, procedure, 700, swing, rate_hz)
         for hz in (285, 570, 1000):
             checks.attempt(f"{procedure}: {hz} Hz parted as in no groove", parted, prog, procedure, hz)
-    for swing, turn_hz, fall_db in ((0.003, 33.333 / 60, 0), (0.012, 33.8 / 60, 1), (0.01, 46.5 / 60, 0), (0.012, 32.1 / 60, 0), (0.008, 78 / 60, 1.5)):
+    for swing, turn_hz, fall_db in ((0.003, 33.333 / 60, 0), (0.012, 33.8 / 60, 1), (0.01, 46.5 / 60, 0), (0.012, 32.1 / 60, 0), (0.008, 78 / 60, 1.5), (0.002, 33.333 / 60, 3)):
         checks.attempt(f"a band {100 * swing:g} % off its centre at {turn_hz:.3f} Hz is one", off_centre, prog, swing, turn_hz, fall_db)
     for hz in (1000, 3150):
         checks.attempt(f"{hz} Hz in both channels tells no azimuth", plain, prog, hz)

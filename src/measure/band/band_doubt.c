@@ -12,9 +12,10 @@
 static const double PLAIN = 0.99;       // of the power in the tone's range: 20 dB over the rest
 static const double HARMONIC = 1.0 / 3; // of the tone, as a test tone's are never
 static const double OF_MAINS = 1e-3, STEADY = 5e-5, LEAST_S = 3;
-static const double FALL_DB = 2, ON_LINE = 0.1; // of a tone that dies away, and the rms about that line as its share
-static const double WAVER = 0.006;              // rms, with no turn: three times what a poor deck has
-static const double WRONG_SPEED = 0.06;         // that the platter may turn with
+static const double FALL_DB = 2, FALL_DB_S = 0.25; // of a tone that dies away, in all and a second
+static const double ON_LINE = 0.1;                 // the rms about that line as its share
+static const double WAVER = 0.006;                 // rms, with no turn: three times what a poor deck has
+static const double WRONG_SPEED = 0.06;            // that the platter may turn with
 static const double BEYOND_DB = 60;
 enum { SPEEDS = 4 }; // to either side
 
@@ -100,7 +101,7 @@ static double fall_of(const DwToneBand *band)
     double slope, rest = rest_of(&course, course.level_db, 1, 0, &slope);
     double fall_db = course.count > 0 ? -slope * (course.at[course.count - 1] - course.at[0]) : 0;
     clear_course(&course);
-    return fall_db > FALL_DB && rest < ON_LINE * fall_db ? -slope : 0;
+    return fall_db > FALL_DB && -slope > FALL_DB_S && rest < ON_LINE * fall_db ? -slope : 0;
 }
 
 // The tone's wavering [rms, relative] that is no drift and no turn of a platter, nor half of one; 0 where it is too

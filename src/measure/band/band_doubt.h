@@ -12,7 +12,8 @@
 // Given: COUNT bands whose components are the tone and its harmonics from the second to HARMONICS.
 // Status: DW_BAD_INPUT, with what the plainest of them is, where none is a test record's; DW_OK with none at all.
 // Method: 20 dB over the rest of the power in the tone's range, harmonics under a third; no straight fall of 2 dB or
-// more; no wavering over 0.6 % rms beside a drift, a platter's turn and half of it (common practice, no source).
+// more, a quarter of one a second; no wavering over 0.6 % rms beside a drift, a platter's turn and half of it (common
+// practice, no source).
 DwStatus dw_band_doubt_check(const DwToneBand *bands, size_t count, size_t harmonics, DwMessage *message);
 // Whether BAND lies within a thousandth of a multiple of 50 or 60 Hz and wavers by less than 50 ppm rms from block to
 // block over 3 s or more, as no pressing does: the best are centred within 0.1 mm, which is 300 ppm.

@@ -11,6 +11,7 @@ typedef struct {
     size_t channel; // the one that is sound
 } DwSideAlone;
 
+// Which channel of the side is to be heard alone, if any.
 DwSideAlone dw_side_alone(const DwSideWork *work);
 // Hands PUSH what is to be heard of FRAMES interleaved ones of CHANNELS: all, or one channel.
 void dw_side_alone_push(const DwSideAlone *alone, unsigned channels, const float *interleaved, size_t frames,
