@@ -24,7 +24,7 @@ static DwSheet *measure(double (*percent)(double), size_t seconds)
     settings.tone_hz = 3150;
     settings.tone_tolerance_percent = 0;
     settings.radius_mm = 100;
-    return strayed_sheet((StrayedTone){3150, 0.0002, 41, seconds, percent}, settings);
+    return strayed_sheet((StrayedTone){3150, 0.0002, 41, seconds, percent, NULL}, settings);
 }
 
 static void check_holds(const DwSheet *sheet, const char *key, double truth)
