@@ -24,7 +24,7 @@ static DwSheet *measure(double (*percent)(double), const DwDrive *drive)
     settings.drive_given = true;
     settings.drive = *drive;
     settings.good_flutter = good_percent;
-    return strayed_sheet((StrayedTone){tone_hz, 0.0005, 77, length_s, percent}, settings);
+    return strayed_sheet((StrayedTone){tone_hz, 0.0005, 77, length_s, percent, NULL}, settings);
 }
 
 // The verdict on SUSPECT; "" where it is not in the table.

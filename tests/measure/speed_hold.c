@@ -116,7 +116,7 @@ static DwSheet *measure(double (*percent)(double), size_t seconds, DwMotorKind m
     settings.drive_given = true;
     dw_drive_init(&settings.drive, DW_DRIVE_DIRECT);
     settings.drive.motor = motor;
-    return strayed_sheet((StrayedTone){1000, 0.0005, 3, seconds, percent}, settings);
+    return strayed_sheet((StrayedTone){1000, 0.0005, 3, seconds, percent, NULL}, settings);
 }
 
 static bool says(const DwSheet *sheet, const char *words)

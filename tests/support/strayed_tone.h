@@ -16,6 +16,7 @@ typedef struct {
     uint64_t random;
     size_t seconds;
     double (*percent)(double second);
+    double (*level)(double second); // NULL: 1 throughout
 } StrayedTone;
 
 // The sheet of TONE by SETTINGS, for one channel of STRAYED_RATE.
@@ -27,8 +28,9 @@ static inline DwSheet *strayed_sheet(StrayedTone tone, DwSpeedSettings settings)
     double phase = 0;
     for (size_t s = 0; s < tone.seconds; s++) {
         for (size_t n = 0; n < STRAYED_RATE; n++) {
-            double percent = tone.percent((double)s + (double)n / STRAYED_RATE);
-            second[n] = (float)(0.3 * sin(2 * M_PI * phase) + tone.hiss * signal_random(&tone.random));
+            double t = (double)s + (double)n / STRAYED_RATE, percent = tone.percent(t);
+            double level = tone.level ? tone.level(t) : 1;
+            second[n] = (float)(0.3 * level * sin(2 * M_PI * phase) + tone.hiss * signal_random(&tone.random));
             phase = fmod(phase + tone.tone_hz / 100 * (100 + percent) / STRAYED_RATE, 1);
         }
         dw_speed_push(speed, second, STRAYED_RATE);

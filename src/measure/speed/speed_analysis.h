@@ -32,6 +32,7 @@ typedef struct {
     double swayed, swayed_weighted; // likewise of what the level's swing would read, were it the phase that swings so
     double unrest;                  // rms of that swing, relative
     double level_swing;             // rms of what the level follows the speed by; 0: no room is heard
+    bool may_be_warp;               // nothing faster than the turn tells a room's swing from a warp's
     double spread_s;                // by which its echo spreads the sound; NAN without one
     bool is_locked;                 // one closed groove was played all along
     bool is_drowned;                // the noise is too near to the tone for its phase to be followed

@@ -193,6 +193,14 @@ static bool are_family(const DwLineFit *fit, const DwLine *low, const DwLine *hi
            fabs(low->rate_hz / (double)a - high->rate_hz / (double)b) * fit->span < FAMILY;
 }
 
+static bool stands(const DwLineFit *fit, double rate_hz)
+{
+    for (size_t l = 1; l < fit->count; l++)
+        if (fabs(fit->line[l].rate_hz - rate_hz) * fit->span < RESOLVED)
+            return true;
+    return false;
+}
+
 // Joins the second and third harmonic of a part that turns so nearly with the platter that its
 // first one was not parted: all three at one rate tell it.
 static bool join_family(DwLineFit *fit)
@@ -201,7 +209,7 @@ static bool join_family(DwLineFit *fit)
         for (size_t j = 1; j < fit->count; j++) {
             DwLine *low = &fit->line[i], *high = &fit->line[j];
             double rate = low->rate_hz / 2, apart = fabs(rate - fit->line[0].rate_hz) * fit->span;
-            if (i == j || !are_family(fit, low, high, 2, 3) || apart < HIDDEN || apart > 1.5)
+            if (i == j || !are_family(fit, low, high, 2, 3) || apart < HIDDEN || apart > 1.5 || stands(fit, rate))
                 continue;
             *low = (DwLine){.clock = 1, .harmonics = 3, .rate_hz = rate, .prior_hz = NAN, .prior_off_hz = NAN};
             *high = fit->line[--fit->count];

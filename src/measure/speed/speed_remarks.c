@@ -230,20 +230,32 @@ static void remark_recording(const DwSpeedFilling *filling)
     remark_channels(filling);
 }
 
+static void remark_room(const DwSpeedFilling *filling)
+{
+    const DwSpeedAnalysis *a = filling->analysis;
+    double swing = 100 * a->fitness.level_swing;
+    if (swing > 0 && a->fitness.may_be_warp)
+        dw_sheet_remark(filling->sheet,
+                        "The level swings with the speed by %.1f %%: this was recorded through a room, whose echo "
+                        "changes the flutter, or off a badly warped record. Record a flat one from the deck's leads.",
+                        swing);
+    else if (swing > 0)
+        dw_sheet_remark(filling->sheet,
+                        "The level swings with the speed by %.1f %%: this was recorded through a room, whose echo "
+                        "changes the flutter. %s",
+                        swing,
+                        a->excluded > dw_speed_fading ? "In places it takes the tone away, and each time the phase "
+                                                        "may slip by a period: the speed is less sure for it."
+                                                      : "Speed and drift hardly suffer.");
+}
+
 // What makes the recording less than fit, with what would help.
 static void remark_fitness(const DwSpeedFilling *filling)
 {
     const DwSpeedAnalysis *a = filling->analysis;
     const DwSpeedFitness *fitness = &a->fitness;
     DwSheet *sheet = filling->sheet;
-    if (fitness->level_swing > 0)
-        dw_sheet_remark(sheet,
-                        "The level swings with the speed by %.1f %%: this was recorded through a room, whose echo "
-                        "changes the flutter. %s",
-                        100 * fitness->level_swing,
-                        a->excluded > dw_speed_fading ? "In places it takes the tone away, and each time the phase "
-                                                        "may slip by a period: the speed is less sure for it."
-                                                      : "Speed and drift hardly suffer.");
+    remark_room(filling);
     if (fitness->is_locked)
         dw_sheet_remark(sheet,
                         "This is a locked groove: each turn is the same one again, with a tick and a jump of the "
