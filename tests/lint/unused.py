@@ -27,7 +27,6 @@ ONLY_TESTS = {
     "dw_music_plan_parse": "a piece from text, without a file",
     "dw_oklab_from_colour": "the colour arithmetic against published values",
     "dw_oklab_from_xyz": "the colour arithmetic against published values",
-    "dw_random_bits": "the generator against its published sequence",
     "dw_raster_field": "where a raster is drawn",
     "dw_reading_cell_rule": "where a cell's rule stands",
     "dw_response_load_of": "the textbook's resonance undone, without a curve",

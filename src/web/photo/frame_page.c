@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // A picture out of a film of the job, kept as one of its photographs.
-#include "audio/film_still.h"
+#include "procedure/sight/film_still.h"
 #include "base/content.h"
 #include "base/memory.h"
 #include "base/text.h"

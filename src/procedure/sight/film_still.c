@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "audio/film_still.h"
+#include "procedure/sight/film_still.h"
 
 #include "audio/film.h"
 #include "audio/film_writer.h"
