@@ -283,6 +283,8 @@ def erased_after(tap, book):
 def disposal(tap, book):
     missing = "What is missing: "
     book.ok("job", "add", "1", "intake", "terms_accepted=yes", f"at={day(-200)}T10:00:00Z")
+    tap.check("a letter that calls for it is asked about", refusal(book.call("job", "add", "1", "notice", "kind=ready"),
+              "The job is neither ready nor declined: there is no deck to be fetched. Nothing was added. With --sure"))
     tap.check("a deck on the bench is not let go", refusal(book.call("job", "dispose", "1", "how=sold"), "does not wait"))
     book.ok("job", "move", "1", "ready", "--sure")
     tap.check("no terms, no disposal", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "the shop's terms"))

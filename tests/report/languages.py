@@ -57,6 +57,8 @@ def catalogues(tap, source):
             name for name in words if words[name] == english.get(name) and name not in alike and not name.startswith("numbers.")])
         tap.check(f"{tag} has no line too long for its reader",
                   [line[:40] for line in open(path, "rb") if len(line) > 199])
+        tap.check(f"{tag} has no text cut where its reader takes a remark to begin",
+                  [line[:40] for line in open(path, encoding="utf-8") if " ;" in line and not line.startswith(";")])
         tap.check(f"{tag} has twelve months", "" if len(words["numbers.months"].split()) == 12 else words["numbers.months"])
 
 
@@ -256,8 +258,10 @@ def sources(tap, program, source, folder):
         book.ok("book", "settings", f"paper.language={tag}")
         words = read_words(f"{source}/data/words/papers.{tag}.ini")
         text = book.paper("proof")
+        tap.check(f"a proof in {tag} names the parts of lines",
+                  "" if f"{words['charts.part.platter']} {words['charts.part.or']} {words['charts.part.record']}" in (text or "") else text)
         tap.check(f"a proof in {tag} says its ranges' sources", [name for name in ("sources.mean_speed", "sources.alignment")
-                                                                if words[name] not in " ".join((text or "").split())])
+                                                                if " ".join(words[name].split()) not in " ".join((text or "").split())])
 
 
 def places(tap, program, folder):

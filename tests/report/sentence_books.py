@@ -241,7 +241,7 @@ def receipt(book, answer):
         intake(book)
     if answer != "no":
         book.ok("job", "move", "1", "ready", "--sure")
-    add(book, "notice", "kind=ready", f"sent_on={TODAY}")
+    add(book, "notice", "kind=ready", f"sent_on={TODAY}", "--sure")
 
 
 def storage_told(book, answer):

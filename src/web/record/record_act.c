@@ -90,7 +90,7 @@ static DwAnswer ask_adding(const DwWebRequest *request, const DwRecord *record, 
     carry(page, "back");
     dw_html_void(html, "input", "type", "hidden", "name", "sure", "value", "yes", NULL);
     dw_html_open(html, "div", "class", "acts", NULL);
-    dw_form_button(page, _("Add it once more"));
+    dw_form_button(page, _("Add it all the same"));
     dw_html_element(html, "a", _("Leave it"), "href", place, "class", "button second", NULL);
     dw_html_close(html, "div");
     dw_form_end(page);
