@@ -337,7 +337,7 @@ document.addEventListener("change", markEmpty);
 
 // What is not the point of a page is one line there until it is touched: what follows a heading with data-fold, and of a
 // list with data-more (the words of that line) all but as many letters as stand on half a screen.
-const SAID_FIRST = 300;
+const SAID_FIRST = matchMedia("(max-width: 640px)").matches ? 300 : 900;
 function fold(place, summary, bodies) {
   const part = Object.assign(document.createElement("details"), { className: "part" });
   const line = document.createElement("summary");

@@ -55,9 +55,11 @@ await tap.try(`no sheet, deck, set-up, list of photographs or paper's words is l
 });
 
 for (const name of ["tablet", "bench"])
-  await tap.try(`nor is a sheet longer than ${MOST_SCREENS} screens of the ${name}`, async () => {
-    const page = await openPage(browser, bench, screens[name]);
-    const long = await lengths(page, screens[name], Array.from({ length: 24 }, (_, number) => `/sheet/${number + 1}`));
+  await tap.try(`nor is a sheet, a part of a job or the choice of what to measure longer than ${MOST_SCREENS} screens of the ${name}`, async () => {
+    const page = await openPage(browser, bench, screens[name]), paths = ["/measure", ...Array.from({ length: 24 }, (_, number) => `/sheet/${number + 1}`)];
+    for (const job of JOBS)
+      paths.push(...PARTS.map((part) => `/job/${job}?at=${part}`), `/job/${job}/setup`, `/job/${job}/photos`, `/job/${job}/words/service`);
+    const long = await lengths(page, screens[name], paths);
     await page.context().close();
     return long;
   });
