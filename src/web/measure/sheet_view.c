@@ -78,10 +78,10 @@ static void write_caution(DwPage *page, const DwSheetView *view, const DwSaying 
     dw_html_close(page->html, "p");
 }
 
-static void write_readings(DwPage *page, const DwSheetView *view, const DwSheetPage *pictures)
+// The readings that are large, which it notes in LARGE, and what to heed.
+static void write_large(DwPage *page, const DwSheetView *view, const DwSheetPage *pictures, bool *large)
 {
     DwHtml *html = page->html;
-    bool *large = dw_memory_new(view->sheet->reading_count + 1, sizeof *large);
     dw_html_open(html, "section", "class", "readings", "aria-label", _("Readings"), NULL);
     for (size_t i = 0; i < pictures->large_count; i++) {
         large[pictures->large[i]] = true;
@@ -90,10 +90,13 @@ static void write_readings(DwPage *page, const DwSheetView *view, const DwSheetP
     dw_html_close(html, "section");
     for (size_t i = 0; i < view->sheet->caution_count; i++)
         write_caution(page, view, &view->sheet->cautions[i]);
+}
+
+static void write_further(DwPage *page, const DwSheetView *view, bool *large)
+{
     dw_sheet_bands_write(page, view, large);
     if (count_left(large, view->sheet->reading_count))
         dw_sheet_table_write_readings(page, view, large);
-    free(large);
 }
 
 // One source of a picture for screens of MEDIA; the last, for all others, is the image with its WORDS.
@@ -168,15 +171,20 @@ static void write_missing(DwPage *page, const DwSheetView *view)
 void dw_sheet_view_write(DwPage *page, const DwSheetView *view)
 {
     DwSheetPage *pictures = dw_sheet_page_new(view->sheet, view->before);
+    bool *large = dw_memory_new(view->sheet->reading_count + 1, sizeof *large);
     write_verdict(page, view->sheet);
     write_meta(page, view);
     write_legend(page, view);
-    write_readings(page, view, pictures);
+    write_large(page, view, pictures, large);
+    dw_html_open(page->html, "div", "class", "rest", NULL);
+    write_further(page, view, large);
     write_pictures(page, view, pictures);
-    dw_sheet_page_free(pictures);
     for (size_t i = 0; i < view->sheet->table_count; i++)
         dw_sheet_table_write(page, &view->sheet->tables[i]);
     write_remarks(page, view);
     write_missing(page, view);
     dw_sheet_table_write_inputs(page, view->sheet);
+    dw_html_close(page->html, "div");
+    free(large);
+    dw_sheet_page_free(pictures);
 }

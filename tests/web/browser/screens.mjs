@@ -54,6 +54,16 @@ await tap.try(`no sheet, deck, set-up, list of photographs or paper's words is l
   return long;
 });
 
+for (const name of ["tablet", "bench"])
+  await tap.try(`nor is a sheet, a part of a job or the choice of what to measure longer than ${MOST_SCREENS} screens of the ${name}`, async () => {
+    const page = await openPage(browser, bench, screens[name]), paths = ["/measure", ...Array.from({ length: 24 }, (_, number) => `/sheet/${number + 1}`)];
+    for (const job of JOBS)
+      paths.push(...PARTS.map((part) => `/job/${job}?at=${part}`), `/job/${job}/setup`, `/job/${job}/photos`, `/job/${job}/words/service`);
+    const long = await lengths(page, screens[name], paths);
+    await page.context().close();
+    return long;
+  });
+
 await tap.try("what to do now stands first, before the work line and every part", async () => {
   await phone.goto("/job/0007");
   const [now, line] = [await phone.locator("section.now").boundingBox(), await phone.locator("nav.line").boundingBox()];
