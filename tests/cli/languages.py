@@ -131,6 +131,18 @@ def numbers(program, tap):
     tap.say("a number is typed with a comma or a point", "" if typed[0] == typed[1] and typed[0] else typed[0])
 
 
+# A word of its drawing in each language, and what was given as the drawing writes it.
+DRAWN = {"de": ("Vorsicht", "12,0"), "fr": ("Attention", "12,0"), "es": ("Cuidado", "12,0")}
+
+
+def drawings(program, tap):
+    for language, words in DRAWN.items():
+        program.call("resonance arm.effective_mass=12g cartridge.mass=6g cartridge.compliance=15 --chart drawn.pdf", language)
+        text = subprocess.run(["pdftotext", "-layout", "drawn.pdf", "-"], cwd=program.folder, capture_output=True, check=True).stdout.decode()
+        tap.say(f"{language}: a drawing speaks it, no word broken", "\n".join(word for word in words if word not in text))
+        tap.say(f"{language}: nothing of a drawing is in English", "\n".join(re.findall(r".*\b(?:the|of|with|Caution|Limit)\b.*", text)))
+
+
 def main(program, folder):
     tap = Tap()
     program = Program(program, folder)
@@ -152,6 +164,7 @@ def main(program, folder):
         _, out, err = program.call(call, "xx", catalogues)
         tap.say(f"{call}: says nothing that is not in the catalogue", "\n".join(escaped(out + err)))
     numbers(program, tap)
+    drawings(program, tap)
     return tap.end()
 
 
