@@ -131,6 +131,17 @@ def numbers(program, tap):
     tap.say("a number is typed with a comma or a point", "" if typed[0] == typed[1] and typed[0] else typed[0])
 
 
+def records(program, tap):
+    """Choices and amounts of an entry; what refuses a move in words of the book."""
+    job = re.search(r"\d{4}", program.call("job open customer_id=1 deck_id=1", "C")[1]).group()
+    for language, words in {"de": ("Rechnung", "ausgestellt", "Netto|netto"), "fr": ("facture", "émise", "HT"), "es": ("factura", "emitida", "neto")}.items():
+        shown = program.call("invoice show 1", language)[1]
+        tap.say(f"{language}: an invoice's choices are said", "\n".join(word for word in words if not re.search(word, shown)))
+        tap.say(f"{language}: its amounts have a comma", "\n".join(re.findall(r".*\b\d+\.\d\d\b.*", shown)))
+        moved = program.call(f"job move {job} measuring", language)
+        tap.say(f"{language}: what speaks against a move is said", moved[2] if moved[0] != 2 or re.search(r"\b(The|not|yet|With)\b", moved[2]) else "")
+
+
 # A word of its drawing in each language, and what was given as the drawing writes it.
 DRAWN = {"de": ("Vorsicht", "12,0"), "fr": ("Attention", "12,0"), "es": ("Cuidado", "12,0")}
 
@@ -165,6 +176,7 @@ def main(program, folder):
         tap.say(f"{call}: says nothing that is not in the catalogue", "\n".join(escaped(out + err)))
     numbers(program, tap)
     drawings(program, tap)
+    records(program, tap)
     return tap.end()
 
 
