@@ -229,11 +229,9 @@ static const char *say_pattern(const void *context, const char *text)
 char *dw_say_in(const DwTongue *tongue, const char *pattern, va_list arguments)
 {
     DwSaying saying = dw_saying_make(pattern, arguments);
-    const char *translation = tongue && *pattern ? tongue->say(tongue->context, pattern) : pattern;
-    const Pattern only = {saying.pattern, translation};
-    char *text = translation == pattern
-                     ? dw_memory_text(saying.text)
-                     : dw_saying_in(&saying, &(DwTongue){.say = say_pattern, .context = &only, .mark = tongue->mark});
+    const Pattern only = {saying.pattern, tongue && *pattern ? tongue->say(tongue->context, pattern) : pattern};
+    char *text = tongue ? dw_saying_in(&saying, &(DwTongue){.say = say_pattern, .context = &only, .mark = tongue->mark})
+                        : dw_memory_text(saying.text);
     dw_saying_clear(&saying);
     return text;
 }

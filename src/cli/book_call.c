@@ -260,6 +260,42 @@ DwStatus dw_book_call_number(const char *word, int64_t *number, DwMessage *messa
     return DW_OK;
 }
 
+// TEXT, one of a field's choices, in the reader's words. Takes ownership of TEXT; the caller frees it with free().
+static char *chosen(char *text)
+{
+    char *words = dw_memory_text(text);
+    for (char *at = words; *at; at++)
+        *at = *at == '_' ? ' ' : *at;
+    const char *said = dw_said(words);
+    char *kept = said == words ? text : dw_memory_text(said);
+    if (kept != text)
+        free(text);
+    free(words);
+    return kept;
+}
+
+// TEXT of FIELD as the reader says it. Takes ownership of TEXT; the caller frees it with free().
+static char *in_words(const DwField *field, char *text)
+{
+    switch (field->kind) {
+    case DW_FIELD_YES:
+    case DW_FIELD_CHOICE:
+        return chosen(text);
+    case DW_FIELD_REAL:
+    case DW_FIELD_AMOUNT:
+    case DW_FIELD_RATE:
+        return dw_tell_number(text);
+    case DW_FIELD_TEXT:
+    case DW_FIELD_PATH:
+    case DW_FIELD_INTEGER:
+    case DW_FIELD_DATE:
+    case DW_FIELD_MOMENT:
+    case DW_FIELD_REFERENCE:
+        return text;
+    }
+    return text;
+}
+
 // What FIELD of RECORD says, with what a reference refers to by its name. The caller frees it with free().
 static char *spoken(const DwBookCall *call, const DwRecord *record, const DwField *field)
 {
@@ -315,8 +351,10 @@ void dw_book_call_print(const DwBookCall *call, const DwRecord *record)
         bool named = record->entity == &dw_job_entity && strcmp(field->key, "number") == 0;
         char *text = spoken(call, record, field);
         const char *unit = field->kind == DW_FIELD_RATE ? "%" : field->unit ? field->unit : "";
-        if (!named && !says_nothing(field, text))
+        if (!named && !says_nothing(field, text)) {
+            text = in_words(field, text);
             print_value(field->label, text, unit);
+        }
         free(text);
     }
 }

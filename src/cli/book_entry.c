@@ -60,11 +60,12 @@ DwStatus dw_book_entry_kinds(DwBookCall *call, DwMessage *message)
     const DwEntity *entity;
     (void)call;
     (void)message;
-    for (size_t i = 0; (entity = dw_entity_at(i)); i++)
+    for (size_t i = 0; (entity = dw_entity_at(i)); i++) {
         printf("  %-18s ", entity->name);
-    dw_tell_padded(stdout, dw_said(dw_entry_plural(entity)), 26);
-    printf(" %s%s\n", dw_entry_is_added(entity) ? dw_said("added") : "",
-           dw_entry_is_removed(entity) ? dw_said(", removed") : "");
+        dw_tell_padded(stdout, dw_said(dw_entry_plural(entity)), 26);
+        printf(" %s%s\n", dw_entry_is_added(entity) ? dw_said("added") : "",
+               dw_entry_is_removed(entity) ? dw_said(", removed") : "");
+    }
     return DW_OK;
 }
 

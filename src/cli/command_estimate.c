@@ -10,7 +10,7 @@
 
 static void print_amount(DwBookCall *call, const char *label, int64_t amount)
 {
-    char *text = dw_money_text(amount, (int)dw_settings_integer(call->book, "money.digits"));
+    char *text = dw_tell_number(dw_money_text(amount, (int)dw_settings_integer(call->book, "money.digits")));
     printf("  %s %s", label, text);
     free(text);
 }

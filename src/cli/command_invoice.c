@@ -191,8 +191,8 @@ static void print_row(DwBookCall *call, const DwInvoice *invoice, const DwTotals
 {
     const DwField *kind = dw_field_find(&dw_invoice_entity, "kind");
     char *number = dw_invoice_number(invoice), *word = dw_field_word(kind, invoice->kind);
-    char *gross = dw_money_text(totals->gross, (int)dw_settings_integer(call->book, "money.digits"));
-    char *due = dw_money_text(balance->due, (int)dw_settings_integer(call->book, "money.digits"));
+    char *gross = dw_tell_number(dw_money_text(totals->gross, (int)dw_settings_integer(call->book, "money.digits")));
+    char *due = dw_tell_number(dw_money_text(balance->due, (int)dw_settings_integer(call->book, "money.digits")));
     dw_tell(stdout, "id %-5lld %-10s %-10s %-12s %12s  left to pay %s  %s\n", (long long)invoice->record.id,
             *number ? number : dw_said("draft"), invoice->issued_on ? invoice->issued_on : "", word, gross, due,
             invoice->customer_name ? invoice->customer_name : "");

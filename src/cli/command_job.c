@@ -89,8 +89,8 @@ static DwStatus move_surely(const DwBookCall *call, int64_t job, DwJobState stat
     if (status == DW_OK)
         status = dw_job_move(call->book, job, state, waiting ? waiting : "", note ? note : "", message);
     if (status == DW_OK && doubt)
-        status =
-            dw_fail(message, DW_BAD_INPUT, "%s The job was not moved. With --sure it is moved all the same.", doubt);
+        status = dw_fail(message, DW_BAD_INPUT, "%s The job was not moved. With --sure it is moved all the same.",
+                         dw_said(doubt));
     return dw_book_end(call->book, status, message);
 }
 

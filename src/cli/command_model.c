@@ -48,7 +48,7 @@ static void print_knowns(const DwModelKnowns *knowns, DwModelAbout about, const 
         if (known->about != about)
             continue;
         if (!any)
-            printf("%s\n", title);
+            printf("%s\n", dw_said(title));
         any = true;
         char *origin = dw_model_known_origin(known);
         fputs("  ", stdout);
@@ -83,7 +83,7 @@ static DwStatus print_faults(DwBook *book, int64_t model, DwMessage *message)
 static void print_end(const char *word, double value)
 {
     if (isfinite(value))
-        printf(" %s %g", word, value);
+        dw_tell(stdout, " %s %g", dw_said(word), value);
 }
 
 static DwStatus print_limits(DwBook *book, int64_t model, DwMessage *message)
@@ -97,10 +97,10 @@ static DwStatus print_limits(DwBook *book, int64_t model, DwMessage *message)
     for (size_t i = 0; i < records.count; i++) {
         const DwBound *bound = (const DwBound *)dw_records_at(&records, i);
         printf("  %s", bound->key);
-        print_end("from", bound->low);
-        print_end("to", bound->high);
-        print_end("good from", bound->good_low);
-        print_end("good to", bound->good_high);
+        print_end(N_("from"), bound->low);
+        print_end(N_("to"), bound->high);
+        print_end(N_("good from"), bound->good_low);
+        print_end(N_("good to"), bound->good_high);
         printf(" (%s)\n", bound->source);
     }
     dw_records_clear(&records);
@@ -116,12 +116,13 @@ static DwStatus print_known(DwBook *book, int64_t model, DwMessage *message)
     if (status != DW_OK)
         return status;
     status = dw_model_decks(book, model, &decks, message);
-    if (status == DW_OK)
+    if (status == DW_OK) {
         fputs("  ", stdout);
-    dw_tell_padded(stdout, dw_said("Decks in the book"), 26);
-    printf(" %lld\n", (long long)decks);
-    print_knowns(&knowns, DW_MODEL_BUILD, "How it is built");
-    print_knowns(&knowns, DW_MODEL_READING, "What such decks measure as they leave");
+        dw_tell_padded(stdout, dw_said("Decks in the book"), 26);
+        printf(" %lld\n", (long long)decks);
+    }
+    print_knowns(&knowns, DW_MODEL_BUILD, N_("How it is built"));
+    print_knowns(&knowns, DW_MODEL_READING, N_("What such decks measure as they leave"));
     dw_model_knowns_clear(&knowns);
     if (status == DW_OK)
         status = print_faults(book, model, message);

@@ -19,7 +19,7 @@ static char *money(DwBookCall *call, int64_t amount)
     DwPayment payment;
     dw_record_init(&payment.record, &dw_payment_entity);
     payment.amount = amount;
-    return dw_record_text(call->book, &payment.record, field);
+    return dw_tell_number(dw_record_text(call->book, &payment.record, field));
 }
 
 static void print_share(DwBookCall *call, const DwTaxShare *share)

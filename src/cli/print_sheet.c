@@ -56,11 +56,7 @@ static void print_wrapped(FILE *stream, const char *lead, const char *text, size
 static char *number_text(double value, int digits)
 {
     char plain[64];
-    const DwTongue *tongue = dw_tongue_of_program();
-    dw_text_decimal(plain, sizeof plain, value, digits);
-    int whole = (int)strcspn(plain, ".");
-    return plain[whole] ? dw_text_format("%.*s%s%s", whole, plain, tongue ? tongue->mark : ".", plain + whole + 1)
-                        : dw_text_format("%s", plain);
+    return dw_tell_number(dw_memory_text(dw_text_decimal(plain, sizeof plain, value, digits)));
 }
 
 // The part of a number before its decimal mark, so that columns align on it.

@@ -14,4 +14,8 @@ void dw_tell(FILE *stream, const char *pattern, ...) __attribute__((format(print
 // TEXT and as many blanks as bring it to COLUMNS.
 void dw_tell_padded(FILE *stream, const char *text, size_t columns);
 
+// TEXT, a number as programs write it, with the mark of the reader's language. Takes ownership of TEXT; the caller
+// frees it with free().
+char *dw_tell_number(char *text);
+
 #endif

@@ -45,6 +45,7 @@ ONLY_TESTS = {
     "dw_template_locate": "where a template's point lies, measured by an outside reader",
     "dw_theme_contrast": "the colours against WCAG's formula",
     "dw_writer_limited": "whether a writer had to clip",
+    "dw_words_file_free": "what a fuzzed catalogue holds; those of the program stay as long as it runs",
 }
 
 

@@ -59,7 +59,7 @@ static char *source_line(const DwReading *reading)
     else if (!reading->limit && !reading->word && isfinite(reading->value))
         dw_text_add(&text, "%s", dw_said("No limit set."));
     if (reading->method && reading->method[0])
-        dw_text_add_taken(&text, text.length > 0 ? " " : "", dw_say("Method: %s.", dw_said(reading->method)));
+        dw_text_add_taken(&text, text.length > 0 ? " " : "", dw_say("Method: %s.", dw_said_label(reading->method)));
     return dw_text_take(&text);
 }
 

@@ -19,8 +19,25 @@ static const DwLetters body = {.size = 1.0, .ink = DW_INK_TEXT};
 static const DwLetters bold = {.size = 1.0, .bold = true, .ink = DW_INK_TEXT};
 static const DwLetters quiet = {.size = 0.9, .ink = DW_INK_QUIET};
 
-static const double box_margin = 0.8; // em, within a caution's box
-static const double word_column = 5.0;
+static const double box_margin = 0.8;  // em, within a caution's box
+static const double word_column = 5.0; // em, at least; a language's longer word has its width
+
+// What was given for INPUT: a number, or two with a colon between, as the reader writes numbers, or a word. The caller
+// frees it with free().
+static char *input_text(const DwSheetInput *input)
+{
+    const DwQuantity *quantity = dw_quantity_find(input->key);
+    if (!quantity || (quantity->kind != DW_QUANTITY_NUMBER && quantity->kind != DW_QUANTITY_PAIR))
+        return dw_memory_text(dw_said(input->text));
+    DwText text = {0};
+    size_t whole = strcspn(input->text, ".");
+    dw_text_add(&text, "%.*s", (int)whole, input->text);
+    for (const char *at = input->text + whole; *at; at += whole) {
+        whole = 1 + strcspn(at + 1, ".");
+        dw_text_add(&text, "%s%.*s", dw_number_mark(), (int)whole - 1, at + 1);
+    }
+    return dw_text_take(&text);
+}
 
 // "Speed 33.33 rpm · Record band tone …": only what was given, since a preset says nothing of this deck.
 static char *inputs_line(const DwSheet *sheet)
@@ -28,11 +45,20 @@ static char *inputs_line(const DwSheet *sheet)
     DwText text = {0};
     for (size_t i = 0; i < sheet->input_count; i++) {
         const DwSheetInput *input = &sheet->inputs[i];
-        if (input->given)
-            dw_text_add(&text, "%s%s: %s%s%s", text.length > 0 ? "  ·  " : "", dw_said_label(input->label),
-                        dw_said(input->text), dw_number_space(input->unit), dw_number_unit(input->unit));
+        if (!input->given)
+            continue;
+        char *given = input_text(input);
+        dw_text_add(&text, "%s%s: %s%s%s", text.length > 0 ? "  ·  " : "", dw_said_label(input->label), given,
+                    dw_number_space(input->unit), dw_number_unit(input->unit));
+        free(given);
     }
     return dw_text_take(&text);
+}
+
+// How far from the margin the text of a caution begins.
+static double caution_column(const DwCanvas *canvas)
+{
+    return fmax(word_column * canvas->em, dw_canvas_width(canvas, bold, dw_said("Caution")) + canvas->em);
 }
 
 static const char pair_line[] = "Hollow and dashed: as received. Filled and solid: as left.";
@@ -77,7 +103,7 @@ void dw_sheet_words_draw_head(const DwCanvas *canvas, const DwSheet *sheet, cons
 
 double dw_sheet_words_caution_height(const DwCanvas *canvas, const DwSaying *caution, double width)
 {
-    double em = canvas->em, inner = width - (2 * box_margin + word_column) * em;
+    double em = canvas->em, inner = width - 2 * box_margin * em - caution_column(canvas);
     char *said = dw_say_saying(caution);
     double height = dw_canvas_paragraph_height(canvas, body, inner, said) + (2 * box_margin + 0.8) * em;
     free(said);
@@ -86,15 +112,14 @@ double dw_sheet_words_caution_height(const DwCanvas *canvas, const DwSaying *cau
 
 void dw_sheet_words_draw_caution(const DwCanvas *canvas, const DwSaying *caution, DwBox box)
 {
-    double em = canvas->em, margin = box_margin * em;
+    double em = canvas->em, margin = box_margin * em, column = caution_column(canvas);
     char *said = dw_say_saying(caution);
     dw_canvas_use(canvas, DW_INK_ATTENTION);
     cairo_set_line_width(canvas->cairo, 0.12 * em);
     cairo_rectangle(canvas->cairo, box.x + 0.06 * em, box.y + 0.06 * em, box.width - 0.12 * em, box.height - 0.8 * em);
     cairo_stroke(canvas->cairo);
-    dw_canvas_paragraph(canvas, bold, box.x + margin, box.y + margin, word_column * em, dw_said("Caution"));
-    dw_canvas_paragraph(canvas, body, box.x + margin + word_column * em, box.y + margin,
-                        box.width - 2 * margin - word_column * em, said);
+    dw_canvas_paragraph(canvas, bold, box.x + margin, box.y + margin, column, dw_said("Caution"));
+    dw_canvas_paragraph(canvas, body, box.x + margin + column, box.y + margin, box.width - 2 * margin - column, said);
     free(said);
 }
 
