@@ -29,16 +29,22 @@
     return element;
   }
 
+  const chosenKind = () => form.querySelector("input[name=kind]:checked")?.value;
+
   // Which points are joined by lines: a rake's two lines share its tip.
   function pairs() {
-    const kind = form.querySelector("input[name=kind]:checked")?.value;
-    return kind === "rake" ? [[0, 1], [0, 2]] : [[0, 1], [2, 3]];
+    return chosenKind() === "rake" ? [[0, 1], [0, 2]] : [[0, 1], [2, 3]];
   }
 
   function draw() {
     group.replaceChildren();
     for (const [a, b] of pairs())
       if (points[a] && points[b]) add(group, "line", { x1: points[a].x, y1: points[a].y, x2: points[b].x, y2: points[b].y });
+    const [one, other] = points;
+    if (other && chosenKind() === "circle")
+      add(group, "circle", { cx: one.x, cy: one.y, r: Math.hypot(other.x - one.x, other.y - one.y) });
+    if (other && ["crop", "lighten"].includes(chosenKind()))
+      add(group, "path", { d: `M${one.x} ${one.y}H${other.x}V${other.y}H${one.x}Z` });
     points.forEach((point, i) => {
       const ring = add(group, "circle", { cx: point.x, cy: point.y, r: radius });
       if (i === chosen) ring.setAttribute("class", "chosen");
@@ -137,9 +143,9 @@
 
   // A field that a kind does not use stays out of the way.
   function show() {
-    const scale = form.querySelector("input[name=kind]:checked")?.value === "scale";
-    input("length_mm").closest(".field").hidden = !scale;
-    input("error").closest(".field").hidden = scale;
+    const measured = ["length", "angle", "rake", "flat"].includes(chosenKind());
+    input("length_mm").closest(".field").hidden = chosenKind() !== "scale";
+    input("error").closest(".field").hidden = !measured;
     draw();
   }
 

@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: MIT
 #include "audio/writer.h"
 
+#include "audio/growing.h"
 #include "base/memory.h"
-#include "base/text.h"
 
 #include <assert.h>
 #include <errno.h>
-#include <fcntl.h>
 #include <math.h>
 #include <sndfile.h>
 #include <stdbool.h>
@@ -20,9 +19,7 @@
 enum { BLOCK_SAMPLES = 4096 };
 
 struct DwWriter {
-    char *path;
-    char *growing; // the temporary name
-    int descriptor;
+    DwGrowing file;
     SNDFILE *sound;
     unsigned channels;
     int bits; // of a whole-number encoding; 0: samples are handed on as float
@@ -90,37 +87,6 @@ static DwStatus choose_format(const char *path, double rate_hz, unsigned channel
     return DW_OK;
 }
 
-// A hidden name beside PATH. The caller frees it with free().
-static char *name_beside(const char *path, unsigned attempt)
-{
-    const char *slash = strrchr(path, '/');
-    int folder = slash ? (int)(slash - path) + 1 : 0;
-    return dw_text_format("%.*s.%s.%ld-%u.part", folder, path, path + folder, (long)getpid(), attempt);
-}
-
-// Creates the temporary file, with the rights a new file of the user's gets.
-static DwStatus create_file(DwWriter *writer, DwMessage *message)
-{
-    struct stat about;
-    if (stat(writer->path, &about) == 0 && !S_ISREG(about.st_mode))
-        return dw_fail(message, DW_BAD_INPUT, "%s: this is no file that could be replaced. Give another name.",
-                       writer->path);
-    for (unsigned attempt = 0; attempt < 1000; attempt++) {
-        writer->growing = name_beside(writer->path, attempt);
-        writer->descriptor = open(writer->growing, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
-        if (writer->descriptor >= 0)
-            return DW_OK;
-        int reason = errno;
-        free(writer->growing);
-        writer->growing = NULL;
-        if (reason != EEXIST)
-            return dw_fail(message, DW_FAILED, "%s: cannot be written (%s). Choose a folder you may write to.",
-                           writer->path, strerror(reason));
-    }
-    return dw_fail(message, DW_FAILED, "%s: too many unfinished files lie beside it. Remove the .part files.",
-                   writer->path);
-}
-
 static int bits_of(int format)
 {
     switch (format & SF_FORMAT_SUBMASK) {
@@ -137,12 +103,12 @@ static int bits_of(int format)
 static sf_count_t disk_length(void *opaque)
 {
     struct stat about;
-    return fstat(((DwWriter *)opaque)->descriptor, &about) == 0 ? about.st_size : -1;
+    return fstat(((DwWriter *)opaque)->file.descriptor, &about) == 0 ? about.st_size : -1;
 }
 
 static sf_count_t disk_seek(sf_count_t offset, int whence, void *opaque)
 {
-    return lseek(((DwWriter *)opaque)->descriptor, offset, whence);
+    return lseek(((DwWriter *)opaque)->file.descriptor, offset, whence);
 }
 
 static sf_count_t disk_tell(void *opaque)
@@ -152,7 +118,7 @@ static sf_count_t disk_tell(void *opaque)
 
 static sf_count_t disk_read(void *bytes, sf_count_t count, void *opaque)
 {
-    return read(((DwWriter *)opaque)->descriptor, bytes, (size_t)count);
+    return read(((DwWriter *)opaque)->file.descriptor, bytes, (size_t)count);
 }
 
 static sf_count_t disk_write(const void *bytes, sf_count_t count, void *opaque)
@@ -160,7 +126,7 @@ static sf_count_t disk_write(const void *bytes, sf_count_t count, void *opaque)
     DwWriter *writer = opaque;
     sf_count_t done = 0;
     while (done < count && !writer->reason) {
-        ssize_t now = write(writer->descriptor, (const char *)bytes + done, (size_t)(count - done));
+        ssize_t now = write(writer->file.descriptor, (const char *)bytes + done, (size_t)(count - done));
         if (now < 0 && errno != EINTR)
             writer->reason = errno;
         done += now > 0 ? now : 0;
@@ -174,7 +140,7 @@ static DwStatus start_sound(DwWriter *writer, SF_INFO *info, DwMessage *message)
 {
     writer->sound = sf_open_virtual(&disk, SFM_WRITE, info, writer);
     if (!writer->sound)
-        return dw_fail(message, DW_FAILED, "%s: cannot be written (%s). Choose another format.", writer->path,
+        return dw_fail(message, DW_FAILED, "%s: cannot be written (%s). Choose another format.", writer->file.path,
                        sf_strerror(NULL));
     sf_command(writer->sound, SFC_RF64_AUTO_DOWNGRADE, NULL, SF_TRUE);
     double quality = 0.9;
@@ -192,11 +158,9 @@ DwStatus dw_writer_open(const char *path, double rate_hz, unsigned channels, DwE
     if (status != DW_OK)
         return status;
     DwWriter *opened = dw_memory_new(1, sizeof *opened);
-    opened->path = dw_memory_text(path);
-    opened->descriptor = -1;
     opened->channels = channels;
     opened->bits = bits_of(info.format);
-    status = create_file(opened, message);
+    status = dw_growing_open(path, &opened->file, message);
     if (status == DW_OK)
         status = start_sound(opened, &info, message);
     if (status != DW_OK) {
@@ -234,7 +198,7 @@ static DwStatus fail_writing(DwWriter *writer, const char *reason, DwMessage *me
 {
     writer->broken = true;
     return dw_fail(message, DW_FAILED, "%s: writing failed (%s). Make room on the disk or choose another one.",
-                   writer->path, reason);
+                   writer->file.path, reason);
 }
 
 DwStatus dw_writer_push(DwWriter *writer, const float *interleaved, size_t frames, DwMessage *message)
@@ -245,7 +209,7 @@ DwStatus dw_writer_push(DwWriter *writer, const float *interleaved, size_t frame
         if (!isfinite(interleaved[i])) {
             writer->broken = true;
             return dw_fail(message, DW_BAD_INPUT,
-                           "%s: a sample to be written is not a finite number. Check its origin.", writer->path);
+                           "%s: a sample to be written is not a finite number. Check its origin.", writer->file.path);
         }
     size_t most = BLOCK_SAMPLES / writer->channels * writer->channels;
     for (size_t done = 0; done < samples; done += most) {
@@ -273,8 +237,6 @@ static const char *finish_sound(DwWriter *writer)
         return strerror(writer->reason);
     if (error)
         return sf_error_number(error);
-    if (fsync(writer->descriptor) != 0)
-        return strerror(errno);
     return NULL;
 }
 
@@ -282,13 +244,9 @@ DwStatus dw_writer_close(DwWriter *writer, DwMessage *message)
 {
     assert(writer && !writer->broken);
     const char *why = finish_sound(writer);
-    if (!why && rename(writer->growing, writer->path) != 0)
-        why = strerror(errno);
+    if (!why)
+        why = dw_growing_keep(&writer->file);
     DwStatus status = why ? fail_writing(writer, why, message) : DW_OK;
-    if (status == DW_OK) {
-        free(writer->growing);
-        writer->growing = NULL;
-    }
     dw_writer_abandon(writer);
     return status;
 }
@@ -299,11 +257,6 @@ void dw_writer_abandon(DwWriter *writer)
         return;
     if (writer->sound)
         sf_close(writer->sound);
-    if (writer->descriptor >= 0)
-        close(writer->descriptor);
-    if (writer->growing)
-        unlink(writer->growing);
-    free(writer->growing);
-    free(writer->path);
+    dw_growing_drop(&writer->file);
     free(writer);
 }

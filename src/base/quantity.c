@@ -76,9 +76,10 @@ static bool read_angle(const char *text, double *degrees)
 }
 
 static const DwCatalogue *const catalogues[] = {
-    &dw_catalogue_deck,    &dw_catalogue_drive, &dw_catalogue_record,    &dw_catalogue_flutter, &dw_catalogue_arm,
-    &dw_catalogue_force,   &dw_catalogue_found, &dw_catalogue_cartridge, &dw_catalogue_loading, &dw_catalogue_chain,
-    &dw_catalogue_bearing, &dw_catalogue_noise, &dw_catalogue_bands,     &dw_catalogue_synth,   &dw_catalogue_camera,
+    &dw_catalogue_deck,    &dw_catalogue_drive, &dw_catalogue_record,  &dw_catalogue_flutter,
+    &dw_catalogue_arm,     &dw_catalogue_force, &dw_catalogue_found,   &dw_catalogue_cartridge,
+    &dw_catalogue_loading, &dw_catalogue_chain, &dw_catalogue_bearing, &dw_catalogue_noise,
+    &dw_catalogue_bands,   &dw_catalogue_synth, &dw_catalogue_view,    &dw_catalogue_camera,
 };
 
 const DwQuantity *dw_quantity_at(size_t index)

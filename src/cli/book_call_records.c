@@ -140,7 +140,7 @@ DwStatus dw_book_call_doubt(const DwBookCall *call, const DwRecord *record, DwMe
     const char *doubt = NULL;
     DwStatus status = call->sure ? DW_OK : dw_entry_doubt(call->book, record, &doubt, message);
     return status == DW_OK && doubt
-               ? dw_fail(message, DW_BAD_INPUT, "%s Nothing was added. With --sure it is noted once more.",
+               ? dw_fail(message, DW_BAD_INPUT, "%s Nothing was added. With --sure it is noted all the same.",
                          dw_said(doubt))
                : status;
 }

@@ -207,6 +207,40 @@ DwStatus dw_book_entry_merge(DwBookCall *call, DwMessage *message)
     return status;
 }
 
+// "1 job, Telephone": what LINE's merging leaves with the one that stayed. The caller frees it.
+static char *name_staying(DwBook *book, const DwJournalLine *line)
+{
+    DwText text = {0};
+    const DwEntity *entity = dw_entity_find(line->entity), *other;
+    for (size_t i = 0; (other = dw_entity_at(i)); i++) {
+        size_t count = 0;
+        if (dw_twin_came(book, line, other, &count, NULL) == DW_OK && count)
+            dw_text_add(&text, "%s%zu %s", text.length ? ", " : "", count,
+                        count == 1 ? other->label : dw_entry_plural(other));
+    }
+    for (size_t i = 0; i < entity->field_count; i++) {
+        bool changed = false;
+        if (dw_twin_changed(book, line, &entity->fields[i], &changed, NULL) == DW_OK && changed)
+            dw_text_add(&text, "%s%s", text.length ? ", " : "", entity->fields[i].label);
+    }
+    return text.chars ? text.chars : dw_memory_text("");
+}
+
+// Says of a merging, LINE, that was undone who is back and what the other keeps.
+static void print_parted(DwBook *book, const DwJournalLine *line)
+{
+    int64_t from = 0, into = 0;
+    if (dw_twin_pair(book, line, &from, &into, NULL) != DW_OK)
+        return;
+    char *staying = name_staying(book, line);
+    dw_tell(stdout, "The %s, id %lld, stands in the book again with what was its own.\n", dw_said(line->entity),
+            (long long)from);
+    if (*staying)
+        dw_tell(stdout, "With id %lld stays what came or was changed since: %s. Look whose it is.\n", (long long)into,
+                staying);
+    free(staying);
+}
+
 DwStatus dw_book_entry_undo(DwBookCall *call, DwMessage *message)
 {
     DwJournalSpan span = {0};
@@ -216,9 +250,14 @@ DwStatus dw_book_entry_undo(DwBookCall *call, DwMessage *message)
         status = dw_book_call_number(call->words[1], &span.last, message);
     if (status == DW_OK)
         status = dw_journal_undo_span(call->book, span, message);
-    if (status == DW_OK)
-        dw_tell(stdout, "It is undone; the journal keeps both.\n");
-    return status;
+    if (status != DW_OK)
+        return status;
+    dw_tell(stdout, "It is undone; the journal keeps both.\n");
+    DwJournal journal = {0};
+    if (dw_journal_line(call->book, span.first, &journal, NULL) == DW_OK && dw_twin_is_merging(&journal.lines[0]))
+        print_parted(call->book, &journal.lines[0]);
+    dw_journal_clear(&journal);
+    return DW_OK;
 }
 
 DwStatus dw_book_entry_fields(DwBookCall *call, DwMessage *message)

@@ -263,6 +263,19 @@ static DwStatus import_book(DwBookCall *call, DwMessage *message)
     return status;
 }
 
+// Where else the person stood.
+static void print_traces(const DwErasure *erasure)
+{
+    for (size_t i = 0; i < erasure->trace_count; i++) {
+        const DwErasureTrace *trace = &erasure->traces[i];
+        dw_tell(stdout,
+                trace->erased ? "%s, id %lld: %s held the erased %s, which is erased there too.\n"
+                              : "%s, id %lld: %s still holds the erased %s. 'deckwright book change' takes it out.\n",
+                dw_said(trace->entity->label), (long long)trace->id, dw_said(trace->field->label),
+                dw_said(trace->what->label));
+    }
+}
+
 static DwStatus erase(DwBookCall *call, DwMessage *message)
 {
     int64_t customer = 0;
@@ -279,6 +292,8 @@ static DwStatus erase(DwBookCall *call, DwMessage *message)
         dw_tell(stdout, "%zu %s the name until %s, as the tax law asks. Erase again after that day.\n",
                 erasure.invoices, erasure.invoices == 1 ? dw_said("invoice keeps") : dw_said("invoices keep"),
                 erasure.keep_until);
+    print_traces(&erasure);
+    dw_erasure_clear(&erasure);
     dw_tell(stdout, "Backups and copies before a migration that are older still hold the data.\n");
     return DW_OK;
 }

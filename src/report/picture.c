@@ -110,7 +110,8 @@ DwStatus dw_picture_read(const char *path, int most, int turn, DwPicture **pictu
         return status;
     cairo_surface_t *surface = copy_pixels(pixels);
     attach_jpeg(surface, pixels);
-    DwPicture made = {surface, gdk_pixbuf_get_width(pixels), gdk_pixbuf_get_height(pixels)};
+    DwPicture made = {surface, gdk_pixbuf_get_width(pixels), gdk_pixbuf_get_height(pixels), whole.whole_width,
+                      whole.whole_height};
     g_object_unref(pixels);
     if (cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS) {
         cairo_surface_destroy(surface);
@@ -119,6 +120,29 @@ DwStatus dw_picture_read(const char *path, int most, int turn, DwPicture **pictu
     *picture = dw_memory_new(1, sizeof **picture);
     **picture = made;
     return DW_OK;
+}
+
+void dw_picture_replace(DwPicture *picture, cairo_surface_t *surface)
+{
+    int width = cairo_image_surface_get_width(surface), height = cairo_image_surface_get_height(surface);
+    GdkPixbuf *pixels = gdk_pixbuf_new(GDK_COLORSPACE_RGB, FALSE, 8, width, height);
+    cairo_surface_flush(surface);
+    for (int y = 0; pixels && y < height; y++) {
+        const unsigned char *from = cairo_image_surface_get_data(surface);
+        const uint32_t *row =
+            (const uint32_t *)(const void *)(from + (ptrdiff_t)y * cairo_image_surface_get_stride(surface));
+        guchar *to = gdk_pixbuf_get_pixels(pixels) + (ptrdiff_t)y * gdk_pixbuf_get_rowstride(pixels);
+        for (int i = 0; i < 3 * width; i++)
+            to[i] = (guchar)(row[i / 3] >> (16 - 8 * (i % 3)) & 255);
+    }
+    if (pixels) {
+        attach_jpeg(surface, pixels);
+        g_object_unref(pixels);
+    }
+    cairo_surface_destroy(picture->surface);
+    picture->surface = surface;
+    picture->width = width;
+    picture->height = height;
 }
 
 DwStatus dw_picture_copy(const char *path, int most, int turn, DwPictureCopy *copy, DwMessage *message)

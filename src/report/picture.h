@@ -6,13 +6,16 @@
 #define DW_REPORT_PICTURE_H
 
 #include "base/status.h"
+#include "book/store/record.h"
 
 #include <cairo.h>
+#include <stdbool.h>
 #include <stddef.h>
 
 typedef struct {
     cairo_surface_t *surface;
-    double width, height; // pixels
+    double width, height;          // pixels
+    int whole_width, whole_height; // of the whole picture, stood as it was held, before it was turned and made smaller
 } DwPicture;
 
 // No picture with more pixels is decoded: a small file can claim to be a huge one.
@@ -24,6 +27,13 @@ enum { DW_PICTURE_PIXELS_MOST = 100000000 };
 // DW_BAD_INPUT. The caller frees *PICTURE with dw_picture_free().
 DwStatus dw_picture_read(const char *path, int most, int turn, DwPicture **picture, DwMessage *message);
 void dw_picture_free(DwPicture *picture);
+// Gives PICTURE the opaque pixels of SURFACE, which it takes over, in place of its own.
+void dw_picture_replace(DwPicture *picture, cairo_surface_t *surface);
+// Whether anything of MARKS (of dw_photo_measure_entity) changes how a paper shows the picture.
+bool dw_picture_is_marked(const DwRecords *marks);
+// Cuts PICTURE, which stands turned by TURN, makes it lighter and draws its arrows, circles and words as MARKS say; it
+// then has at most MOST pixels along either side. Where there is no memory for it, it stays as it is.
+void dw_picture_mark(DwPicture *picture, const DwRecords *marks, int turn, int most);
 // Draws it as large as WIDTH × HEIGHT hold it; ALIGN 0 at their left, 0.5 in their middle.
 void dw_picture_draw(const DwPicture *picture, cairo_t *cairo, double x, double y, double width, double height,
                      double align);

@@ -7,6 +7,7 @@
 #include "book/job/work.h"
 #include "chart/draw/number.h"
 #include "report/papers.h"
+#include "report/picture.h"
 #include "report/sentence/sentence.h"
 #include "report/standing.h"
 
@@ -130,14 +131,12 @@ static const char *caption_of(const DwAttachment *attachment)
 }
 
 // "Worn flat 12 µm ± 2", for each thing that was measured on the picture.
-static void add_measured(const DwDossier *d, const DwAttachment *attachment, DwText *text)
+static void add_measured(const DwDossier *d, const DwRecords *measures, DwText *text)
 {
-    DwRecords measures;
-    if (dw_record_list(d->book, &dw_photo_measure_entity, "attachment_id", attachment->record.id, &measures, NULL) !=
-        DW_OK)
-        return;
-    for (size_t i = 0; i < measures.count; i++) {
-        const DwPhotoMeasure *measure = (const DwPhotoMeasure *)dw_records_at(&measures, i);
+    for (size_t i = 0; i < measures->count; i++) {
+        const DwPhotoMeasure *measure = (const DwPhotoMeasure *)dw_records_at(measures, i);
+        if (dw_photo_is_mark(measure->kind))
+            continue;
         char *kind = dw_dossier_field(d, &measure->record, "kind");
         DwNumber value = dw_number_print(measure->value, dw_number_digits(measure->value), false);
         DwNumber doubt =
@@ -148,10 +147,9 @@ static void add_measured(const DwDossier *d, const DwAttachment *attachment, DwT
                     dw_number_space(measure->unit), dw_number_unit(measure->unit));
         free(kind);
     }
-    dw_records_clear(&measures);
 }
 
-static char *picture_caption(const DwDossier *d, const DwAttachment *attachment)
+static char *picture_caption(const DwDossier *d, const DwAttachment *attachment, const DwRecords *measures)
 {
     char *phase = dw_dossier_field(d, &attachment->record, "phase"), *day = dw_dossier_day(attachment->at);
     const char *caption = caption_of(attachment);
@@ -159,7 +157,7 @@ static char *picture_caption(const DwDossier *d, const DwAttachment *attachment)
                                 *caption || *phase ? ", " : "", day);
     DwText measured = {0};
     dw_text_add(&measured, "%s", text);
-    add_measured(d, attachment, &measured);
+    add_measured(d, measures, &measured);
     free(text);
     free(phase);
     free(day);
@@ -169,17 +167,22 @@ static char *picture_caption(const DwDossier *d, const DwAttachment *attachment)
 // A file that is there and cannot be shown is a line on the paper, not an end to it.
 static DwPicture *read_photo(const DwDossier *d, const DwAttachment *attachment, char **caption)
 {
-    enum { PIXELS_MOST = 900 }; // 80 mm at some 280 dots per inch
+    enum { PIXELS_MOST = 900, CUT_MOST = 4096 }; // 80 mm at some 280 dots per inch; before it is cut
     DwPicture *picture = NULL;
+    DwRecords marks = {.entity = &dw_photo_measure_entity};
     char *path = dw_attachment_path(d->book, attachment);
-    *caption = picture_caption(d, attachment);
-    if (dw_picture_read(path, PIXELS_MOST, (int)attachment->turn, &picture, NULL) != DW_OK) {
+    dw_record_list(d->book, &dw_photo_measure_entity, "attachment_id", attachment->record.id, &marks, NULL);
+    bool is_marked = dw_picture_is_marked(&marks);
+    *caption = picture_caption(d, attachment, &marks);
+    if (dw_picture_read(path, is_marked ? CUT_MOST : PIXELS_MOST, (int)attachment->turn, &picture, NULL) != DW_OK) {
         char *text = dw_text_format("%s (%s)", *caption, say(d, "photo.unreadable"));
         free(*caption);
         *caption = text;
         picture = NULL;
         dw_dossier_note_lost(d, attachment);
-    }
+    } else if (is_marked)
+        dw_picture_mark(picture, &marks, (int)attachment->turn, PIXELS_MOST);
+    dw_records_clear(&marks);
     free(path);
     return picture;
 }

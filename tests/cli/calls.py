@@ -28,7 +28,7 @@ CURVES = {"speed.deviation": ("s", "%"), "flutter.spectrum": ("Hz", "% peak"), "
 NO_TONE = (": No steady tone found between 0.0 and 5.0 s. Record the tone band of a test record (3150, 3000, 1000 or "
            "315 Hz) for 30 s or more, or give record.tone.")
 NO_FORMAT = ": this is no recording in a known format. Give a WAV, FLAC, AIFF, Ogg, MP3 or M4A file."
-SYNTH_USAGE = "synth [DECKFILE] OUT.wav [key=value …]"
+SYNTH_USAGE = "synth [DECKFILE] OUT.wav|OUT.mov|OUT.jpg… [key=value …]"
 
 # Arguments, exit status, the whole of stderr behind "deckwright: ". Nothing is left behind, stdout stays empty.
 BAD_CALLS = [
@@ -113,11 +113,23 @@ BAD_CALLS = [
     ("synth made.wav --json", 2,
      "synth tells what is true of a planned side only; add record.plan=FILE or leave out --json."),
     ("synth made.wav record.plan=none.plan", 2, "none.plan: cannot open it (No such file or directory). Check the name."),
-    ("synth made.wav --chart a.svg", 2, "synth writes a recording and nothing else; leave out --chart."),
+    ("synth made.wav --chart a.svg", 2, "synth writes recordings and pictures and nothing else; leave out --chart."),
     ("synth made.wav synth.length=-3s", 2,
      "synth.length: -3s is out of range. Length of the tone can be from 0.1 to 100000 s."),
     ("synth made.wav synth.rate=44100.5Hz", 2,
      "synth.rate: 44100.5 Hz is not whole. Files hold a whole number of hertz."),
+    # Pictures made.
+    ("synth made.jpg made.mov", 2, "made.jpg: a film is made alone. Make the photographs by a call of their own."),
+    ("synth made.jpg made.jpg", 2, "made.jpg: named twice. Give each photograph a name of its own."),
+    ("synth made.wav synth.scene=belt", 2, "synth.scene: a recording does not show it. Write a .mov or .jpg file with it."),
+    ("synth made.mov synth.exposure=100ms", 2, "synth.exposure: a frame lasts 33.3 ms, and this is longer. Give less."),
+    ("synth made.mov synth.length=0.1s synth.frame_rate=10Hz", 2,
+     "synth.length: a film has 2 to 60000 frames, not 1. Make it longer."),
+    ("synth made.jpg synth.scene=belt drive.belt_length=900mm", 2,
+     "drive.belt_length: a belt of 900 mm does not lie free between the card's marks. Give another length, or "
+     "template.paper=a3 for the large card."),
+    ("synth nowhere/made.jpg", 1,
+     "nowhere/made.jpg: cannot be written (No such file or directory). Choose a folder you may write to."),
     ("help purple elephants", 2, "Nothing speaks of these words. Try others, or fewer."),
 ]
 # Arguments, exit status, what stands in stdout.

@@ -18,7 +18,7 @@ from support import Tap  # noqa: E402
 
 # What stands for a thing of the reader's own.
 STANDS_FOR = {"COMMAND": "speed", "JOB": "1", "NUMBER": "1", "PLAN": "data/plans/twenty-band-side.plan", "DECKFILE": "data/demo/worn-belt-deck.deck",
-              "RECORDING": "demo/worn-belt.wav", "FILE.pdf": "paper.pdf", "OUT.wav": "out.wav", "FOLDER": "folder"}
+              "RECORDING": "demo/worn-belt.wav", "FILE.pdf": "paper.pdf", "OUT.wav": "out.wav", "OUT.mov": "out.mov", "OUT.jpg": "out.jpg", "FOLDER": "folder"}
 # A notice goes to an owner who is waited for.
 WAITS = "12"
 # What the invented shop rightly answers to what it has not.

@@ -25,6 +25,7 @@ extern const DwCatalogue dw_catalogue_bearing;   // bearing.*, platter.*, oil.*
 extern const DwCatalogue dw_catalogue_noise;     // noise.*, response.*, lowsweep.*
 extern const DwCatalogue dw_catalogue_bands;     // channels.*, azimuth.*, tracking.*
 extern const DwCatalogue dw_catalogue_synth;     // synth.*, fault.*
+extern const DwCatalogue dw_catalogue_view;      // synth.* of pictures
 extern const DwCatalogue dw_catalogue_camera;    // camera.*, print.*, touch.*, belt.*
 
 #define DW_CATALOGUE(name, table) const DwCatalogue dw_catalogue_##name = {table, sizeof(table) / sizeof *(table)}

@@ -27,7 +27,8 @@ static const DwField scale_fields[] = {
 static const DwField measure_fields[] = {
     {"attachment_id", "Picture", DW_FIELD_REFERENCE, offsetof(DwPhotoMeasure, attachment_id), .refers = "attachment",
      .required = true},
-    {"kind", "Kind", DW_FIELD_CHOICE, offsetof(DwPhotoMeasure, kind), .choices = "length|angle|rake|flat"},
+    {"kind", "Kind", DW_FIELD_CHOICE, offsetof(DwPhotoMeasure, kind),
+     .choices = "length|angle|rake|flat|arrow|circle|words|crop|lighten"},
     {"name", "What", DW_FIELD_TEXT, offsetof(DwPhotoMeasure, name)},
     {"x1", "First point, across", DW_FIELD_REAL, offsetof(DwPhotoMeasure, x1), .required = true},
     {"y1", "First point, down", DW_FIELD_REAL, offsetof(DwPhotoMeasure, y1), .required = true},
@@ -118,8 +119,48 @@ double dw_photo_measure_value(const DwPhotoMeasure *m)
         return hypot(other_x, other_y) > 0 ? turn_between(x, y, other_x, other_y) : NAN;
     case DW_PHOTO_RAKE:
         return hypot(other_x, other_y) > 0 ? fabs(turn_between(x, y, other_x, other_y)) : NAN;
+    case DW_PHOTO_ARROW:
+    case DW_PHOTO_CIRCLE:
+    case DW_PHOTO_WORDS:
+    case DW_PHOTO_CROP:
+    case DW_PHOTO_LIGHTEN:
+        break;
     }
-    return NAN;
+    return length;
+}
+
+bool dw_photo_is_mark(int kind)
+{
+    return kind >= DW_PHOTO_ARROW;
+}
+
+// What a mark has to have beside two points.
+static DwStatus check_mark(const DwPhotoMeasure *m, DwMessage *message)
+{
+    enum { LEAST = 16 };
+    if (m->kind == DW_PHOTO_WORDS && !(m->name && *m->name))
+        return dw_fail(message, DW_BAD_INPUT, "Type the words that are to stand on the picture, under What it is.");
+    bool is_area = m->kind == DW_PHOTO_CROP || m->kind == DW_PHOTO_LIGHTEN;
+    if (is_area && !(fabs(m->x2 - m->x1) >= LEAST && fabs(m->y2 - m->y1) >= LEAST))
+        return dw_fail(message, DW_BAD_INPUT, "Mark two opposite corners, %d pixels or more apart each way.", LEAST);
+    return DW_OK;
+}
+
+static DwStatus add(DwBook *book, DwPhotoMeasure *measure, const char *unit, DwMessage *message)
+{
+    dw_field_replace(&measure->unit, unit);
+    dw_field_stamp(book, &measure->at, &measure->who);
+    return dw_record_keep(book, &measure->record, message);
+}
+
+static DwStatus add_mark(DwBook *book, DwPhotoMeasure *mark, DwMessage *message)
+{
+    mark->value = dw_photo_measure_value(mark);
+    mark->mm_per_pixel = mark->uncertainty = NAN;
+    if (!isfinite(mark->value))
+        return dw_fail(message, DW_BAD_INPUT, "Mark two points apart from each other.");
+    DwStatus status = check_mark(mark, message);
+    return status == DW_OK ? add(book, mark, "px", message) : status;
 }
 
 DwStatus dw_photo_measure_add(DwBook *book, DwPhotoMeasure *measure, DwMessage *message)
@@ -130,6 +171,8 @@ DwStatus dw_photo_measure_add(DwBook *book, DwPhotoMeasure *measure, DwMessage *
                                          [DW_PHOTO_ANGLE] = "two lines by four points",
                                          [DW_PHOTO_RAKE] = "the tip, the stylus's top and the record",
                                          [DW_PHOTO_FLAT] = "two points"};
+    if (dw_photo_is_mark(measure->kind))
+        return add_mark(book, measure, message);
     bool is_length = measure->kind == DW_PHOTO_LENGTH || measure->kind == DW_PHOTO_FLAT;
     double scale = NAN;
     DwStatus status = is_length ? dw_photo_scale_of(book, measure->attachment_id, &scale, message) : DW_OK;
@@ -143,7 +186,5 @@ DwStatus dw_photo_measure_add(DwBook *book, DwPhotoMeasure *measure, DwMessage *
     if (!isfinite(measure->value))
         return dw_fail(message, DW_BAD_INPUT, "The points make no %s. Mark %s, apart from each other.",
                        is_length ? "length" : "angle", wanted[measure->kind]);
-    dw_field_replace(&measure->unit, units[measure->kind]);
-    dw_field_stamp(book, &measure->at, &measure->who);
-    return dw_record_keep(book, &measure->record, message);
+    return add(book, measure, units[measure->kind], message);
 }

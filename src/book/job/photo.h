@@ -8,6 +8,8 @@
 
 #include "book/store/record.h"
 
+#include <stdbool.h>
+
 typedef struct {
     DwRecord record;
     int64_t attachment_id;
@@ -24,6 +26,13 @@ typedef enum {
     DW_PHOTO_ANGLE,  // from the line 1-2 to the line 3-4, in degrees, anticlockwise, -180 to 180
     DW_PHOTO_RAKE,   // at the stylus's tip (1) from the record towards the pivot (3) to the stylus (2), 0 to 180
     DW_PHOTO_FLAT,   // a length too small for mm: a worn flat, in um
+    // What is only drawn, on the page and on the papers; its value is how far apart its points are, in px.
+    DW_PHOTO_ARROW,  // from point 1, with its head at point 2
+    DW_PHOTO_CIRCLE, // about point 1, through point 2
+    DW_PHOTO_WORDS,  // its name, written from point 1 to point 2
+    // What the papers show of the picture; the last of each holds. Two opposite corners.
+    DW_PHOTO_CROP,    // nothing but this
+    DW_PHOTO_LIGHTEN, // all of it lighter, so that this place can be made out
 } DwPhotoKind;
 
 typedef struct {
@@ -58,6 +67,8 @@ DwStatus dw_photo_scale_of(DwBook *book, int64_t attachment, double *mm_per_pixe
 // and unit (mm, deg or um). A length on a picture without a scale, points that are missing or make
 // no line are DW_BAD_INPUT.
 DwStatus dw_photo_measure_add(DwBook *book, DwPhotoMeasure *measure, DwMessage *message);
+// Whether KIND is drawn or shows the picture otherwise, and nothing is measured by it.
+bool dw_photo_is_mark(int kind);
 // The length or angle that the points of MEASURE make; NAN when they make none.
 double dw_photo_measure_value(const DwPhotoMeasure *measure);
 

@@ -172,3 +172,13 @@ DwStatus dw_marks_paper_write(const DwMarksPaper *paper, const char *path, DwMes
     return dw_pdf_page_write(path, is_disc(paper->paper) ? "Disc for the platter" : "Card with marks",
                              job.width * job.stretch_x, job.height * job.stretch_y, 1, draw, &job, message);
 }
+
+DwStatus dw_marks_paper_picture(const DwMarksPaper *paper, double per_mm, DwPagePicture *picture, DwMessage *message)
+{
+    const Job job = job_of(paper);
+    DwStatus status = dw_page_picture_draw(job.width * job.stretch_x, job.height * job.stretch_y, per_mm, draw, &job,
+                                           picture, message);
+    picture->origin_x = job.origin.x * job.stretch_x * per_mm;
+    picture->origin_y = job.origin.y * job.stretch_y * per_mm;
+    return status;
+}

@@ -6,6 +6,7 @@
 
 #include "base/paper_marks.h"
 #include "chart/draw/canvas.h"
+#include "chart/draw/page_picture.h"
 #include "chart/template/template.h"
 
 typedef struct {
@@ -19,5 +20,8 @@ void dw_marks_draw(const DwCanvas *canvas, DwMarkedPaper paper);
 
 // Writes PAPER as a PDF of one page to PATH, whole or not at all.
 DwStatus dw_marks_paper_write(const DwMarksPaper *paper, const char *path, DwMessage *message);
+
+// PAPER's page as a picture with PER_MM pixels a millimetre; the caller frees its pixels with free().
+DwStatus dw_marks_paper_picture(const DwMarksPaper *paper, double per_mm, DwPagePicture *picture, DwMessage *message);
 
 #endif

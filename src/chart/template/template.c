@@ -311,3 +311,15 @@ DwStatus dw_template_write(const DwTemplate *template, const char *path, DwMessa
     return dw_pdf_page_write(path, drawings[template->kind]->title, papers[template->paper].width,
                              papers[template->paper].height, pages_of(&job.cut), draw_page, &job, message);
 }
+
+DwStatus dw_template_picture(const DwTemplate *template, double per_mm, DwPagePicture *picture, DwMessage *message)
+{
+    const Job job = {template, cut_of(template)};
+    DwStatus status = dw_page_picture_draw(papers[template->paper].width, papers[template->paper].height, per_mm,
+                                           draw_page, &job, picture, message);
+    double x_mm = 0, y_mm = 0;
+    dw_template_locate(template, DW_TEMPLATE_SPINDLE, 0, &x_mm, &y_mm);
+    picture->origin_x = x_mm * per_mm;
+    picture->origin_y = y_mm * per_mm;
+    return status;
+}

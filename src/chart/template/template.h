@@ -6,6 +6,7 @@
 
 #include "base/sheet.h"
 #include "base/status.h"
+#include "chart/draw/page_picture.h"
 
 #include <stdbool.h>
 
@@ -59,6 +60,10 @@ typedef enum {
 
 // Draws TEMPLATE and writes it to PATH, which appears whole or not at all.
 DwStatus dw_template_write(const DwTemplate *template, const char *path, DwMessage *message);
+
+// Its first page as a picture with PER_MM pixels a millimetre, whose origin is the spindle; the caller frees its pixels
+// with free().
+DwStatus dw_template_picture(const DwTemplate *template, double per_mm, DwPagePicture *picture, DwMessage *message);
 
 // How many pages it takes; and how many of them hold the drawing, which are laid together where they are several. The
 // arm from above stands on those where there is room, else on a page after them.

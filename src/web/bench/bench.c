@@ -53,6 +53,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_sign,
     // photo
     dw_routes_photo,
+    dw_routes_photo_frame,
     dw_routes_photo_measure,
     dw_routes_photos,
     dw_routes_picture,

@@ -6,6 +6,7 @@
 #include "web/server/route.h"
 
 extern const DwWebRoute dw_routes_photo[];
+extern const DwWebRoute dw_routes_photo_frame[];
 extern const DwWebRoute dw_routes_photo_measure[];
 extern const DwWebRoute dw_routes_photos[];
 extern const DwWebRoute dw_routes_picture[];

@@ -3,6 +3,7 @@
 #ifndef DW_WEB_PHOTO_H
 #define DW_WEB_PHOTO_H
 
+#include "book/job/job.h"
 #include "book/store/attachment.h"
 #include "web/page/page.h"
 #include "web/photo/pictures.h"
@@ -26,6 +27,9 @@ DwAnswer dw_photo_leave(const DwWebRequest *request, int64_t job, const char *wo
 // What turns a picture WIDTH by HEIGHT pixels large as TURN says, as an SVG transform. The caller frees it with free().
 char *dw_photo_turn(int width, int height, int turn);
 
+// The part of the page of JOB's photographs that takes a picture out of one of its films; nothing where ALL, what is
+// attached to it, has none.
+void dw_photo_frame_write(DwPage *page, const DwJob *job, const DwRecords *all);
 // The part of a photograph's page that measures on it, of a picture WIDTH by HEIGHT pixels
 // before its turn.
 void dw_photo_measure_write(DwPage *page, const DwAttachment *attachment, int width, int height);

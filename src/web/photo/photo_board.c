@@ -31,6 +31,11 @@ static const Kind kinds[] = {
     {"rake", N_("Rake of the stylus"),
      N_("The stylus's tip on the record|The stylus's axis, farther up|The record's surface, towards the pivot")},
     {"flat", N_("Worn flat (small length)"), N_("One edge of the flat|Its other edge")},
+    {"arrow", N_("Arrow"), N_("Where the arrow begins|What it points at")},
+    {"circle", N_("Circle"), N_("The middle of the circle|A place on the circle")},
+    {"words", N_("Words on the picture"), N_("Where the words begin|Where they end")},
+    {"crop", N_("Cut for the report"), N_("One corner of what the report shows|The opposite corner")},
+    {"lighten", N_("Lighter in the report"), N_("One corner of the place that is too dark|The opposite corner")},
     {"scale", N_("Scale: a length that is known"), N_("One end of what is known|Its other end")},
 };
 enum { KINDS = sizeof kinds / sizeof *kinds };
@@ -81,8 +86,45 @@ static void write_line(DwPage *page, double x1, double y1, double x2, double y2)
     dw_html_close(page->html, "line");
 }
 
-static void write_lines(DwPage *page, const DwPhotoMeasure *m)
+static void write_circle(DwPage *page, const DwPhotoMeasure *m)
 {
+    char texts[3][32];
+    const double values[] = {m->x1, m->y1, m->value};
+    for (size_t i = 0; i < 3; i++)
+        dw_text_decimal(texts[i], sizeof texts[i], values[i], 2);
+    dw_html_open(page->html, "circle", "cx", texts[0], "cy", texts[1], "r", texts[2], NULL);
+    dw_html_close(page->html, "circle");
+}
+
+// The four sides between opposite corners.
+static void write_frame(DwPage *page, const DwPhotoMeasure *m)
+{
+    write_line(page, m->x1, m->y1, m->x2, m->y1);
+    write_line(page, m->x2, m->y1, m->x2, m->y2);
+    write_line(page, m->x2, m->y2, m->x1, m->y2);
+    write_line(page, m->x1, m->y2, m->x1, m->y1);
+}
+
+static void write_arrow(DwPage *page, const Board *board, const DwPhotoMeasure *m)
+{
+    double angle = atan2(m->y2 - m->y1, m->x2 - m->x1),
+           length = fmin(fmax(board->width, board->height) / 32.0, m->value);
+    write_line(page, m->x1, m->y1, m->x2, m->y2);
+    for (int wing = -1; wing <= 1; wing += 2)
+        write_line(page, m->x2 - length * cos(angle + wing * 0.45), m->y2 - length * sin(angle + wing * 0.45), m->x2,
+                   m->y2);
+}
+
+static void write_lines(DwPage *page, const Board *board, const DwPhotoMeasure *m)
+{
+    if (m->kind == DW_PHOTO_CIRCLE)
+        write_circle(page, m);
+    else if (m->kind == DW_PHOTO_ARROW)
+        write_arrow(page, board, m);
+    else if (m->kind == DW_PHOTO_CROP || m->kind == DW_PHOTO_LIGHTEN)
+        write_frame(page, m);
+    if (dw_photo_is_mark(m->kind))
+        return;
     bool is_rake = m->kind == DW_PHOTO_RAKE;
     write_line(page, m->x1, m->y1, m->x2, m->y2);
     write_line(page, is_rake ? m->x1 : m->x3, is_rake ? m->y1 : m->y3, is_rake ? m->x3 : m->x4,
@@ -119,12 +161,12 @@ static void write_marks(DwPage *page, const Board *board, const DwRecords *measu
     if (scale->record.id)
         write_line(page, scale->x1, scale->y1, scale->x2, scale->y2);
     for (size_t i = 0; i < measures->count; i++)
-        write_lines(page, (const DwPhotoMeasure *)dw_records_at(measures, i));
+        write_lines(page, board, (const DwPhotoMeasure *)dw_records_at(measures, i));
     dw_html_close(html, "g");
     for (size_t i = 0; i < measures->count; i++) {
         const DwPhotoMeasure *m = (const DwPhotoMeasure *)dw_records_at(measures, i);
         char *number = dw_text_format("%zu", i + 1);
-        write_label(page, board, m->x1, m->y1, number);
+        write_label(page, board, m->x1, m->y1, m->kind == DW_PHOTO_WORDS ? m->name : number);
         free(number);
     }
     if (scale->record.id) {
@@ -196,7 +238,7 @@ static void write_remove(DwPage *page, const DwAttachment *photo, int64_t id, si
 static void write_row(DwPage *page, const DwAttachment *photo, const DwPhotoMeasure *m, size_t number)
 {
     DwHtml *html = page->html;
-    char *value = number_and_unit(m->value, m->uncertainty, m->unit);
+    char *value = dw_photo_is_mark(m->kind) ? dw_memory_text("") : number_and_unit(m->value, m->uncertainty, m->unit);
     bool named = m->name && *m->name;
     dw_html_open(html, "tr", NULL);
     dw_html_open(html, "td", NULL);
@@ -291,7 +333,7 @@ static void write_points(DwPage *page)
     dw_html_element(html, "summary", _("The points as numbers"), NULL);
     dw_html_element(html, "small",
                     _("Pixels of the upright picture before it is turned, to the right and down from its upper left "
-                      "corner. A length has two points, a rake three, an angle four."),
+                      "corner. A rake has three points, an angle four, all else two."),
                     NULL);
     dw_html_open(html, "div", "class", "fields", NULL);
     for (int i = 1; i <= POINTS_MOST; i++)
@@ -317,7 +359,7 @@ static void write_form(DwPage *page, const DwAttachment *photo, bool has_scale)
     dw_html_open(html, "div", "class", "fields", NULL);
     dw_form_text(page, "length_mm", _("Known length, in mm (for a scale)"), "", "text",
                  _("A rule, a graticule, a headshell's width by caliper."));
-    dw_form_text(page, "name", _("What it is"), "", "text", NULL);
+    dw_form_text(page, "name", _("What it is"), "", "text", _("Words on the picture are typed here."));
     dw_form_text(page, "remark", _("Remark"), "", "text", NULL);
     dw_form_text(page, "error", _("Each point is right to within ± pixels"), "1", "text",
                  _("More for an edge that is blurred."));
@@ -351,7 +393,7 @@ void dw_photo_measure_write(DwPage *page, const DwAttachment *photo, int width, 
     DwStatus status = read_all(page->request, photo->record.id, &measures, &scale, &mm_per_pixel, &message);
     if (status == DW_OK)
         write_picture(page, photo, &board, &measures, &scale);
-    dw_html_element(page->html, "h2", _("Measure on it"), "id", "measure-title", NULL);
+    dw_html_element(page->html, "h2", _("Measure and mark on it"), "id", "measure-title", NULL);
     if (status == DW_OK) {
         write_table(page, photo, &measures);
         write_scale(page, &scale, mm_per_pixel);

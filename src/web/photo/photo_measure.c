@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // What is marked on a photograph, as the browser posts it: the points come from there,
 // the length or angle and how far it can be trusted are worked out here.
+#include "base/memory.h"
 #include "base/text.h"
 #include "book/job/photo.h"
 #include "physics/photo.h"
@@ -112,6 +113,13 @@ static DwStatus doubt(const DwWebRequest *request, int64_t photo, DwPhotoKind ki
         status = scale_points(request, photo, scale, &length_mm, message);
         *uncertainty = dw_photo_length_deviation(points, scale, length_mm, error) * (kind == DW_PHOTO_FLAT ? 1000 : 1);
         break;
+    case DW_PHOTO_ARROW:
+    case DW_PHOTO_CIRCLE:
+    case DW_PHOTO_WORDS:
+    case DW_PHOTO_CROP:
+    case DW_PHOTO_LIGHTEN:
+        *uncertainty = NAN;
+        break;
     }
     return status;
 }
@@ -135,7 +143,9 @@ static DwStatus keep_measure(const DwWebRequest *request, const DwAttachment *ph
         status = doubt(request, photo->record.id, kind, points, error, &measure.uncertainty, message);
     // What the uncertainty stands on belongs to it.
     const char *remark = dw_request_field(request, "remark");
-    char *whole = dw_text_format("%s%spoints ± %g px", remark, *remark ? "; " : "", error);
+    char *whole = dw_photo_is_mark((int)kind)
+                      ? dw_memory_text(remark)
+                      : dw_text_format("%s%spoints ± %g px", remark, *remark ? "; " : "", error);
     if (status == DW_OK)
         status = dw_record_set(request->book, &measure.record, "remark", whole, message);
     if (status == DW_OK)
@@ -149,17 +159,23 @@ static DwStatus keep_measure(const DwWebRequest *request, const DwAttachment *ph
 
 static DwStatus keep(const DwWebRequest *request, const DwAttachment *photo, DwMessage *message)
 {
-    static const int counts[] = {[DW_PHOTO_LENGTH] = 2, [DW_PHOTO_ANGLE] = 4, [DW_PHOTO_RAKE] = 3, [DW_PHOTO_FLAT] = 2};
     const char *name = dw_request_field(request, "kind");
     bool is_scale = strcmp(name, "scale") == 0;
     int kind = dw_field_choice(dw_field_find(&dw_photo_measure_entity, "kind"), name);
     if (kind < 0 && !is_scale)
-        return dw_fail(message, DW_BAD_INPUT, "Say what to mark: a scale, a length, an angle, a rake or a worn flat.");
+        return dw_fail(message, DW_BAD_INPUT,
+                       "Say what to mark: a scale, a length, an angle, a rake, a worn flat, an arrow, a circle, words, "
+                       "a cut or a place "
+                       "to be lighter.");
     DwPictureCopy copy = {0};
     DwPhotoPoint points[POINTS_MOST];
     DwStatus status = dw_pictures_get(request->site->pictures, request->book, photo, DW_PICTURES_SMALL, &copy, message);
     if (status == DW_OK)
-        status = read_points(request, is_scale ? 2 : counts[kind], copy.width, copy.height, points, message);
+        status = read_points(request,
+                             kind == DW_PHOTO_ANGLE  ? 4
+                             : kind == DW_PHOTO_RAKE ? 3
+                                                     : 2,
+                             copy.width, copy.height, points, message);
     free(copy.bytes);
     if (status != DW_OK)
         return status;
@@ -188,7 +204,7 @@ static DwAnswer add_measure(const DwWebRequest *request)
         DwStatus status = dw_attachment_is_picture(&photo)
                               ? keep(request, &photo, &message)
                               : dw_fail(&message, DW_BAD_INPUT, "Nothing is measured on a signature.");
-        answer = leave(&photo, status, _("Measured and kept."), &message);
+        answer = leave(&photo, status, _("Kept."), &message);
     }
     dw_record_clear(&photo.record);
     return answer;
