@@ -36,14 +36,33 @@ static void put(char line[LINE], const char *text)
     memcpy(line + begin + sizeof gap - 1, text + end, length - end + 1);
 }
 
+// The line before on this thread: one that goes on to say where it went wrong has it at a place.
+static _Thread_local DwMessage last;
+
+typedef struct {
+    const DwTongue *tongue;
+    const char *pattern;
+} Said;
+
+static const char *say(const void *context, const char *text)
+{
+    const Said *said = context;
+    if (text == said->pattern)
+        return said->tongue->say(said->tongue->context, text);
+    return *last.said && strcmp(text, last.text) == 0 ? last.said : text;
+}
+
 static void put_said(DwMessage *message, const char *format, va_list arguments)
 {
     const DwTongue *tongue = dw_tongue_of_program();
     if (!tongue)
         return;
-    char *said = dw_say_in(tongue, format, arguments);
+    DwSaying saying = dw_saying_make(format, arguments);
+    const Said whole = {tongue, saying.pattern};
+    char *said = dw_saying_in(&saying, &(DwTongue){.say = say, .context = &whole, .mark = tongue->mark});
     put(message->said, said);
     free(said);
+    dw_saying_clear(&saying);
 }
 
 const char *dw_message_said(const DwMessage *message)
@@ -63,6 +82,7 @@ DwStatus dw_fail(DwMessage *message, DwStatus status, const char *format, ...)
     if (vasprintf(&whole, format, arguments) >= 0) {
         put_said(message, format, again);
         put(message->text, whole);
+        last = *message;
         free(whole);
     }
     va_end(again);

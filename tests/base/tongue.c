@@ -204,6 +204,10 @@ START_TEST(what_goes_wrong_keeps_its_english_line)
     dw_fail(&message, DW_FAILED, "%d of %d: %s.", 1, 2, "x");
     ck_assert_str_eq(message.text, "1 of 2: x.");
     ck_assert_str_eq(dw_message_said(&message), "x (1 von 2).");
+    DwMessage where;
+    dw_fail(&where, DW_FAILED, "%s: line %d: %s", "a.deck", 3, message.text);
+    ck_assert_str_eq(where.text, "a.deck: line 3: 1 of 2: x.");
+    ck_assert_str_eq(dw_message_said(&where), "a.deck: line 3: x (1 von 2).");
     dw_tongue_set(NULL);
     dw_fail(&message, DW_FAILED, "Plinth");
     ck_assert_str_eq(dw_message_said(&message), "Plinth");

@@ -17,7 +17,7 @@ from bracketed import bracketed  # noqa: E402
 TEMPLATE = pathlib.Path(__file__).resolve().parents[2] / "po/deckwright.pot"
 # Pages of which the demonstration shop writes next to nothing.
 PAGES = ["/job/new", "/measure", "/measure/speed", "/measure/align", "/measure/force", "/book", "/shop",
-         "/shop/settings", "/shop/devices", "/find?words=zzz", "/nothing"]
+         "/shop/settings", "/shop/devices", "/find?words=zzz", "/nothing", "/job/9999", "/book/deck/9999"]
 # Not words of the program: numbers, units, signs, keys of quantities, names of the demonstration shop's registers.
 DATA = re.compile(r"[\W\d_]*|([\d.,–−±]+|[A-Za-zµΩ°%·²/^0-9]{1,8}|[a-z_]+\.[a-z_.]+)|Deckwright|.*\.(plan|ini).*")
 

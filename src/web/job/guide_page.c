@@ -276,7 +276,7 @@ static DwAnswer post_guide(const DwWebRequest *request)
         if (status == DW_OK)
             answer = dw_answer_go("%s%s%s", visit.path, goes_on ? "?test=" : "", goes_on ? test : "");
         else
-            answer = dw_answer_refusal_at(visit.path, status == DW_BAD_INPUT ? 400 : 500, message.text);
+            answer = dw_answer_refusal_at(visit.path, status == DW_BAD_INPUT ? 400 : 500, dw_message_said(&message));
     }
     dw_guide_visit_close(&visit);
     return answer;
@@ -291,8 +291,9 @@ static DwAnswer act_on_job(const DwWebRequest *request, DwStatus (*act)(DwGuideV
     DwMessage message;
     if (dw_guide_visit_open(request, &visit, &answer)) {
         DwStatus status = act(&visit, &message);
-        answer = status == DW_OK ? dw_answer_go("/job/%04lld?at=%s#%s", (long long)visit.job.number, anchor, anchor)
-                                 : dw_answer_refusal_at(visit.path, status == DW_BAD_INPUT ? 400 : 500, message.text);
+        answer = status == DW_OK
+                     ? dw_answer_go("/job/%04lld?at=%s#%s", (long long)visit.job.number, anchor, anchor)
+                     : dw_answer_refusal_at(visit.path, status == DW_BAD_INPUT ? 400 : 500, dw_message_said(&message));
     }
     dw_guide_visit_close(&visit);
     return answer;

@@ -10,7 +10,7 @@ bool dw_job_head_find(const DwWebRequest *request, DwJob *job, DwAnswer *refusal
     dw_record_init(&job->record, &dw_job_entity);
     DwStatus status = dw_job_find(request->book, dw_request_path(request, "number"), job, &message);
     if (status == DW_BAD_INPUT)
-        *refusal = dw_answer_refusal(404, message.text);
+        *refusal = dw_answer_refusal(404, dw_message_said(&message));
     else if (status != DW_OK)
         *refusal = dw_answer_trouble(status, &message);
     return status == DW_OK;

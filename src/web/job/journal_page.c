@@ -59,7 +59,7 @@ static void write_undo(DwPage *page, const DwJournalLine *line)
 {
     DwMessage message;
     if (dw_journal_check_undo(page->request->book, line, &message) != DW_OK) {
-        char *words = dw_text_format(_("Cannot be undone: %s"), message.text);
+        char *words = dw_text_format(_("Cannot be undone: %s"), dw_message_said(&message));
         dw_html_element(page->html, "small", words, NULL);
         free(words);
         return;

@@ -33,7 +33,7 @@ static bool open_page(const DwWebRequest *request, SetupView *view, DwAnswer *re
     const char *sent = dw_request_field(request, "arm");
     *view = (SetupView){.as = dw_request_query(request, "as"), .arm = *sent ? sent : dw_request_query(request, "arm")};
     if (*view->arm && dw_arm_key_check_name(view->arm, &message) != DW_OK) {
-        *refusal = dw_answer_refusal(400, message.text);
+        *refusal = dw_answer_refusal(400, dw_message_said(&message));
         return false;
     }
     if (strcmp(view->as, "received") != 0)
@@ -45,7 +45,7 @@ static bool open_page(const DwWebRequest *request, SetupView *view, DwAnswer *re
     if (status != DW_OK) {
         dw_record_clear(&view->job.record);
         dw_setup_state_clear(&view->state);
-        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, message.text);
+        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, dw_message_said(&message));
         return false;
     }
     view->path = dw_text_format("/job/%04lld/setup", (long long)view->job.number);

@@ -117,7 +117,7 @@ void dw_live_choice_write(DwPage *page, unsigned place, int64_t job)
     DwLiveInputs *inputs = dw_live_room_inputs(page->request->site->live);
     DwStatus status = dw_live_inputs_look(inputs, DW_LIVE_LOOK_AT_ONCE, &look, &message);
     if (status != DW_OK)
-        dw_page_remark(page, message.text);
+        dw_page_remark(page, dw_message_said(&message));
     else if (look.count == 0)
         dw_page_remark(page, _("The inputs are still being looked for. Refresh the page in a moment."));
     else if (look.server_is_silent)

@@ -255,7 +255,7 @@ static DwStatus refuse(const DwWebRequest *request, Keeping *keeping, DwStatus s
     DwMessage unkept;
     bool is_kept = form->has_job && keeping->recording &&
                    dw_measure_recordings_keep_one(request, form, keeping->path, keeping->name, &unkept) == DW_OK;
-    char *why = dw_memory_text(message->text);
+    char *why = dw_memory_text(dw_message_said(message));
     dw_fail(message, status, "%s %s", why,
             is_kept ? _("The recording is kept on the job.")
                     : _("What was heard is still held: change what is asked for, or keep the recording alone."));
@@ -283,7 +283,7 @@ static DwStatus take(const DwWebRequest *request, Keeping *keeping, DwMessage *m
         dw_sheet_set_subject(keeping->sheet, keeping->name);
     }
     if (status != DW_OK) {
-        char *words = dw_memory_text(message->text);
+        char *words = dw_memory_text(dw_message_said(message));
         dw_measure_recordings_name_in(&names, &words);
         status = dw_fail(message, status, "%s", words);
         free(words);

@@ -44,7 +44,7 @@ static bool find_job(const DwWebRequest *request, DwJob *job, DwInputs *inputs, 
     if (status == DW_OK)
         status = dw_job_sheet_prefill(request->book, job, phase, dw_procedure_find("speed"), inputs, &message);
     if (status != DW_OK)
-        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, message.text);
+        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, dw_message_said(&message));
     return status == DW_OK;
 }
 
@@ -417,7 +417,7 @@ static DwAnswer get_inputs(const DwWebRequest *request)
         dw_live_inputs_look(dw_live_room_inputs(request->site->live), DW_LIVE_LOOK_LEVELS, &look, &message);
     char *json = dw_live_inputs_json(&look);
     DwAnswer answer = status == DW_OK ? dw_answer_bytes("application/json", json, strlen(json))
-                                      : dw_answer_refusal(500, message.text);
+                                      : dw_answer_refusal(500, dw_message_said(&message));
     if (status != DW_OK)
         free(json);
     dw_live_inputs_look_clear(&look);

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/job/measurement.h"
 #include "book/shop/register.h"
 #include "procedure/job/job_sheet.h"
@@ -42,7 +43,7 @@ static bool begin_job(const DwWebRequest *request, DwMeasureForm *form, DwAnswer
         status = dw_job_sheet_prefill_beside(request->book, &form->job, phase, form->procedure, form->asked,
                                              form->known, &message);
     if (status != DW_OK)
-        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, message.text);
+        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, dw_message_said(&message));
     return status == DW_OK;
 }
 
@@ -160,10 +161,11 @@ static char *exchange(const char *text, const char *from, const char *to)
 // A message at the field of KEY, which it need not name: "arm.offset: …" and "arm.offset=" lose the key.
 static char *at_field(const char *message, const char *key)
 {
-    char *head = dw_text_format("%s: ", key), *operand = dw_text_format("%s=", key);
-    const char *start = strncmp(message, head, strlen(head)) == 0 ? message + strlen(head) : message;
-    char *plain = exchange(start, operand, ""), *words = exchange(plain, key, dw_quantity_find(key)->label);
-    free(head);
+    char *operand = dw_text_format("%s=", key);
+    const char *behind = strncmp(message, key, strlen(key)) == 0 ? message + strlen(key) : message;
+    size_t head = strspn(behind, " :"); // French has a blank before its colon
+    const char *start = behind > message && memchr(behind, ':', head) ? behind + head : message;
+    char *plain = exchange(start, operand, ""), *words = exchange(plain, key, dw_said(dw_quantity_find(key)->label));
     free(operand);
     free(plain);
     return words;
@@ -175,7 +177,7 @@ char *dw_measure_form_check(const DwQuantity *quantity, const char *value)
     DwMessage message;
     DwStatus status = dw_inputs_set_row(inputs, quantity, value, &message);
     dw_inputs_free(inputs);
-    return status == DW_OK ? NULL : at_field(message.text, quantity->key);
+    return status == DW_OK ? NULL : at_field(dw_message_said(&message), quantity->key);
 }
 
 // Takes one value of the field INDEX, without the blanks around it; an empty one says nothing.
@@ -191,7 +193,7 @@ static void take_value(DwMeasureForm *form, size_t index, const char *value, siz
     char *text = dw_text_format("%.*s", (int)length, value);
     DwMessage message;
     if (dw_inputs_set_once(form->inputs, key, text, &message) != DW_OK)
-        form->wrong[index] = at_field(message.text, key);
+        form->wrong[index] = at_field(dw_message_said(&message), key);
     free(text);
 }
 

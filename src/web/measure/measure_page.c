@@ -162,7 +162,7 @@ static DwStatus run(const DwWebRequest *request, DwMeasureForm *form, const DwMe
     size_t kept;
     DwStatus status = dw_procedure_run(form->procedure, &asked, sheet, message);
     if (status != DW_OK) {
-        char *words = dw_memory_text(message->text);
+        char *words = dw_memory_text(dw_message_said(message));
         dw_measure_recordings_name_in(recordings, &words);
         dw_measure_form_blame(form, words);
         free(words);
@@ -176,7 +176,7 @@ static DwStatus run(const DwWebRequest *request, DwMeasureForm *form, const DwMe
         status = dw_measure_recordings_keep(request, form, recordings, false, &kept, message);
     if (status != DW_OK) {
         dw_sheet_free(*sheet);
-        form->trouble = dw_memory_text(message->text);
+        form->trouble = dw_memory_text(dw_message_said(message));
     }
     return status;
 }

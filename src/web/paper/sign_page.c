@@ -180,7 +180,7 @@ static DwAnswer with_signing(const DwWebRequest *request, bool post)
         if (status == DW_OK)
             answer = post ? keep_signature(request, &signing) : show_page(request, &signing);
         else if (status == DW_BAD_INPUT && !post && !*dw_request_query(request, "at"))
-            answer = show_nothing_yet(request, &job, message.text);
+            answer = show_nothing_yet(request, &job, dw_message_said(&message));
         else
             answer = dw_answer_trouble(status, &message);
         dw_signing_clear(&signing);

@@ -399,7 +399,7 @@ void dw_photo_measure_write(DwPage *page, const DwAttachment *photo, int width, 
         write_scale(page, &scale, mm_per_pixel);
         write_form(page, photo, isfinite(mm_per_pixel));
     } else
-        dw_page_remark(page, message.text);
+        dw_page_remark(page, dw_message_said(&message));
     dw_html_close(page->html, "section");
     dw_records_clear(&measures);
     dw_record_clear(&scale.record);

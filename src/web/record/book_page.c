@@ -299,7 +299,7 @@ static DwAnswer show_record(const DwWebRequest *request)
     DwRecord *record = dw_record_new(entity);
     DwMessage message;
     if (dw_record_load(request->book, record, dw_request_id(request, "id"), &message) != DW_OK)
-        answer = dw_answer_refusal(404, message.text);
+        answer = dw_answer_refusal(404, dw_message_said(&message));
     else {
         char *place = dw_record_form_place(request, record);
         if (strncmp(place, "/book/", 6) != 0)

@@ -22,7 +22,7 @@ static bool load(const DwWebRequest *request, DwCustomer *customer, DwAnswer *re
     dw_record_init(&customer->record, &dw_customer_entity);
     if (dw_record_load(request->book, &customer->record, dw_request_id(request, "id"), &message) == DW_OK)
         return true;
-    *refusal = dw_answer_refusal(404, message.text);
+    *refusal = dw_answer_refusal(404, dw_message_said(&message));
     return false;
 }
 

@@ -30,7 +30,7 @@ static DwRecord *load(const DwWebRequest *request, int64_t id, DwAnswer *refusal
     DwRecord *record = dw_record_new(entity);
     if (dw_record_load(request->book, record, id, &message) == DW_OK)
         return record;
-    *refusal = dw_answer_refusal(404, message.text);
+    *refusal = dw_answer_refusal(404, dw_message_said(&message));
     free(record);
     return NULL;
 }

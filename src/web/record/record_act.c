@@ -33,7 +33,7 @@ static DwRecord *load(const DwWebRequest *request, DwAnswer *refusal)
     DwRecord *record = begin(request, refusal);
     DwMessage message;
     if (record && dw_record_load(request->book, record, dw_request_id(request, "id"), &message) != DW_OK) {
-        *refusal = dw_answer_refusal(404, message.text);
+        *refusal = dw_answer_refusal(404, dw_message_said(&message));
         dw_record_free(record);
         return NULL;
     }

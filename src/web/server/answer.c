@@ -93,7 +93,7 @@ DwAnswer dw_answer_refusal_at(const char *place, unsigned status, const char *wo
 
 DwAnswer dw_answer_trouble(DwStatus status, const DwMessage *message)
 {
-    return dw_answer_refusal(status == DW_BAD_INPUT ? 400 : 500, message->text);
+    return dw_answer_refusal(status == DW_BAD_INPUT ? 400 : 500, dw_message_said(message));
 }
 
 void dw_answer_session(DwAnswer *answer, const char *token, unsigned seconds)

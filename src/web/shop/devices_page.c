@@ -233,7 +233,7 @@ static DwAnswer set_password(const DwWebRequest *request)
     DwStatus status = dw_password_set(request->book, password, &message);
     if (status == DW_OK)
         return dw_answer_kept(_("The new password is kept."), "/shop/devices");
-    return dw_answer_refusal_at("/shop/password", status == DW_BAD_INPUT ? 400 : 500, message.text);
+    return dw_answer_refusal_at("/shop/password", status == DW_BAD_INPUT ? 400 : 500, dw_message_said(&message));
 }
 
 const DwWebRoute dw_routes_devices[] = {
