@@ -333,6 +333,32 @@ function markEmpty() {
 markEmpty();
 document.addEventListener("change", markEmpty);
 
+// --- a telephone, a tablet -----------------------------------------------------------
+
+// What is not the point of a page is one line there until it is touched: what follows a heading with data-fold, and of a
+// list with data-more (the words of that line) all but as many letters as stand on half a screen.
+const SAID_FIRST = matchMedia("(max-width: 640px)").matches ? 300 : 900;
+function fold(place, summary, bodies) {
+  const part = Object.assign(document.createElement("details"), { className: "part" });
+  const line = document.createElement("summary");
+  place.replaceWith(part);
+  line.append(summary);
+  part.append(line, ...bodies);
+}
+function foldParts() {
+  if (!matchMedia("(max-width: 1099px)").matches) return;
+  for (const head of document.querySelectorAll("h2[data-fold]")) {
+    const body = head.nextElementSibling;
+    fold(head, head, [body]);
+  }
+  for (const list of document.querySelectorAll("[data-more]")) {
+    let said = 0;
+    const rest = [...list.children].filter((one, at) => (said += one.textContent.length) > SAID_FIRST && at > 0);
+    if (rest.length > 1) fold(list.appendChild(document.createElement("p")), list.dataset.more, rest);
+  }
+}
+foldParts();
+
 // --- what was said before this page --------------------------------------------------
 
 (() => {

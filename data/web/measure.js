@@ -138,6 +138,7 @@ const sendFirst = async (line, button) => {
     const said = await bench.files.send(file, (part) => { line.textContent = `${file.name}: ${Math.floor(100 * part)} %`; });
     if (!said.kept) {
       bench.say(`${file.name}: ${said.words}`, true, { about: file });
+      if (said.gone) input.value = "";
       line.remove();
       button.disabled = false;
       return;

@@ -5,6 +5,9 @@
 bench.files = (() => {
   const PIECE = 1 << 20;
   const name = (file) => `sending ${file.name} ${file.size} ${file.lastModified}`;
+  // How long each file was when it was chosen: one that is gone since then has no length left, and its nothing can be read.
+  const sizes = new WeakMap();
+  addEventListener("change", (event) => { for (const file of event.target.files ?? []) sizes.set(file, file.size); }, true);
   const pause = (seconds) => new Promise((go) => {
     const timer = setTimeout(go, 1000 * seconds);
     addEventListener("online", () => { clearTimeout(timer); go(); }, { once: true });
@@ -30,10 +33,21 @@ bench.files = (() => {
     return said;
   }
 
-  // Sends FILE; PROGRESS is told how much of it (0 to 1) is there. Returns {kept, key} or {kept: false, words}. As long
-  // as the bench is not reached it is tried again, and the page says so.
+  // The bytes of FILE from AT on, one piece; null when it can no longer be read: it was changed or is gone since it was chosen.
+  async function read(file, at) {
+    try {
+      return new Blob([await file.slice(at, at + PIECE).arrayBuffer()]);
+    } catch {
+      return null;
+    }
+  }
+
+  // Sends FILE; PROGRESS is told how much of it (0 to 1) is there. Returns {kept, key} or {kept: false, words}, with GONE
+  // where the file must be chosen again. As long as the bench is not reached it is tried again, and the page says so.
   async function send(file, progress = () => {}) {
     let said = null, tries = 0;
+    const gone = { kept: false, gone: true, words: bench.words.gone };
+    if (file.size !== (sizes.get(file) ?? file.size)) return gone;
     for (;;) {
       try {
         if (!said) said = await begin(file);
@@ -46,9 +60,13 @@ bench.files = (() => {
         tries = 0;
         progress(file.size ? said.at / file.size : 1);
         if (said.at >= file.size) return said;
-        const body = new FormData();
+        const piece = await read(file, said.at), body = new FormData();
+        if (!piece) {
+          sessionStorage.removeItem(name(file));
+          return gone;
+        }
         body.set("at", said.at);
-        body.append("piece", file.slice(said.at, said.at + PIECE), "piece");
+        body.append("piece", piece, "piece");
         said = await ask(`/arriving/${said.key}`, body);
       } catch {
         said = null; // where it stopped is asked anew

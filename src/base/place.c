@@ -5,6 +5,7 @@
 #include "base/text.h"
 
 #include <pthread.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -53,6 +54,19 @@ static const char *place(const char *variable, const char *own)
 const char *dw_data_folder(void)
 {
     return place("DECKWRIGHT_DATA", own_data);
+}
+
+char *dw_data_path(const char *folder, const char *name, const char *ending)
+{
+    const char *const endings[] = {"", ending};
+    bool plain = access(name, F_OK) != 0 && !strchr(name, '/');
+    for (size_t i = 0; plain && i < sizeof endings / sizeof *endings; i++) {
+        char *path = dw_text_format("%s/%s/%s%s", dw_data_folder(), folder, name, endings[i]);
+        if (access(path, F_OK) == 0)
+            return path;
+        free(path);
+    }
+    return dw_memory_text(name);
 }
 
 const char *dw_locale_folder(void)

@@ -4,6 +4,7 @@
 #include "base/catalogue/catalogue.h"
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 
 #include <assert.h>
 #include <ctype.h>
@@ -333,7 +334,7 @@ char *dw_quantity_words(const char *text)
     size_t length;
     for (const DwQuantity *row; (row = dw_quantity_in(text, at, &key, &length));) {
         bool given = key[length] == '=';
-        dw_text_add(&words, "%.*s“%s”%s", (int)(key - at), at, row->label, given ? " " : "");
+        dw_text_add(&words, "%.*s“%s”%s", (int)(key - at), at, dw_said(row->label), given ? " " : "");
         at = key + length + given;
     }
     dw_text_add(&words, "%s", at);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "base/status.h"
 
+#include "base/tongue.h"
+
 #include <stdarg.h>
 #include <stdbool.h>
 #include <stdio.h>
@@ -8,25 +10,45 @@
 #include <string.h>
 
 // How much of the beginning of a line that is too long stays; the rest is of its end, where it says what to do.
-enum { BEGINNING = 200 };
+enum { BEGINNING = 200, LINE = sizeof((DwMessage *)NULL)->text };
 
 static bool is_within_letter(char byte)
 {
     return ((unsigned char)byte & 0xc0) == 0x80;
 }
 
-// Leaves out what is too much of TEXT in the middle, whole letters of it.
-static void shorten(DwMessage *message, const char *text, size_t length)
+// Writes TEXT into LINE; of what is too long the middle is left out, whole letters of it.
+static void put(char line[LINE], const char *text)
 {
     static const char gap[] = "…";
-    size_t begin = BEGINNING, end = length - (sizeof message->text - sizeof gap - BEGINNING);
+    size_t length = strlen(text);
+    if (length < LINE) {
+        memcpy(line, text, length + 1);
+        return;
+    }
+    size_t begin = BEGINNING, end = length - (LINE - sizeof gap - BEGINNING);
     while (begin > 0 && is_within_letter(text[begin]))
         begin--;
     while (is_within_letter(text[end]))
         end++;
-    memcpy(message->text, text, begin);
-    memcpy(message->text + begin, gap, sizeof gap - 1);
-    memcpy(message->text + begin + sizeof gap - 1, text + end, length - end + 1);
+    memcpy(line, text, begin);
+    memcpy(line + begin, gap, sizeof gap - 1);
+    memcpy(line + begin + sizeof gap - 1, text + end, length - end + 1);
+}
+
+static void put_said(DwMessage *message, const char *format, va_list arguments)
+{
+    const DwTongue *tongue = dw_tongue_of_program();
+    if (!tongue)
+        return;
+    char *said = dw_say_in(tongue, format, arguments);
+    put(message->said, said);
+    free(said);
+}
+
+const char *dw_message_said(const DwMessage *message)
+{
+    return *message->said ? message->said : message->text;
 }
 
 DwStatus dw_fail(DwMessage *message, DwStatus status, const char *format, ...)
@@ -36,11 +58,11 @@ DwStatus dw_fail(DwMessage *message, DwStatus status, const char *format, ...)
     va_list arguments, again;
     va_start(arguments, format);
     va_copy(again, arguments);
-    int length = vsnprintf(message->text, sizeof message->text, format, arguments);
-    if (length >= (int)sizeof message->text) {
-        char *whole = NULL;
-        if (vasprintf(&whole, format, again) == length)
-            shorten(message, whole, (size_t)length);
+    char *whole = NULL;
+    message->said[0] = '\0';
+    if (vasprintf(&whole, format, arguments) >= 0) {
+        put_said(message, format, again);
+        put(message->text, whole);
         free(whole);
     }
     va_end(again);

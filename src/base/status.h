@@ -17,7 +17,11 @@ typedef enum {
 // out.
 typedef struct {
     char text[600];
+    char said[600]; // the same in the language of the program's user (base/tongue.h), "" for English
 } DwMessage;
+
+// The line as the program's user reads it. Valid as long as MESSAGE.
+const char *dw_message_said(const DwMessage *message);
 
 // Writes the line into MESSAGE (which may be NULL) and returns STATUS, so that
 // a failing call reads `return dw_fail(message, DW_BAD_INPUT, "...", ...);`.

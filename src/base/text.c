@@ -36,6 +36,12 @@ void dw_text_add(DwText *text, const char *format, ...)
     va_end(arguments);
 }
 
+void dw_text_add_taken(DwText *text, const char *before, char *part)
+{
+    dw_text_add(text, "%s%s", before, part);
+    free(part);
+}
+
 void dw_text_clear(DwText *text)
 {
     free(text->chars);

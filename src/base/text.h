@@ -18,6 +18,8 @@ typedef struct {
 
 // Appends, formatted as by printf. Start TEXT with {0}; dw_text_clear() frees what it holds.
 void dw_text_add(DwText *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
+// Appends BEFORE and then PART, which it frees.
+void dw_text_add_taken(DwText *text, const char *before, char *part);
 void dw_text_clear(DwText *text);
 // Hands the characters over and empties TEXT. The caller frees them with free().
 char *dw_text_take(DwText *text);

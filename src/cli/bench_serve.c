@@ -5,6 +5,7 @@
 #include "cli/bench_call.h"
 #include "web/bench/bench.h"
 #include "web/server/password.h"
+#include "cli/tell.h"
 
 #include <errno.h>
 #include <locale.h>
@@ -84,7 +85,7 @@ static void warn_of_looks(void)
 {
     char *path = dw_text_format("%s/web/bench.css", dw_data_folder());
     if (access(path, R_OK) != 0)
-        fprintf(stderr,
+        dw_tell(stderr,
                 "deckwright: %s cannot be opened (%s). The pages come without their looks; put the folder back.\n",
                 path, strerror(errno));
     free(path);
@@ -123,17 +124,17 @@ DwStatus dw_bench_call_serve(DwBookCall *call, DwMessage *message)
     if (status != DW_OK)
         return status;
     const DwServer *server = dw_bench_server(bench);
-    printf("The bench is at %s\n", dw_server_url(server));
+    dw_tell(stdout, "The bench is at %s\n", dw_server_url(server));
     if (dw_server_outside(server))
-        printf("Other devices find it at %s/\n", dw_server_outside(server));
-    puts("Ctrl+C ends it.");
+        dw_tell(stdout, "Other devices find it at %s/\n", dw_server_outside(server));
+    dw_tell(stdout, "Ctrl+C ends it.\n");
     fflush(stdout);
     warn_of_looks();
     if (open)
         show_in_browser(dw_server_url(server));
     wait_for_end();
     dw_bench_stop(bench);
-    puts("The bench has ended.");
+    dw_tell(stdout, "The bench has ended.\n");
     return DW_OK;
 }
 
@@ -155,7 +156,7 @@ static bool ask_unseen(const char *words, char line[LINE])
     bool terminal = tcgetattr(STDIN_FILENO, &shown) == 0;
     unseen = shown;
     unseen.c_lflag &= ~(tcflag_t)ECHO;
-    fprintf(stderr, "%s: ", words);
+    fprintf(stderr, "%s: ", dw_said(words));
     if (terminal)
         tcsetattr(STDIN_FILENO, TCSAFLUSH, &unseen);
     bool read = read_line(line);
@@ -170,7 +171,7 @@ static DwStatus read_password(char password[LINE], DwMessage *message)
 {
     char again[LINE];
     bool terminal = isatty(STDIN_FILENO);
-    bool read = terminal ? ask_unseen("The shop's password", password) : read_line(password);
+    bool read = terminal ? ask_unseen(N_("The shop's password"), password) : read_line(password);
     if (!read)
         return dw_fail(message, DW_BAD_INPUT, "No password came. Type it, or pass it in a pipe.");
     if (!terminal)
@@ -188,6 +189,6 @@ DwStatus dw_bench_call_password(DwBookCall *call, DwMessage *message)
         status = dw_password_set(call->book, password, message);
     explicit_bzero(password, sizeof password);
     if (status == DW_OK)
-        puts("The password is kept. Devices that are paired stay paired.");
+        dw_tell(stdout, "The password is kept. Devices that are paired stay paired.\n");
     return status;
 }

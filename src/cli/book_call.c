@@ -7,6 +7,7 @@
 #include "book/money/invoice.h"
 #include "cli/help.h"
 #include "cli/options.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -144,7 +145,7 @@ static int call_verb(const DwCommand *command, const DwVerb *verb, int count, ch
                        .arguments = arguments};
     DwStatus status = run_verb(command, verb, count - 1, arguments + 1, &call, &message);
     if (status == DW_OK && call.book && dw_book_fixed(call.book))
-        fprintf(stderr, "deckwright: %s\n", dw_book_fixed(call.book));
+        dw_tell(stderr, "deckwright: %s\n", dw_book_fixed(call.book));
     dw_book_close(call.book);
     free(call.words);
     free(call.operands);
@@ -259,6 +260,42 @@ DwStatus dw_book_call_number(const char *word, int64_t *number, DwMessage *messa
     return DW_OK;
 }
 
+// TEXT, one of a field's choices, in the reader's words. Takes ownership of TEXT; the caller frees it with free().
+static char *chosen(char *text)
+{
+    char *words = dw_memory_text(text);
+    for (char *at = words; *at; at++)
+        *at = *at == '_' ? ' ' : *at;
+    const char *said = dw_said(words);
+    char *kept = said == words ? text : dw_memory_text(said);
+    if (kept != text)
+        free(text);
+    free(words);
+    return kept;
+}
+
+// TEXT of FIELD as the reader says it. Takes ownership of TEXT; the caller frees it with free().
+static char *in_words(const DwField *field, char *text)
+{
+    switch (field->kind) {
+    case DW_FIELD_YES:
+    case DW_FIELD_CHOICE:
+        return chosen(text);
+    case DW_FIELD_REAL:
+    case DW_FIELD_AMOUNT:
+    case DW_FIELD_RATE:
+        return dw_tell_number(text);
+    case DW_FIELD_TEXT:
+    case DW_FIELD_PATH:
+    case DW_FIELD_INTEGER:
+    case DW_FIELD_DATE:
+    case DW_FIELD_MOMENT:
+    case DW_FIELD_REFERENCE:
+        return text;
+    }
+    return text;
+}
+
 // What FIELD of RECORD says, with what a reference refers to by its name. The caller frees it with free().
 static char *spoken(const DwBookCall *call, const DwRecord *record, const DwField *field)
 {
@@ -286,7 +323,9 @@ static bool says_nothing(const DwField *field, const char *text)
 // VALUE after LABEL; what runs over several lines goes on below itself.
 static void print_value(const char *label, const char *value, const char *unit)
 {
-    printf("  %-26s ", label);
+    fputs("  ", stdout);
+    dw_tell_padded(stdout, dw_said(label), 26);
+    putchar(' ');
     for (const char *at = value; *at; at++)
         if (*at == '\n')
             printf("\n  %-26s ", "");
@@ -304,16 +343,18 @@ void dw_book_call_print(const DwBookCall *call, const DwRecord *record)
         return;
     }
     if (record->entity == &dw_job_entity)
-        printf("job %04lld\n", (long long)((const DwJob *)record)->number);
+        dw_tell(stdout, "job %04lld\n", (long long)((const DwJob *)record)->number);
     else
-        printf("%s, id %lld\n", record->entity->label, (long long)record->id);
+        dw_tell(stdout, "%s, id %lld\n", dw_said(record->entity->label), (long long)record->id);
     for (size_t i = 0; i < record->entity->field_count; i++) {
         const DwField *field = &record->entity->fields[i];
         bool named = record->entity == &dw_job_entity && strcmp(field->key, "number") == 0;
         char *text = spoken(call, record, field);
         const char *unit = field->kind == DW_FIELD_RATE ? "%" : field->unit ? field->unit : "";
-        if (!named && !says_nothing(field, text))
+        if (!named && !says_nothing(field, text)) {
+            text = in_words(field, text);
             print_value(field->label, text, unit);
+        }
         free(text);
     }
 }

@@ -5,6 +5,7 @@
 #include "book/job/minutes.h"
 #include "cli/book_call.h"
 #include "procedure/registry/data_table.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -30,7 +31,7 @@ DwStatus dw_book_call_issue(DwBookCall *call, DwStatus (*issue)(DwBook *book, in
     if (status == DW_OK)
         status = issue(call->book, id, message);
     if (status == DW_OK)
-        printf("Estimate id %lld is given out.\n", (long long)id);
+        dw_tell(stdout, "Estimate id %lld is given out.\n", (long long)id);
     return status;
 }
 

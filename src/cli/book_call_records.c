@@ -6,6 +6,7 @@
 #include "book/entry/twin.h"
 #include "book/shop/deck.h"
 #include "cli/book_call.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -38,7 +39,7 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
             dw_book_call_print(call, record);
             continue;
         }
-        printf("id %-5lld", (long long)record->id);
+        dw_tell(stdout, "id %-5lld", (long long)record->id);
         for (size_t c = 0; columns[c]; c++) {
             char *text = dw_record_text(call->book, record, dw_field_find(entity, columns[c]));
             // A record is a line of the list, whatever was typed or pasted into it.
@@ -53,7 +54,7 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
     if (call->json)
         puts("]");
     else if (!records.count)
-        printf("The book has no %s.\n", entity->label);
+        dw_tell(stdout, "The book has no %s.\n", dw_said(entity->label));
     dw_records_clear(&records);
     return DW_OK;
 }
@@ -106,9 +107,9 @@ DwStatus dw_book_call_print_twins(DwBookCall *call, const DwRecord *record, DwMe
     DwStatus status = dw_twin_find(call->book, record, &twins, message);
     for (size_t i = 0; status == DW_OK && !call->json && i < twins.count; i++) {
         char *title = dw_entry_title(call->book, dw_records_at(&twins, i));
-        printf("Is it the same as %s, id %lld? 'deckwright book merge %s %lld %lld' makes them one.\n", title,
-               (long long)dw_records_at(&twins, i)->id, record->entity->name, (long long)record->id,
-               (long long)dw_records_at(&twins, i)->id);
+        dw_tell(stdout, "Is it the same as %s, id %lld? 'deckwright book merge %s %lld %lld' makes them one.\n", title,
+                (long long)dw_records_at(&twins, i)->id, record->entity->name, (long long)record->id,
+                (long long)dw_records_at(&twins, i)->id);
         free(title);
     }
     if (status == DW_OK)
@@ -139,7 +140,8 @@ DwStatus dw_book_call_doubt(const DwBookCall *call, const DwRecord *record, DwMe
     const char *doubt = NULL;
     DwStatus status = call->sure ? DW_OK : dw_entry_doubt(call->book, record, &doubt, message);
     return status == DW_OK && doubt
-               ? dw_fail(message, DW_BAD_INPUT, "%s Nothing was added. With --sure it is noted once more.", doubt)
+               ? dw_fail(message, DW_BAD_INPUT, "%s Nothing was added. With --sure it is noted all the same.",
+                         dw_said(doubt))
                : status;
 }
 
@@ -174,7 +176,7 @@ DwStatus dw_book_call_show_bill(DwBookCall *call, DwRecord *bill, const DwEntity
     if (status == DW_OK)
         dw_book_call_print(call, bill);
     if (status == DW_OK && call->json)
-        fputs(",\"lines\":", stdout);
+        printf(",\"lines\":");
     if (status == DW_OK)
         dw_book_call_print_all(call, &records);
     if (status == DW_OK && call->json)

@@ -8,6 +8,7 @@
 #include "book/entry/twin.h"
 #include "book/money/invoice.h"
 #include "book/shop/stock.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -59,9 +60,12 @@ DwStatus dw_book_entry_kinds(DwBookCall *call, DwMessage *message)
     const DwEntity *entity;
     (void)call;
     (void)message;
-    for (size_t i = 0; (entity = dw_entity_at(i)); i++)
-        printf("  %-18s %-26s %s%s\n", entity->name, dw_entry_plural(entity), dw_entry_is_added(entity) ? "added" : "",
-               dw_entry_is_removed(entity) ? ", removed" : "");
+    for (size_t i = 0; (entity = dw_entity_at(i)); i++) {
+        printf("  %-18s ", entity->name);
+        dw_tell_padded(stdout, dw_said(dw_entry_plural(entity)), 26);
+        printf(" %s%s\n", dw_entry_is_added(entity) ? dw_said("added") : "",
+               dw_entry_is_removed(entity) ? dw_said(", removed") : "");
+    }
     return DW_OK;
 }
 
@@ -79,12 +83,12 @@ DwStatus dw_book_entry_list(DwBookCall *call, DwMessage *message)
         for (char *at = title; (at = strpbrk(at, "\r\n")); at++)
             *at = ' ';
         char *more = dw_book_call_more(call, dw_records_at(&records, i), true);
-        printf("id %-5lld %s%s\n", (long long)dw_records_at(&records, i)->id, title, more);
+        dw_tell(stdout, "id %-5lld %s%s\n", (long long)dw_records_at(&records, i)->id, title, more);
         free(more);
         free(title);
     }
     if (!call->json && !records.count)
-        printf("The book has no %s.\n", entity->label);
+        dw_tell(stdout, "The book has no %s.\n", dw_said(entity->label));
     dw_records_clear(&records);
     return DW_OK;
 }
@@ -106,7 +110,8 @@ DwStatus dw_book_entry_add(DwBookCall *call, DwMessage *message)
     if (!entity)
         return DW_BAD_INPUT;
     if (!dw_entry_is_added(entity))
-        return dw_fail(message, DW_BAD_INPUT, "A %s is not typed in: it follows from what is done.", entity->label);
+        return dw_fail(message, DW_BAD_INPUT, "A %s is not typed in: it follows from what is done.",
+                       dw_said(entity->label));
     DwRecord *record = dw_record_new(entity);
     DwStatus status = dw_book_call_add(call, record, message);
     free(record);
@@ -120,9 +125,9 @@ static DwStatus check_changed(const DwBookCall *call, const DwEntity *entity, Dw
         char *key = dw_text_format("%.*s", (int)strcspn(call->operands[i], "="), call->operands[i]);
         const DwField *field = dw_field_find(entity, key);
         bool fixed = field && !dw_entry_is_changed(entity, field);
-        DwStatus status =
-            fixed ? dw_fail(message, DW_BAD_INPUT, "%s of a %s is not changed by typing.", field->label, entity->label)
-                  : DW_OK;
+        DwStatus status = fixed ? dw_fail(message, DW_BAD_INPUT, "%s of a %s is not changed by typing.",
+                                          dw_said(field->label), dw_said(entity->label))
+                                : DW_OK;
         free(key);
         if (status != DW_OK)
             return status;
@@ -149,10 +154,10 @@ DwStatus dw_book_entry_change(DwBookCall *call, DwMessage *message)
     if (status == DW_OK && call->json)
         dw_book_call_print(call, record);
     else if (status == DW_OK && !span.first)
-        printf("Nothing differs; the %s stays as it is.\n", record->entity->label);
+        dw_tell(stdout, "Nothing differs; the %s stays as it is.\n", dw_said(record->entity->label));
     else if (status == DW_OK)
-        printf("The %s, id %lld, is changed. 'deckwright book undo %lld %lld' takes it back.\n", record->entity->label,
-               (long long)record->id, (long long)span.first, (long long)span.last);
+        dw_tell(stdout, "The %s, id %lld, is changed. 'deckwright book undo %lld %lld' takes it back.\n",
+                dw_said(record->entity->label), (long long)record->id, (long long)span.first, (long long)span.last);
     dw_record_free(record);
     return status;
 }
@@ -173,10 +178,11 @@ DwStatus dw_book_entry_remove(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_journal_since(call->book, before, entity->name, id, &span, message);
     if (status == DW_OK)
-        printf("The %s, id %lld, is taken out. The journal keeps what it said, from line %lld: 'deckwright book undo "
-               "%lld' "
-               "puts it back where that can be.\n",
-               entity->label, (long long)id, (long long)span.first, (long long)span.first);
+        dw_tell(stdout,
+                "The %s, id %lld, is taken out. The journal keeps what it said, from line %lld: 'deckwright book undo "
+                "%lld' "
+                "puts it back where that can be.\n",
+                dw_said(entity->label), (long long)id, (long long)span.first, (long long)span.first);
     dw_record_free(record);
     return status;
 }
@@ -193,10 +199,46 @@ DwStatus dw_book_entry_merge(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_journal_newest(call->book, &line, message);
     if (status == DW_OK)
-        printf("The %s, id %lld, is one with id %lld now. What it said otherwise is in the note. 'deckwright book undo "
-               "%lld' takes them apart again.\n",
-               entity->label, (long long)from, (long long)into, (long long)line);
+        dw_tell(
+            stdout,
+            "The %s, id %lld, is one with id %lld now. What it said otherwise is in the note. 'deckwright book undo "
+            "%lld' takes them apart again.\n",
+            dw_said(entity->label), (long long)from, (long long)into, (long long)line);
     return status;
+}
+
+// "1 job, Telephone": what LINE's merging leaves with the one that stayed. The caller frees it.
+static char *name_staying(DwBook *book, const DwJournalLine *line)
+{
+    DwText text = {0};
+    const DwEntity *entity = dw_entity_find(line->entity), *other;
+    for (size_t i = 0; (other = dw_entity_at(i)); i++) {
+        size_t count = 0;
+        if (dw_twin_came(book, line, other, &count, NULL) == DW_OK && count)
+            dw_text_add(&text, "%s%zu %s", text.length ? ", " : "", count,
+                        count == 1 ? other->label : dw_entry_plural(other));
+    }
+    for (size_t i = 0; i < entity->field_count; i++) {
+        bool changed = false;
+        if (dw_twin_changed(book, line, &entity->fields[i], &changed, NULL) == DW_OK && changed)
+            dw_text_add(&text, "%s%s", text.length ? ", " : "", entity->fields[i].label);
+    }
+    return text.chars ? text.chars : dw_memory_text("");
+}
+
+// Says of a merging, LINE, that was undone who is back and what the other keeps.
+static void print_parted(DwBook *book, const DwJournalLine *line)
+{
+    int64_t from = 0, into = 0;
+    if (dw_twin_pair(book, line, &from, &into, NULL) != DW_OK)
+        return;
+    char *staying = name_staying(book, line);
+    dw_tell(stdout, "The %s, id %lld, stands in the book again with what was its own.\n", dw_said(line->entity),
+            (long long)from);
+    if (*staying)
+        dw_tell(stdout, "With id %lld stays what came or was changed since: %s. Look whose it is.\n", (long long)into,
+                staying);
+    free(staying);
 }
 
 DwStatus dw_book_entry_undo(DwBookCall *call, DwMessage *message)
@@ -208,9 +250,14 @@ DwStatus dw_book_entry_undo(DwBookCall *call, DwMessage *message)
         status = dw_book_call_number(call->words[1], &span.last, message);
     if (status == DW_OK)
         status = dw_journal_undo_span(call->book, span, message);
-    if (status == DW_OK)
-        puts("It is undone; the journal keeps both.");
-    return status;
+    if (status != DW_OK)
+        return status;
+    dw_tell(stdout, "It is undone; the journal keeps both.\n");
+    DwJournal journal = {0};
+    if (dw_journal_line(call->book, span.first, &journal, NULL) == DW_OK && dw_twin_is_merging(&journal.lines[0]))
+        print_parted(call->book, &journal.lines[0]);
+    dw_journal_clear(&journal);
+    return DW_OK;
 }
 
 DwStatus dw_book_entry_fields(DwBookCall *call, DwMessage *message)

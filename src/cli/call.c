@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "cli/command.h"
 #include "cli/options.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -124,6 +125,6 @@ void dw_call_clear(DwCall *call)
 
 int dw_complain(DwStatus status, const DwMessage *message)
 {
-    fprintf(stderr, "deckwright: %s\n", message->text);
+    dw_tell(stderr, "deckwright: %s\n", *message->said ? message->said : dw_said(message->text));
     return status == DW_BAD_INPUT ? DW_EXIT_BAD_INPUT : DW_EXIT_FAILED;
 }

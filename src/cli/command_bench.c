@@ -3,6 +3,7 @@
 // that other devices show, lists them and sends them away.
 #include "book/shop/device.h"
 #include "cli/bench_call.h"
+#include "cli/tell.h"
 
 #include <stdio.h>
 
@@ -19,7 +20,7 @@ static DwStatus revoke_device(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_device_revoke(call->book, number, message);
     if (status == DW_OK)
-        puts("The device was removed.");
+        dw_tell(stdout, "The device was removed.\n");
     return status;
 }
 

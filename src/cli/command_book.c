@@ -14,6 +14,7 @@
 #include "book/shop/logo.h"
 #include "book/shop/settings.h"
 #include "cli/book_entry.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -22,9 +23,9 @@ static DwStatus new_book(DwBookCall *call, DwMessage *message)
 {
     DwStatus status = dw_book_open(call->folder, &call->book, message);
     if (status == DW_OK)
-        printf("The job book is in %s.\n", call->folder);
+        dw_tell(stdout, "The job book is in %s.\n", call->folder);
     if (status == DW_OK && !call->found_folder)
-        printf("Name it to every command, --book %s, or once and for all in DECKWRIGHT_BOOK.\n", call->folder);
+        dw_tell(stdout, "Name it to every command, --book %s, or once and for all in DECKWRIGHT_BOOK.\n", call->folder);
     return status;
 }
 
@@ -42,11 +43,11 @@ static void remind_of_backup(const DwBookCall *call)
 {
     bool never;
     int days = dw_backup_is_due(call->book, &never);
-    if (days >= 0)
-        fprintf(stderr,
-                never ? "deckwright: The book is %d days old and was never backed up: deckwright book backup FOLDER.\n"
-                      : "deckwright: The last backup is %d days old: deckwright book backup FOLDER.\n",
+    if (days >= 0 && never)
+        dw_tell(stderr, "deckwright: The book is %d days old and was never backed up: deckwright book backup FOLDER.\n",
                 days);
+    else if (days >= 0)
+        dw_tell(stderr, "deckwright: The last backup is %d days old: deckwright book backup FOLDER.\n", days);
 }
 
 static DwStatus check_book(DwBookCall *call, DwMessage *message)
@@ -58,13 +59,13 @@ static DwStatus check_book(DwBookCall *call, DwMessage *message)
         return status;
     print_problems(&report.problems, &count);
     if (report.swept)
-        printf("Half-written files of a program that was interrupted, removed: %zu.\n", report.swept);
+        dw_tell(stdout, "Half-written files of a program that was interrupted, removed: %zu.\n", report.swept);
     if (report.set_aside)
-        printf("Files without an entry, moved to %s/orphans: %zu.\n", call->folder, report.set_aside);
+        dw_tell(stdout, "Files without an entry, moved to %s/orphans: %zu.\n", call->folder, report.set_aside);
     if (report.left)
-        printf("Files without an entry, left where they are because another program has the book open: %zu.\n",
-               report.left);
-    printf("%zu attachment%s read. ", report.attachments, report.attachments == 1 ? "" : "s");
+        dw_tell(stdout, "Files without an entry, left where they are because another program has the book open: %zu.\n",
+                report.left);
+    dw_tell(stdout, "%zu attachment%s read. ", report.attachments, report.attachments == 1 ? "" : "s");
     if (count && count == report.rights)
         status = dw_fail(message, DW_FAILED,
                          "Nothing in the book is wrong, but others can read it: 'chmod -R go= %s' takes that away.",
@@ -75,7 +76,7 @@ static DwStatus check_book(DwBookCall *call, DwMessage *message)
                          "backup, 'book restore BACKUP' the whole book.",
                          count, count == 1 ? "" : "s");
     else
-        puts("The book is sound.");
+        dw_tell(stdout, "The book is sound.\n");
     remind_of_backup(call);
     dw_check_report_clear(&report);
     return status;
@@ -85,7 +86,7 @@ static DwStatus accept(DwBookCall *call, DwMessage *message)
 {
     DwStatus status = dw_check_accept(call->book, message);
     if (status == DW_OK)
-        puts("All entries count as they are now.");
+        dw_tell(stdout, "All entries count as they are now.\n");
     return status;
 }
 
@@ -105,7 +106,7 @@ static DwStatus back_up(DwBookCall *call, DwMessage *message)
     DwProblems problems;
     DwStatus status = dw_backup_write(call->book, call->words[0], &problems, message);
     if (status == DW_OK && !problems.count)
-        printf("The book is backed up in %s.\n", call->words[0]);
+        dw_tell(stdout, "The book is backed up in %s.\n", call->words[0]);
     if (status == DW_OK)
         return name_missing(&problems, "The backup", call->words[0], message);
     dw_problems_clear(&problems);
@@ -119,11 +120,11 @@ static DwStatus restore(DwBookCall *call, DwMessage *message)
     size_t erased;
     DwStatus status = dw_backup_restore(call->words[0], call->folder, &aside, &erased, &problems, message);
     if (status == DW_OK)
-        printf("The book in %s is the one of the backup.\n", call->folder);
+        dw_tell(stdout, "The book in %s is the one of the backup.\n", call->folder);
     if (status == DW_OK && aside)
-        printf("What was there before is in %s.\n", aside);
+        dw_tell(stdout, "What was there before is in %s.\n", aside);
     if (status == DW_OK && erased)
-        printf("Customers who were erased after the backup was made, erased in it again: %zu.\n", erased);
+        dw_tell(stdout, "Customers who were erased after the backup was made, erased in it again: %zu.\n", erased);
     free(aside);
     if (status == DW_OK)
         return name_missing(&problems, "The restored book", call->folder, message);
@@ -141,7 +142,7 @@ static DwStatus mend(DwBookCall *call, DwMessage *message)
     print_problems(&problems, &count);
     if (status != DW_OK)
         return status;
-    printf("Attachments taken from the backup: %zu. Whole as they were: %zu.\n", mended.mended, mended.whole);
+    dw_tell(stdout, "Attachments taken from the backup: %zu. Whole as they were: %zu.\n", mended.mended, mended.whole);
     return count ? dw_fail(message, DW_FAILED, "%zu could not be mended. Try an earlier or later backup.", count)
                  : DW_OK;
 }
@@ -153,12 +154,14 @@ static DwStatus search(DwBookCall *call, DwMessage *message)
     if (status != DW_OK)
         return status;
     if (hits.instead)
-        printf("Nothing in the book begins with \"%s\". Found by \"%s\":\n", call->words[0], hits.instead);
-    for (size_t i = 0; i < hits.count; i++)
-        printf("%-10s id %-5lld  %s%s%s\n", hits.hits[i].entity->label, (long long)hits.hits[i].id, hits.hits[i].title,
-               *hits.hits[i].detail ? ", " : "", hits.hits[i].detail);
+        dw_tell(stdout, "Nothing in the book begins with \"%s\". Found by \"%s\":\n", call->words[0], hits.instead);
+    for (size_t i = 0; i < hits.count; i++) {
+        dw_tell_padded(stdout, dw_said(hits.hits[i].entity->label), 10);
+        printf(" id %-5lld  %s%s%s\n", (long long)hits.hits[i].id, hits.hits[i].title, *hits.hits[i].detail ? ", " : "",
+               hits.hits[i].detail);
+    }
     if (hits.count == 0)
-        puts("Nothing in the book begins like that.");
+        dw_tell(stdout, "Nothing in the book begins like that.\n");
     dw_hits_clear(&hits);
     return DW_OK;
 }
@@ -177,7 +180,9 @@ static DwStatus settings(DwBookCall *call, DwMessage *message)
     const DwSetting *setting;
     for (size_t i = 0; status == DW_OK && (setting = dw_settings_at(i)); i++) {
         char *text = dw_settings_text(call->book, setting->field.key);
-        printf("%-26s %-32s %s\n", setting->field.key, setting->field.label, text);
+        printf("%-26s ", setting->field.key);
+        dw_tell_padded(stdout, dw_said(setting->field.label), 32);
+        printf(" %s\n", text);
         free(text);
     }
     return status;
@@ -215,7 +220,7 @@ static DwStatus journal(DwBookCall *call, DwMessage *message)
                (long long)line->row, line->field, line->old_value, line->new_value);
     }
     if (!read.count)
-        puts("The journal says nothing about that.");
+        dw_tell(stdout, "The journal says nothing about that.\n");
     dw_journal_clear(&read);
     return DW_OK;
 }
@@ -229,7 +234,7 @@ static DwStatus export_book(DwBookCall *call, DwMessage *message)
         return status;
     status = dw_export_write(call->book, customer, call->words[0], &problems, message);
     if (status == DW_OK && !problems.count)
-        printf("The export is in %s.\n", call->words[0]);
+        dw_tell(stdout, "The export is in %s.\n", call->words[0]);
     if (status == DW_OK)
         return name_missing(&problems, "The export", call->words[0], message);
     dw_problems_clear(&problems);
@@ -238,7 +243,8 @@ static DwStatus export_book(DwBookCall *call, DwMessage *message)
 
 static void print_taken(const char *name, const DwTaken *taken)
 {
-    printf("%s: %zu new, %zu filled in, %zu known already.\n", name, taken->added, taken->filled, taken->known);
+    dw_tell(stdout, "%s: %zu new, %zu filled in, %zu known already.\n", name, taken->added, taken->filled,
+            taken->known);
 }
 
 static DwStatus import_book(DwBookCall *call, DwMessage *message)
@@ -249,12 +255,25 @@ static DwStatus import_book(DwBookCall *call, DwMessage *message)
     if (status == DW_OK) {
         print_taken("Customers", &exchange.customers);
         print_taken("Decks", &exchange.decks);
-        printf("New on decks (owners, quantities, arms, cartridges, styli): %zu.\n", exchange.others);
+        dw_tell(stdout, "New on decks (owners, quantities, arms, cartridges, styli): %zu.\n", exchange.others);
     }
     for (size_t i = 0; status == DW_OK && i < notes.count; i++)
         puts(notes.lines[i]);
     dw_problems_clear(&notes);
     return status;
+}
+
+// Where else the person stood.
+static void print_traces(const DwErasure *erasure)
+{
+    for (size_t i = 0; i < erasure->trace_count; i++) {
+        const DwErasureTrace *trace = &erasure->traces[i];
+        dw_tell(stdout,
+                trace->erased ? "%s, id %lld: %s held the erased %s, which is erased there too.\n"
+                              : "%s, id %lld: %s still holds the erased %s. 'deckwright book change' takes it out.\n",
+                dw_said(trace->entity->label), (long long)trace->id, dw_said(trace->field->label),
+                dw_said(trace->what->label));
+    }
 }
 
 static DwStatus erase(DwBookCall *call, DwMessage *message)
@@ -266,12 +285,16 @@ static DwStatus erase(DwBookCall *call, DwMessage *message)
         status = dw_erase_customer(call->book, customer, &erasure, message);
     if (status != DW_OK)
         return status;
-    printf("Customer %lld is erased; the decks keep their technical history. Pictures and signatures gone: %zu.\n",
-           (long long)customer, erasure.attachments);
+    dw_tell(stdout,
+            "Customer %lld is erased; the decks keep their technical history. Pictures and signatures gone: %zu.\n",
+            (long long)customer, erasure.attachments);
     if (erasure.invoices)
-        printf("%zu %s the name until %s, as the tax law asks. Erase again after that day.\n", erasure.invoices,
-               erasure.invoices == 1 ? "invoice keeps" : "invoices keep", erasure.keep_until);
-    puts("Backups and copies before a migration that are older still hold the data.");
+        dw_tell(stdout, "%zu %s the name until %s, as the tax law asks. Erase again after that day.\n",
+                erasure.invoices, erasure.invoices == 1 ? dw_said("invoice keeps") : dw_said("invoices keep"),
+                erasure.keep_until);
+    print_traces(&erasure);
+    dw_erasure_clear(&erasure);
+    dw_tell(stdout, "Backups and copies before a migration that are older still hold the data.\n");
     return DW_OK;
 }
 
@@ -282,10 +305,10 @@ static DwStatus due(DwBookCall *call, DwMessage *message)
     if (status != DW_OK)
         return status;
     for (size_t i = 0; i < list.count; i++)
-        printf("%s  %s %lld  %s: %s\n", list.items[i].over_since, list.items[i].entity->label,
+        printf("%s  %s %lld  %s: %s\n", list.items[i].over_since, dw_said(list.items[i].entity->label),
                (long long)list.items[i].id, list.items[i].what, list.items[i].why);
     if (list.count == 0)
-        puts("Nothing is due for deletion.");
+        dw_tell(stdout, "Nothing is due for deletion.\n");
     dw_due_list_clear(&list);
     return DW_OK;
 }
@@ -337,20 +360,22 @@ static void print_board(const DwBoard *board)
 {
     for (size_t i = 0; i < board->count; i++) {
         const DwBoardRow *row = &board->rows[i];
-        printf("%04lld  %-20s %3ld d  %s, %s%s%s", (long long)row->number, dw_job_state_word(row->state), row->days,
-               row->customer, *row->deck ? row->deck : "no deck yet", *row->waiting_for ? ": " : "", row->waiting_for);
-        printf("%s%s", *row->place ? "  [at " : "", row->place);
+        printf("%04lld  ", (long long)row->number);
+        dw_tell_padded(stdout, dw_said(dw_job_state_word(row->state)), 20);
+        printf(" %3ld d  %s, %s%s%s", row->days, row->customer, *row->deck ? row->deck : dw_said("no deck yet"),
+               *row->waiting_for ? ": " : "", row->waiting_for);
+        printf("%s%s", *row->place ? dw_said("  [at ") : "", row->place);
         fputs(*row->place ? "]" : "", stdout);
         if (*row->promised_on)
-            printf("  promised %s%s", row->promised_on, row->overdue ? " (overdue)" : "");
+            dw_tell(stdout, "  promised %s%s", row->promised_on, row->overdue ? dw_said(" (overdue)") : "");
         if (*row->told_on)
-            printf("  owner told %s", row->told_on);
+            dw_tell(stdout, "  owner told %s", row->told_on);
         else
-            fputs("  owner not told yet", stdout);
-        printf("%s%s\n", row->rush ? "  RUSH" : "", row->unsafe ? "  UNSAFE" : "");
+            dw_tell(stdout, "  owner not told yet");
+        printf("%s%s\n", row->rush ? dw_said("  RUSH") : "", row->unsafe ? dw_said("  UNSAFE") : "");
     }
     if (board->count == 0)
-        puts("No deck is in the shop.");
+        dw_tell(stdout, "No deck is in the shop.\n");
 }
 
 static DwStatus show_board(DwBookCall *call, DwMessage *message)

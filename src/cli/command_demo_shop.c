@@ -3,6 +3,7 @@
 #include "cli/command.h"
 #include "cli/demo_shop.h"
 #include "cli/help.h"
+#include "cli/tell.h"
 
 #include <string.h>
 
@@ -38,7 +39,7 @@ static int run(int count, char **arguments)
     DwStatus status = make(arguments[0], &message);
     if (status != DW_OK)
         return dw_complain(status, &message);
-    printf("The invented shop is in %s. Try: deckwright board --book %s\n", arguments[0], arguments[0]);
+    dw_tell(stdout, "The invented shop is in %s. Try: deckwright board --book %s\n", arguments[0], arguments[0]);
     return DW_EXIT_MEASURED;
 }
 

@@ -3,27 +3,59 @@
 #include "cli/command.h"
 #include "cli/help.h"
 #include "procedure/music/ears.h"
+#include "cli/tell.h"
 
 #include <errno.h>
+#include <math.h>
+#include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
+static void print_wow(const char *recording, const DwEarsWow *wow)
+{
+    if (isnan(wow->percent))
+        dw_tell(stdout, "  The %s recording: its music does not tell how much it wows.\n", dw_said(recording));
+    else if (wow->found)
+        dw_tell(stdout, "  The %s recording wows %.3f %% (± %.3f) once a turn, by its held notes.\n",
+                dw_said(recording), wow->percent, wow->off);
+    else
+        dw_tell(stdout, "  The %s recording wows %.3f %% once a turn at most, by its held notes.\n", dw_said(recording),
+                wow->percent);
+}
+
+// The turns tell how the two differ, not whose it is: a customer must not hear the wrong one as worn.
+static void print_whose(const DwEars *ears)
+{
+    int worse = dw_ears_worse(ears);
+    if (worse == 0)
+        dw_tell(stdout, "The first is the worse of the two:\n");
+    else if (worse == 1)
+        dw_tell(stdout,
+                "Careful: the second, given as left, is the worse of the two. Are they exchanged? Then give them the "
+                "other way round.\n");
+    else
+        dw_tell(stdout, "Which of the two is the worse stays open:\n");
+    print_wow(N_("first"), &ears->wow[0]);
+    print_wow(N_("second"), &ears->wow[1]);
+}
+
 static void print(const char *folder, const DwEars *ears)
 {
     static const char *const words[DW_EARS_PIECES] = {
-        [DW_EARS_WORST] = "the worst turn of the first, four times",
-        [DW_EARS_BEST] = "its best turn, four times",
-        [DW_EARS_FIRST] = "the passage about the worst turn, as received",
-        [DW_EARS_SECOND] = "the same passage as left",
+        [DW_EARS_WORST] = N_("of the first the turn that differs most, four times"),
+        [DW_EARS_BEST] = N_("of the first the turn that differs least, four times"),
+        [DW_EARS_FIRST] = N_("the passage about the first of these, as received"),
+        [DW_EARS_SECOND] = N_("the same passage as left"),
     };
     const DwTwinTurns *turns = &ears->turns;
-    printf("Worst turn at %.1f s (%.3f %% rms against the second), best at %.1f s (%.3f %%)\n", turns->worst_s,
-           turns->worst_percent, turns->best_s, turns->best_percent);
+    dw_tell(stdout, "The two differ most in the turn at %.1f s of the first (%.3f %% rms), least at %.1f s (%.3f %%)\n",
+            turns->worst_s, turns->worst_percent, turns->best_s, turns->best_percent);
     for (int i = 0; i < DW_EARS_PIECES; i++)
-        printf("  %s/%s  %s, %+.1f dB\n", folder, dw_ears_file((DwEarsPiece)i), words[i],
-               ears->lufs - ears->was_lufs[i]);
-    printf("All at %.1f LUFS (ITU-R BS.1770).\n", ears->lufs);
+        dw_tell(stdout, "  %s/%s  %s, %+.1f dB\n", folder, dw_ears_file((DwEarsPiece)i), dw_said(words[i]),
+                ears->lufs - ears->was_lufs[i]);
+    dw_tell(stdout, "All at %.1f LUFS (ITU-R BS.1770).\n", ears->lufs);
+    print_whose(ears);
 }
 
 // Makes the folder PATH where there is none, which *MADE says.

@@ -4,12 +4,13 @@
 #include "book/job/job.h"
 #include "book/shop/settings.h"
 #include "cli/book_call.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 
 static void print_amount(DwBookCall *call, const char *label, int64_t amount)
 {
-    char *text = dw_money_text(amount, (int)dw_settings_integer(call->book, "money.digits"));
+    char *text = dw_tell_number(dw_money_text(amount, (int)dw_settings_integer(call->book, "money.digits")));
     printf("  %s %s", label, text);
     free(text);
 }
@@ -81,18 +82,18 @@ static DwStatus issue(DwBookCall *call, DwMessage *message)
 
 static DwStatus print_totals(DwBookCall *call, int64_t id, DwMessage *message)
 {
-    static const char *const tiers[] = {"minimum", "recommended", "full"};
+    static const char *const tiers[] = {N_("minimum"), N_("recommended"), N_("full")};
     for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++) {
         DwTotals totals;
         bool uneconomic;
         DwStatus status = dw_estimate_totals(call->book, id, (DwTier)tier, &totals, &uneconomic, message);
         if (status != DW_OK)
             return status;
-        printf("%-12s", tiers[tier]);
-        print_amount(call, "net", totals.net);
-        print_amount(call, "tax", totals.tax);
-        print_amount(call, "total", totals.gross);
-        puts(uneconomic ? "  more than the deck is worth repairing for" : "");
+        dw_tell_padded(stdout, dw_said(tiers[tier]), 12);
+        print_amount(call, dw_said("net"), totals.net);
+        print_amount(call, dw_said("tax"), totals.tax);
+        print_amount(call, dw_said("total"), totals.gross);
+        puts(uneconomic ? dw_said("  more than the deck is worth repairing for") : "");
     }
     return DW_OK;
 }

@@ -13,6 +13,7 @@
 #include "procedure/registry/data_table.h"
 
 #include "guide/guide_words.h"
+#include "cli/tell.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -36,9 +37,10 @@ static int check(void)
                       : troubles.count ? DW_EXIT_BAD_INPUT
                                        : DW_EXIT_MEASURED;
     if (exit_status == DW_EXIT_MEASURED)
-        printf("%zu faults, %zu symptoms, %zu findings, %zu tests, %zu remedies; nothing is wrong with them.\n",
-               knowledge.fault_count, knowledge.symptom_count, knowledge.sign_count - knowledge.symptom_count,
-               knowledge.test_count, knowledge.remedy_count);
+        dw_tell(stdout,
+                "%zu faults, %zu symptoms, %zu findings, %zu tests, %zu remedies; nothing is wrong with them.\n",
+                knowledge.fault_count, knowledge.symptom_count, knowledge.sign_count - knowledge.symptom_count,
+                knowledge.test_count, knowledge.remedy_count);
     dw_guide_knowledge_clear(&knowledge);
     dw_guide_troubles_clear(&troubles);
     free(folder);
@@ -63,9 +65,9 @@ static void list_tests(const DwGuideKnowledge *knowledge)
 {
     for (size_t i = 0; i < knowledge->test_count; i++) {
         const DwGuideTest *test = &knowledge->tests[i];
-        printf("test.%-22s %3g min, risk %s: %s\n", test->key, test->minutes, test->risk_word, test->name);
+        dw_tell(stdout, "test.%-22s %3g min, risk %s: %s\n", test->key, test->minutes, test->risk_word, test->name);
         for (size_t k = 0; k < test->sign_count; k++)
-            printf("    finding.%s\n", knowledge->signs[test->signs[k]].key);
+            dw_tell(stdout, "    finding.%s\n", knowledge->signs[test->signs[k]].key);
     }
 }
 
@@ -255,9 +257,9 @@ static int confirm(DwGuideCall *call)
     if (status == DW_OK)
         status = dw_job_guide_confirm(book, &job, &call->guide_case, call->words[1], &added, &message);
     if (status == DW_OK)
-        printf("%s of job %04lld: %s\n", added ? "Kept as a finding" : "It stands already as a finding",
-               (long long)job.number,
-               call->knowledge.faults[dw_guide_fault_find(&call->knowledge, call->words[1])].name);
+        dw_tell(stdout, "%s of job %04lld: %s\n",
+                added ? dw_said("Kept as a finding") : dw_said("It stands already as a finding"), (long long)job.number,
+                call->knowledge.faults[dw_guide_fault_find(&call->knowledge, call->words[1])].name);
     dw_record_clear(&job.record);
     dw_book_close(book);
     return status == DW_OK ? DW_EXIT_MEASURED : dw_complain(status, &message);
@@ -295,10 +297,11 @@ static int estimate(DwGuideCall *call)
     if (status != DW_OK)
         return dw_complain(status, &message);
     if (added)
-        printf("%zu line%s added to version %lld of the estimate. Put in the prices of the parts.\n", added,
-               added == 1 ? "" : "s", (long long)version);
+        dw_tell(stdout, "%zu line%s added to version %lld of the estimate. Put in the prices of the parts.\n", added,
+                added == 1 ? "" : "s", (long long)version);
     else
-        printf("Nothing was added: version %lld of the estimate holds these works already.\n", (long long)version);
+        dw_tell(stdout, "Nothing was added: version %lld of the estimate holds these works already.\n",
+                (long long)version);
     return DW_EXIT_MEASURED;
 }
 

@@ -1,24 +1,25 @@
 // SPDX-License-Identifier: MIT
 #include "cli/help.h"
 
+#include "cli/tell.h"
+
 #include <string.h>
 
 void dw_help_overview(FILE *stream)
 {
-    fputs("deckwright measures, computes and keeps what a turntable technician needs.\n\n", stream);
+    dw_tell(stream, "deckwright measures, computes and keeps what a turntable technician needs.\n\n");
     const DwProcedure *procedure;
     for (size_t i = 0; (procedure = dw_procedure_at(i)); i++)
-        fprintf(stream, "  deckwright %-12s %s\n", procedure->name, procedure->summary);
+        dw_tell(stream, "  deckwright %-12s %s\n", procedure->name, dw_said(procedure->summary));
     const DwCommand *command;
     for (size_t i = 0; (command = dw_command_at(i)); i++)
-        fprintf(stream, "  deckwright %-12s %s\n", command->name, command->summary);
-    fputs("\nOperands are key=value with a unit: deck.speed=45rpm arm.offset=23.1deg\n"
-          "Options: --deck FILE takes operands from a key file, --json, --chart FILE.svg|.png|.pdf\n"
-          "  --job NUMBER --as received|during|left keeps the sheet in the job book\n"
-          "  --book FOLDER names the job book, --by NAME who acts\n"
-          "'deckwright help COMMAND' says what a command takes, 'deckwright help WORDS' searches.\n"
-          "Exit status: 0 measured, 1 failed, 2 bad call or input, 3 measured but a reading is flagged\n",
-          stream);
+        dw_tell(stream, "  deckwright %-12s %s\n", command->name, dw_said(command->summary));
+    dw_tell(stream, "\nOperands are key=value with a unit: deck.speed=45rpm arm.offset=23.1deg\n"
+                    "Options: --deck FILE takes operands from a key file, --json, --chart FILE.svg|.png|.pdf\n"
+                    "  --job NUMBER --as received|during|left keeps the sheet in the job book\n"
+                    "  --book FOLDER names the job book, --by NAME who acts\n"
+                    "'deckwright help COMMAND' says what a command takes, 'deckwright help WORDS' searches.\n"
+                    "Exit status: 0 measured, 1 failed, 2 bad call or input, 3 measured but a reading is flagged\n");
 }
 
 // The help of what NAME is called, of a verb or kind of it where there is a second word. Returned: whether there is

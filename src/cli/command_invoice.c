@@ -7,6 +7,7 @@
 #include "book/job/job.h"
 #include "book/shop/settings.h"
 #include "cli/invoice_call.h"
+#include "cli/tell.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -31,7 +32,7 @@ static DwStatus read_source(const DwBookCall *call, int64_t *estimate, int *tier
 static void print_item(const DwUnbilledItem *item)
 {
     if (item->kind == DW_LINE_LABOUR)
-        printf("  %s, %lld min\n", item->name, (long long)item->minutes);
+        dw_tell(stdout, "  %s, %lld min\n", item->name, (long long)item->minutes);
     else if (item->kind == DW_LINE_CHARGE)
         printf("  %s\n", item->name);
     else
@@ -46,11 +47,12 @@ static DwStatus print_unbilled(const DwBookCall *call, int64_t job, int64_t invo
     if (status != DW_OK)
         return status;
     if (unbilled.count)
-        printf("Not billed yet; 'deckwright invoice propose %lld' adds what has a price:\n", (long long)invoice);
+        dw_tell(stdout, "Not billed yet; 'deckwright invoice propose %lld' adds what has a price:\n",
+                (long long)invoice);
     for (size_t i = 0; i < unbilled.count; i++)
         print_item(&unbilled.items[i]);
     if (unbilled.untold)
-        puts("The charge for the estimate is not asked for: nobody was told of it at intake.");
+        dw_tell(stdout, "The charge for the estimate is not asked for: nobody was told of it at intake.\n");
     dw_unbilled_clear(&unbilled);
     return DW_OK;
 }
@@ -96,9 +98,13 @@ static DwStatus add_line(DwBookCall *call, DwMessage *message)
 static DwStatus print_issued(DwBookCall *call, const DwInvoice *invoice, DwMessage *message)
 {
     char *number = dw_invoice_number(invoice);
-    printf("%s %s is issued, id %lld", dw_invoice_is_credit(invoice) ? "Credit note" : "Invoice", number,
-           (long long)invoice->record.id);
-    printf(invoice->due_on ? ", to be paid by %s.\n" : ".\n", invoice->due_on);
+    dw_tell(stdout, "%s %s is issued, id %lld",
+            dw_invoice_is_credit(invoice) ? dw_said("Credit note") : dw_said("Invoice"), number,
+            (long long)invoice->record.id);
+    if (invoice->due_on)
+        dw_tell(stdout, ", to be paid by %s.\n", invoice->due_on);
+    else
+        puts(".");
     free(number);
     return dw_invoice_call_totals(call, invoice->record.id, message);
 }
@@ -133,7 +139,7 @@ static DwStatus print_json_rest(DwBookCall *call, int64_t id, DwMessage *message
         status = dw_record_list(call->book, &dw_payment_entity, "invoice_id", id, &payments, message);
     if (status != DW_OK)
         return status;
-    fputs(",\"payments\":", stdout);
+    printf(",\"payments\":");
     dw_book_call_print_all(call, &payments);
     dw_records_clear(&payments);
     const struct {
@@ -158,10 +164,10 @@ static DwStatus print_lines(DwBookCall *call, const DwInvoice *invoice, DwMessag
     if (status != DW_OK)
         return status;
     if (call->json)
-        fputs("{\"invoice\":", stdout);
+        printf("{\"invoice\":");
     dw_book_call_print(call, &invoice->record);
     if (call->json)
-        fputs(",\"lines\":", stdout);
+        printf(",\"lines\":");
     dw_book_call_print_all(call, &lines);
     dw_records_clear(&lines);
     return call->json ? print_json_rest(call, invoice->record.id, message) : DW_OK;
@@ -185,11 +191,11 @@ static void print_row(DwBookCall *call, const DwInvoice *invoice, const DwTotals
 {
     const DwField *kind = dw_field_find(&dw_invoice_entity, "kind");
     char *number = dw_invoice_number(invoice), *word = dw_field_word(kind, invoice->kind);
-    char *gross = dw_money_text(totals->gross, (int)dw_settings_integer(call->book, "money.digits"));
-    char *due = dw_money_text(balance->due, (int)dw_settings_integer(call->book, "money.digits"));
-    printf("id %-5lld %-10s %-10s %-12s %12s  left to pay %s  %s\n", (long long)invoice->record.id,
-           *number ? number : "draft", invoice->issued_on ? invoice->issued_on : "", word, gross, due,
-           invoice->customer_name ? invoice->customer_name : "");
+    char *gross = dw_tell_number(dw_money_text(totals->gross, (int)dw_settings_integer(call->book, "money.digits")));
+    char *due = dw_tell_number(dw_money_text(balance->due, (int)dw_settings_integer(call->book, "money.digits")));
+    dw_tell(stdout, "id %-5lld %-10s %-10s %-12s %12s  left to pay %s  %s\n", (long long)invoice->record.id,
+            *number ? number : dw_said("draft"), invoice->issued_on ? invoice->issued_on : "", word, gross, due,
+            invoice->customer_name ? invoice->customer_name : "");
     free(number);
     free(word);
     free(gross);
@@ -210,7 +216,7 @@ static DwStatus list_rows(DwBookCall *call, const DwRecords *invoices, DwMessage
             print_row(call, invoice, &totals, &balance);
     }
     if (status == DW_OK && !invoices->count)
-        puts("There is no invoice.");
+        dw_tell(stdout, "There is no invoice.\n");
     return status;
 }
 
@@ -242,7 +248,7 @@ static DwStatus propose(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_unbilled_propose(call->book, invoice.job_id, invoice.record.id, &added, message);
     if (status == DW_OK) {
-        printf("%zu line%s added.\n", added, added == 1 ? "" : "s");
+        dw_tell(stdout, "%zu line%s added.\n", added, added == 1 ? "" : "s");
         status = dw_invoice_call_totals(call, invoice.record.id, message);
     }
     if (status == DW_OK)

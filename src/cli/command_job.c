@@ -16,6 +16,7 @@
 #include "book/job/work.h"
 #include "cli/book_call.h"
 #include "procedure/job/job_sheet.h"
+#include "cli/tell.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -31,7 +32,7 @@ static DwStatus open_job(DwBookCall *call, DwMessage *message)
     if (status == DW_OK && call->json)
         dw_book_call_print(call, &job.record);
     else if (status == DW_OK)
-        printf("Job %04lld is booked.\n", (long long)job.number);
+        dw_tell(stdout, "Job %04lld is booked.\n", (long long)job.number);
     dw_record_clear(&job.record);
     return status;
 }
@@ -88,8 +89,8 @@ static DwStatus move_surely(const DwBookCall *call, int64_t job, DwJobState stat
     if (status == DW_OK)
         status = dw_job_move(call->book, job, state, waiting ? waiting : "", note ? note : "", message);
     if (status == DW_OK && doubt)
-        status =
-            dw_fail(message, DW_BAD_INPUT, "%s The job was not moved. With --sure it is moved all the same.", doubt);
+        status = dw_fail(message, DW_BAD_INPUT, "%s The job was not moved. With --sure it is moved all the same.",
+                         dw_said(doubt));
     return dw_book_end(call->book, status, message);
 }
 
@@ -113,8 +114,8 @@ static DwStatus move_job(DwBookCall *call, DwMessage *message)
     if (status != DW_OK)
         return status;
     const char *waiting = dw_book_call_operand(call, "waiting_for");
-    printf("Job %04lld is %s%s%s%s.\n", number_of(call), reopened ? "reopened, and " : "",
-           dw_job_state_word((DwJobState)state), waiting ? ": " : "", waiting ? waiting : "");
+    dw_tell(stdout, "Job %04lld is %s%s%s%s.\n", number_of(call), reopened ? dw_said("reopened, and ") : "",
+            dw_said(dw_job_state_word((DwJobState)state)), waiting ? ": " : "", waiting ? waiting : "");
     return status;
 }
 
@@ -132,7 +133,7 @@ static DwStatus tell_owner(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_job_tell(call->book, job, (DwRoute)how, call->words[1], message);
     if (status == DW_OK)
-        printf("It is noted that the owner of job %04lld was told.\n", number_of(call));
+        dw_tell(stdout, "It is noted that the owner of job %04lld was told.\n", number_of(call));
     return status;
 }
 
@@ -210,8 +211,8 @@ static DwStatus acknowledge(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_verdict_acknowledge(call->book, job, call->words[1], call->words[2], message);
     if (status == DW_OK)
-        printf("It is noted that %s was told that the deck of job %04lld is unsafe.\n", call->words[1],
-               number_of(call));
+        dw_tell(stdout, "It is noted that %s was told that the deck of job %04lld is unsafe.\n", call->words[1],
+                number_of(call));
     return status;
 }
 
@@ -256,8 +257,8 @@ static DwStatus note_reading(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_measurement_save(call->book, sheet, &measurement, message);
     if (status == DW_OK)
-        printf("The reading %s is kept on job %04lld, measurement id %lld.\n", call->words[1], number_of(call),
-               (long long)measurement.record.id);
+        dw_tell(stdout, "The reading %s is kept on job %04lld, measurement id %lld.\n", call->words[1], number_of(call),
+                (long long)measurement.record.id);
     dw_sheet_free(sheet);
     dw_record_clear(&job.record);
     dw_record_clear(&measurement.record);
@@ -267,12 +268,12 @@ static DwStatus note_reading(DwBookCall *call, DwMessage *message)
 static void print_reading(const char *when, const DwReading *reading)
 {
     if (!reading) {
-        printf("  %s not measured", when);
+        dw_tell(stdout, "  %s not measured", when);
         return;
     }
     printf("  %s ", when);
     if (reading->word)
-        fputs(reading->word, stdout);
+        fputs(dw_said_label(reading->word), stdout);
     else
         printf("%.*f %s", reading->digits, reading->value, reading->unit);
 }
@@ -281,16 +282,16 @@ static void print_pair(const DwPair *pair)
 {
     const DwReading *reading = pair->before ? pair->before : pair->after;
     const DwMeasurement *from = pair->before ? pair->before_from : pair->after_from;
-    printf("%s%s%s:", reading->label, *from->speed ? ", at " : "", from->speed);
-    print_reading("as received", pair->before);
-    print_reading("as left", pair->after);
+    printf("%s%s%s:", dw_said_label(reading->label), *from->speed ? dw_said(", at ") : "", from->speed);
+    print_reading(dw_said("as received"), pair->before);
+    print_reading(dw_said("as left"), pair->after);
     if (!pair->comparable)
-        printf("\n    Not comparable: %s\n", pair->reason);
+        dw_tell(stdout, "\n    Not comparable: %s\n", dw_said(pair->reason));
     else if (pair->change == DW_CHANGE_NONE)
-        puts("  no measurable change");
+        dw_tell(stdout, "  no measurable change\n");
     else if (isfinite(pair->difference))
-        printf("  change %+.*f %s%s\n", reading->digits, pair->difference, reading->unit,
-               pair->change == DW_CHANGE_UNKNOWN ? " (uncertainty not stated)" : "");
+        dw_tell(stdout, "  change %+.*f %s%s\n", reading->digits, pair->difference, reading->unit,
+                pair->change == DW_CHANGE_UNKNOWN ? dw_said(" (uncertainty not stated)") : "");
     else
         puts("");
 }
@@ -307,7 +308,7 @@ static DwStatus compare(DwBookCall *call, DwMessage *message)
     for (size_t i = 0; i < comparison.count; i++)
         print_pair(&comparison.pairs[i]);
     if (comparison.count == 0)
-        puts("Nothing was measured as received or as left.");
+        dw_tell(stdout, "Nothing was measured as received or as left.\n");
     dw_comparison_clear(&comparison);
     return DW_OK;
 }
@@ -318,13 +319,13 @@ static DwStatus print_abandoned(DwBookCall *call, int64_t job, DwMessage *messag
     DwStatus status = dw_disposal_look(call->book, job, &abandoned, message);
     if (status != DW_OK)
         return status;
-    printf("Job %04lld: notices sent %lld%s%s", (long long)abandoned.number, (long long)abandoned.notices,
-           *abandoned.last_on ? ", the last on " : "", abandoned.last_on);
+    dw_tell(stdout, "Job %04lld: notices sent %lld%s%s", (long long)abandoned.number, (long long)abandoned.notices,
+            *abandoned.last_on ? dw_said(", the last on ") : "", abandoned.last_on);
     if (*abandoned.missing)
-        printf(". Missing: %s.\n", abandoned.missing);
+        dw_tell(stdout, ". Missing: %s.\n", abandoned.missing);
     else
-        printf(". By the shop's terms it may be disposed of since %s; look at the local law first.\n",
-               abandoned.free_on);
+        dw_tell(stdout, ". By the shop's terms it may be disposed of since %s; look at the local law first.\n",
+                abandoned.free_on);
     return DW_OK;
 }
 
@@ -337,7 +338,7 @@ static DwStatus list_abandoned(DwBookCall *call, DwMessage *message)
     for (size_t i = 0; status == DW_OK && i < count; i++)
         status = print_abandoned(call, jobs[i], message);
     if (status == DW_OK && !count)
-        puts("No deck waits for its owner.");
+        dw_tell(stdout, "No deck waits for its owner.\n");
     return status;
 }
 

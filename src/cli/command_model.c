@@ -9,6 +9,7 @@
 #include "book/store/bound.h"
 #include "chart/draw/whole_file.h"
 #include "cli/book_call.h"
+#include "cli/tell.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -47,11 +48,12 @@ static void print_knowns(const DwModelKnowns *knowns, DwModelAbout about, const 
         if (known->about != about)
             continue;
         if (!any)
-            printf("%s\n", title);
+            printf("%s\n", dw_said(title));
         any = true;
         char *origin = dw_model_known_origin(known);
-        int pad = 32 - (int)dw_text_columns(known->label);
-        printf("  %s%*s %s (%s)\n", known->label, pad > 0 ? pad : 0, "", known->value, origin);
+        fputs("  ", stdout);
+        dw_tell_padded(stdout, dw_said(known->label), 32);
+        printf(" %s (%s)\n", known->value, origin);
         free(origin);
     }
 }
@@ -63,15 +65,15 @@ static DwStatus print_faults(DwBook *book, int64_t model, DwMessage *message)
     if (status != DW_OK)
         return status;
     if (records.count)
-        puts("Usual faults");
+        dw_tell(stdout, "Usual faults\n");
     for (size_t i = 0; i < records.count; i++) {
         const DwModelFault *fault = (const DwModelFault *)dw_records_at(&records, i);
         printf("  %s", fault->fault);
         if (fault->remedy && *fault->remedy)
             printf(": %s", fault->remedy);
         if (fault->seen)
-            printf(" (%lld deck%s)", (long long)fault->seen, fault->seen == 1 ? "" : "s");
-        printf("%s%s\n", fault->shared_by && *fault->shared_by ? ", shared by " : "",
+            dw_tell(stdout, " (%lld deck%s)", (long long)fault->seen, fault->seen == 1 ? "" : "s");
+        printf("%s%s\n", fault->shared_by && *fault->shared_by ? dw_said(", shared by ") : "",
                fault->shared_by ? fault->shared_by : "");
     }
     dw_records_clear(&records);
@@ -81,7 +83,7 @@ static DwStatus print_faults(DwBook *book, int64_t model, DwMessage *message)
 static void print_end(const char *word, double value)
 {
     if (isfinite(value))
-        printf(" %s %g", word, value);
+        dw_tell(stdout, " %s %g", dw_said(word), value);
 }
 
 static DwStatus print_limits(DwBook *book, int64_t model, DwMessage *message)
@@ -91,14 +93,14 @@ static DwStatus print_limits(DwBook *book, int64_t model, DwMessage *message)
     if (status != DW_OK)
         return status;
     if (records.count)
-        puts("Limits of this model");
+        dw_tell(stdout, "Limits of this model\n");
     for (size_t i = 0; i < records.count; i++) {
         const DwBound *bound = (const DwBound *)dw_records_at(&records, i);
         printf("  %s", bound->key);
-        print_end("from", bound->low);
-        print_end("to", bound->high);
-        print_end("good from", bound->good_low);
-        print_end("good to", bound->good_high);
+        print_end(N_("from"), bound->low);
+        print_end(N_("to"), bound->high);
+        print_end(N_("good from"), bound->good_low);
+        print_end(N_("good to"), bound->good_high);
         printf(" (%s)\n", bound->source);
     }
     dw_records_clear(&records);
@@ -114,10 +116,13 @@ static DwStatus print_known(DwBook *book, int64_t model, DwMessage *message)
     if (status != DW_OK)
         return status;
     status = dw_model_decks(book, model, &decks, message);
-    if (status == DW_OK)
-        printf("  %-26s %lld\n", "Decks in the book", (long long)decks);
-    print_knowns(&knowns, DW_MODEL_BUILD, "How it is built");
-    print_knowns(&knowns, DW_MODEL_READING, "What such decks measure as they leave");
+    if (status == DW_OK) {
+        fputs("  ", stdout);
+        dw_tell_padded(stdout, dw_said("Decks in the book"), 26);
+        printf(" %lld\n", (long long)decks);
+    }
+    print_knowns(&knowns, DW_MODEL_BUILD, N_("How it is built"));
+    print_knowns(&knowns, DW_MODEL_READING, N_("What such decks measure as they leave"));
     dw_model_knowns_clear(&knowns);
     if (status == DW_OK)
         status = print_faults(book, model, message);
@@ -247,16 +252,17 @@ static DwStatus export(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_whole_file_write(call->words[1], text, strlen(text), message);
     if (status == DW_OK)
-        printf("%s holds what this shop knows of the model, and nothing of a customer, job or serial. Read its notes "
-               "and faults before you give it away.\n",
-               call->words[1]);
+        dw_tell(stdout,
+                "%s holds what this shop knows of the model, and nothing of a customer, job or serial. Read its notes "
+                "and faults before you give it away.\n",
+                call->words[1]);
     free(text);
     return status;
 }
 
 static void print_count(size_t count, const char *one, const char *many, const char *before)
 {
-    printf("%s%zu %s", before, count, count == 1 ? one : many);
+    printf("%s%zu %s", before, count, dw_said(count == 1 ? one : many));
 }
 
 static DwStatus import(DwBookCall *call, DwMessage *message)
@@ -270,15 +276,16 @@ static DwStatus import(DwBookCall *call, DwMessage *message)
     dw_keyfile_clear(&file);
     if (status != DW_OK)
         return status;
-    printf("Model %lld %s: ", (long long)taken.model, taken.added ? "is new in the library" : "was there");
-    print_count(taken.builds, "quantity", "quantities", "");
-    print_count(taken.readings, "reading", "readings", ", ");
-    print_count(taken.faults, "fault", "faults", ", ");
-    print_count(taken.limits, "limit", "limits", ", ");
-    printf(" taken.\n");
+    dw_tell(stdout, "Model %lld %s: ", (long long)taken.model,
+            taken.added ? dw_said("is new in the library") : dw_said("was there"));
+    print_count(taken.builds, N_("quantity"), N_("quantities"), "");
+    print_count(taken.readings, N_("reading"), N_("readings"), ", ");
+    print_count(taken.faults, N_("fault"), N_("faults"), ", ");
+    print_count(taken.limits, N_("limit"), N_("limits"), ", ");
+    dw_tell(stdout, " taken.\n");
     if (taken.limits_left)
-        printf("%zu of its limits %s not taken: there is one here for the same reading, and it stays.\n",
-               taken.limits_left, taken.limits_left == 1 ? "was" : "were");
+        dw_tell(stdout, "%zu of its limits %s not taken: there is one here for the same reading, and it stays.\n",
+                taken.limits_left, taken.limits_left == 1 ? "was" : "were");
     return DW_OK;
 }
 
@@ -287,10 +294,10 @@ static DwStatus fields(DwBookCall *call, DwMessage *message)
     (void)call;
     (void)message;
     dw_book_call_print_fields(&dw_model_entity);
-    puts("Quantities that 'model note' takes, beside source:");
+    dw_tell(stdout, "Quantities that 'model note' takes, beside source:\n");
     for (size_t i = 0; dw_model_key(i); i++)
-        printf("  %-28s %s\n", dw_model_key(i), dw_quantity_find(dw_model_key(i))->label);
-    puts("Of 'model fault':");
+        printf("  %-28s %s\n", dw_model_key(i), dw_said(dw_quantity_find(dw_model_key(i))->label));
+    dw_tell(stdout, "Of 'model fault':\n");
     dw_book_call_print_fields(&dw_model_fault_entity);
     return DW_OK;
 }
@@ -325,9 +332,10 @@ DwStatus dw_book_call_offer_model(DwBookCall *call, int64_t deck, DwMessage *mes
     dw_record_init(&model.record, &dw_model_entity);
     status = dw_record_load(call->book, &model.record, id, message);
     if (status == DW_OK) {
-        printf("The library knows %s %s (model %lld). Where the deck itself says nothing, measuring on its jobs takes "
-               "from there:\n",
-               model.make, model.name, (long long)id);
+        dw_tell(stdout,
+                "The library knows %s %s (model %lld). Where the deck itself says nothing, measuring on its jobs takes "
+                "from there:\n",
+                model.make, model.name, (long long)id);
         status = print_known(call->book, id, message);
     }
     dw_record_clear(&model.record);

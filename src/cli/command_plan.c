@@ -5,6 +5,7 @@
 #include "cli/help.h"
 #include "procedure/side/plan_file.h"
 #include "procedure/side/plan_guess.h"
+#include "cli/tell.h"
 
 #include <errno.h>
 #include <math.h>
@@ -14,9 +15,9 @@
 static void print_trouble(const char *name, const DwPlanTrouble *trouble)
 {
     if (trouble->line)
-        printf("%s:%u: %s%s\n", name, trouble->line, trouble->doubtful ? "doubtful: " : "", trouble->text);
+        printf("%s:%u: %s%s\n", name, trouble->line, trouble->doubtful ? dw_said("doubtful: ") : "", trouble->text);
     else
-        printf("%s: %s%s\n", name, trouble->doubtful ? "doubtful: " : "", trouble->text);
+        printf("%s: %s%s\n", name, trouble->doubtful ? dw_said("doubtful: ") : "", trouble->text);
 }
 
 // Prints all that is wrong with the plan called NAME.
@@ -36,8 +37,8 @@ static int check(const char *name)
         wrong += !troubles.items[i].doubtful;
     }
     if (troubles.count == 0)
-        printf("%s: %zu bands, %.1f min; nothing is wrong with it.\n", name, plan.count,
-               dw_band_plan_start_s(&plan, plan.count) / 60);
+        dw_tell(stdout, "%s: %zu bands, %.1f min; nothing is wrong with it.\n", name, plan.count,
+                dw_band_plan_start_s(&plan, plan.count) / 60);
     int exit_status = wrong ? DW_EXIT_BAD_INPUT : troubles.count ? DW_EXIT_FLAGGED : DW_EXIT_MEASURED;
     dw_band_plan_clear(&plan);
     dw_plan_troubles_clear(&troubles);
@@ -48,14 +49,14 @@ static int check(const char *name)
 static void print_guess(const DwPlanGuess *guess, FILE *stream)
 {
     char *text = dw_band_plan_write(&guess->plan);
-    fprintf(stream,
+    dw_tell(stream,
             "# Proposed from a recording. Compare it with the record's sleeve or label before use.\n"
             "# Speed: played %+.2f %% off nominal, if %zu of its %zu tones are of a usual frequency.\n",
             100 * (guess->speed_ratio - 1), guess->tones_that_fit, guess->tones);
     if (guess->reference_band)
-        fprintf(stream, "# Levels: assumed that band %u is cut at %g cm/s. Correct them all if it is not.\n",
+        dw_tell(stream, "# Levels: assumed that band %u is cut at %g cm/s. Correct them all if it is not.\n",
                 guess->reference_band, guess->plan.reference_cm_s);
-    fputs("# Low ends of sweeps, how they are cut, and left and right are as heard.\n", stream);
+    dw_tell(stream, "# Low ends of sweeps, how they are cut, and left and right are as heard.\n");
     fputs(text, stream);
     free(text);
 }

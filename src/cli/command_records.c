@@ -8,6 +8,7 @@
 #include "book/shop/deck.h"
 #include "book/shop/stock.h"
 #include "cli/book_call.h"
+#include "cli/tell.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -93,7 +94,7 @@ static DwStatus give_deck(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_deck_give(call->book, deck, customer, message);
     if (status == DW_OK)
-        printf("Deck id %lld belongs to customer id %lld from today.\n", (long long)deck, (long long)customer);
+        dw_tell(stdout, "Deck id %lld belongs to customer id %lld from today.\n", (long long)deck, (long long)customer);
     return status;
 }
 
@@ -141,7 +142,7 @@ static DwStatus note_deck(DwBookCall *call, DwMessage *message)
         printf("%s = %s\n", value->key, value->value);
     }
     if (!values.count)
-        printf("Nothing is noted of deck id %lld.\n", (long long)deck);
+        dw_tell(stdout, "Nothing is noted of deck id %lld.\n", (long long)deck);
     dw_records_clear(&values);
     return DW_OK;
 }
@@ -219,7 +220,7 @@ static DwStatus move_stock(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_record_load(call->book, &stock.record, stock.record.id, message);
     if (status == DW_OK)
-        printf("%s: %g on hand.\n", stock.number, stock.on_hand);
+        dw_tell(stdout, "%s: %g on hand.\n", stock.number, stock.on_hand);
     dw_record_clear(&stock.record);
     return status;
 }
@@ -245,16 +246,16 @@ static DwStatus find_belts(DwBookCall *call, DwMessage *message)
                                 wanted.thickness_mm, DW_BELT_TOLERANCE, &matches, message);
     for (size_t i = 0; i < matches.count; i++) {
         const DwBeltMatch *match = &matches.matches[i];
-        printf("%s  %s  on hand %g  length %+.2f %%", match->number, match->name, match->on_hand,
-               100 * match->length_deviation);
+        dw_tell(stdout, "%s  %s  on hand %g  length %+.2f %%", match->number, match->name, match->on_hand,
+                100 * match->length_deviation);
         if (isfinite(match->width_difference_mm))
-            printf("  width %+.2f mm", match->width_difference_mm);
+            dw_tell(stdout, "  width %+.2f mm", match->width_difference_mm);
         if (isfinite(match->thickness_difference_mm))
-            printf("  thickness %+.2f mm", match->thickness_difference_mm);
-        printf("%s%s\n", *match->shelf ? "  shelf " : "", match->shelf);
+            dw_tell(stdout, "  thickness %+.2f mm", match->thickness_difference_mm);
+        printf("%s%s\n", *match->shelf ? dw_said("  shelf ") : "", match->shelf);
     }
     if (status == DW_OK && matches.count == 0)
-        puts("No belt in the book is within 2 % of that length.");
+        dw_tell(stdout, "No belt in the book is within 2 %% of that length.\n");
     dw_belt_matches_clear(&matches);
     dw_record_clear(&wanted.record);
     return status;

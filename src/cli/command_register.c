@@ -12,6 +12,7 @@
 #include "book/job/photo.h"
 #include "book/shop/register.h"
 #include "cli/book_call.h"
+#include "cli/tell.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -110,17 +111,17 @@ static DwStatus play(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_stylus_play(call->book, stylus, hours, message);
     if (status == DW_OK)
-        printf("%g h are added to stylus id %lld.\n", hours, (long long)stylus);
+        dw_tell(stdout, "%g h are added to stylus id %lld.\n", hours, (long long)stylus);
     return status;
 }
 
 static DwStatus state(DwBookCall *call, DwMessage *message)
 {
-    static const char *const words[] = {[DW_CHECK_NOT_NEEDED] = "needs no check",
-                                        [DW_CHECK_NEVER] = "was never checked",
-                                        [DW_CHECK_OVERDUE] = "is overdue for a check",
-                                        [DW_CHECK_FAILED] = "failed its last check",
-                                        [DW_CHECK_VALID] = "is in order"};
+    static const char *const words[] = {[DW_CHECK_NOT_NEEDED] = N_("needs no check"),
+                                        [DW_CHECK_NEVER] = N_("was never checked"),
+                                        [DW_CHECK_OVERDUE] = N_("is overdue for a check"),
+                                        [DW_CHECK_FAILED] = N_("failed its last check"),
+                                        [DW_CHECK_VALID] = N_("is in order")};
     DwInstrument instrument;
     DwCheckState checked;
     char day[DW_DATE_SIZE] = "";
@@ -129,7 +130,7 @@ static DwStatus state(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_instrument_state(call->book, instrument.record.id, &checked, day, message);
     if (status == DW_OK)
-        printf("%s %s%s%s.\n", instrument.name, words[checked], *day ? ", last checked " : "", day);
+        printf("%s %s%s%s.\n", instrument.name, dw_said(words[checked]), *day ? dw_said(", last checked ") : "", day);
     dw_record_clear(&instrument.record);
     return status;
 }
@@ -151,8 +152,9 @@ static void say_wear(const DwCopyWear *rows, size_t count)
         size_t first = 0, last = 0;
         double fall = dw_copy_wear_fall_db(rows, count, c, &first, &last);
         if (fabs(fall) > REPEATS_DB)
-            printf("On %s, 10 kHz %s %s by %.1f dB from %s to %s.\n", *rows[first].deck ? rows[first].deck : "one deck",
-                   names[c], fall > 0 ? "fell" : "rose", fabs(fall), rows[first].day, rows[last].day);
+            dw_tell(stdout, "On %s, 10 kHz %s %s by %.1f dB from %s to %s.\n",
+                    *rows[first].deck ? rows[first].deck : dw_said("one deck"), dw_said(names[c]),
+                    fall > 0 ? dw_said("fell") : dw_said("rose"), fabs(fall), rows[first].day, rows[last].day);
     }
 }
 
@@ -166,9 +168,9 @@ static DwStatus wear(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_copy_wear_list(call->book, copy.name, &rows, &count, message);
     if (status == DW_OK) {
-        printf("%s: played %lld time%s.\n", copy.name, (long long)copy.plays, copy.plays == 1 ? "" : "s");
+        dw_tell(stdout, "%s: played %lld time%s.\n", copy.name, (long long)copy.plays, copy.plays == 1 ? "" : "s");
         if (count)
-            printf("%-10s  %-24s%10s%10s%10s%10s\n", "Day", "Deck", "L 10 kHz", "R 10 kHz", "Hiss", "Ticks/min");
+            dw_tell(stdout, "Day         Deck                      L 10 kHz  R 10 kHz      Hiss Ticks/min\n");
         for (size_t i = 0; i < count; i++) {
             printf("%-10s  %-24.24s", rows[i].day, rows[i].deck);
             print_level(rows[i].treble_db[0]);

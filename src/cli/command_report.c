@@ -7,6 +7,7 @@
 #include "report/report.h"
 
 #include "base/text.h"
+#include "cli/tell.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -35,7 +36,7 @@ static DwStatus write_report(DwBookCall *call, const char *name, DwMessage *mess
     options.electronic = &electronic;
     status = dw_report_write(call->book, name, call->words[0], &options, call->out, message);
     if (lost)
-        fprintf(
+        dw_tell(
             stderr,
             "deckwright: Pictures of job %s that could not be read: %s. The paper does without them. 'deckwright book "
             "mend BACKUP' takes files from a backup.\n",
@@ -43,7 +44,8 @@ static DwStatus write_report(DwBookCall *call, const char *name, DwMessage *mess
     call->flagged = lost != NULL;
     free(lost);
     if (status == DW_OK)
-        printf("%s is written%s.\n", call->out, electronic ? ", with the electronic invoice in it" : "");
+        dw_tell(stdout, "%s is written%s.\n", call->out,
+                electronic ? dw_said(", with the electronic invoice in it") : "");
     return status;
 }
 
@@ -93,7 +95,7 @@ static DwStatus edit(DwBookCall *call, DwMessage *message)
     const char **words = call->words;
     DwStatus status = dw_report_edit(call->book, words[1], words[0], &options, words[2], words[3], message);
     if (status == DW_OK)
-        printf("%s of the %s says so on this job's paper from now on.\n", words[2], words[1]);
+        dw_tell(stdout, "%s of the %s says so on this job's paper from now on.\n", words[2], words[1]);
     return status;
 }
 
@@ -102,7 +104,7 @@ static DwStatus drop(DwBookCall *call, DwMessage *message)
     const char **words = call->words;
     DwStatus status = dw_report_drop(call->book, words[1], words[0], words[2], message);
     if (status == DW_OK)
-        printf("%s of the %s says again what it said before.\n", words[2], words[1]);
+        dw_tell(stdout, "%s of the %s says again what it said before.\n", words[2], words[1]);
     return status;
 }
 
@@ -133,7 +135,7 @@ static DwStatus edits(DwBookCall *call, DwMessage *message)
     if (status != DW_OK)
         return status;
     if (records.count == 0)
-        puts("No text of the job's papers is edited.");
+        dw_tell(stdout, "No text of the job's papers is edited.\n");
     for (size_t i = 0; i < records.count; i++) {
         const DwWording *wording = (const DwWording *)dw_records_at(&records, i);
         printf("%s %s %s%s%s = %s\n", call->words[0], wording->paper, wording->key, *wording->locale ? " " : "",

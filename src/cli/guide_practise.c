@@ -6,6 +6,7 @@
 #include "cli/guide_call.h"
 #include "guide/guide_reason.h"
 #include "synth/random.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -76,7 +77,7 @@ static void draw_signs(Practice *practice)
 static void complain(Practice *practice)
 {
     const DwGuideKnowledge *knowledge = &practice->call->knowledge;
-    fputs("The owner says:", practice->out);
+    dw_tell(practice->out, "The owner says:");
     for (unsigned said = 0; said < COMPLAINTS_MOST;) {
         int best = -1;
         for (size_t i = 0; i < knowledge->symptom_count; i++) {
@@ -102,7 +103,7 @@ static void show_sign(Practice *practice, size_t sign)
 {
     practice->asked[sign] = true;
     fprintf(practice->out, "  %s %s\n", practice->call->knowledge.signs[sign].ask,
-            practice->is_so[sign] ? "Yes." : "No.");
+            practice->is_so[sign] ? dw_said("Yes.") : dw_said("No."));
 }
 
 // Writes what a record sounds like on this deck, where the fault can be played.
@@ -119,7 +120,7 @@ static void play(Practice *practice, const DwGuideTest *test)
     for (char *word; count < 12 && (word = strtok_r(at, " ", &state)); at = NULL)
         words[count++] = word;
     if (dw_command_synth.run(count, words) == DW_EXIT_MEASURED)
-        fprintf(practice->out, "  A 3150 Hz band played on it: %s (listen, or: deckwright %s %s record.tone=3150Hz)\n",
+        dw_tell(practice->out, "  A 3150 Hz band played on it: %s (listen, or: deckwright %s %s record.tone=3150Hz)\n",
                 practice->sound, strcmp(test->procedure, "noise") == 0 ? "speed" : test->procedure, practice->sound);
     free(text);
 }
@@ -127,7 +128,7 @@ static void play(Practice *practice, const DwGuideTest *test)
 static void make_test(Practice *practice, size_t place)
 {
     const DwGuideTest *test = &practice->call->knowledge.tests[place];
-    fprintf(practice->out, "%s, %g minutes\n", test->name, test->minutes);
+    dw_tell(practice->out, "%s, %g minutes\n", test->name, test->minutes);
     if (test->caution)
         fprintf(practice->out, "  ! %s\n", test->caution);
     for (size_t i = 0; i < test->sign_count; i++)
@@ -141,7 +142,7 @@ static void list_tests(Practice *practice)
 {
     const DwGuideKnowledge *knowledge = &practice->call->knowledge;
     for (size_t i = 0; i < knowledge->test_count; i++)
-        fprintf(practice->out, "  %-18s %3g min  %s\n", knowledge->tests[i].key, knowledge->tests[i].minutes,
+        dw_tell(practice->out, "  %-18s %3g min  %s\n", knowledge->tests[i].key, knowledge->tests[i].minutes,
                 knowledge->tests[i].name);
 }
 
@@ -152,7 +153,7 @@ static void show_way(Practice *practice)
     DwGuideCase *guide_case = &practice->call->guide_case;
     double minutes = 0;
     unsigned steps = 0;
-    fputs("The guide's way with the same deck:\n", practice->out);
+    dw_tell(practice->out, "The guide's way with the same deck:\n");
     for (;;) {
         DwGuideReasons reasons;
         dw_guide_reason(guide_case, &reasons);
@@ -160,7 +161,7 @@ static void show_way(Practice *practice)
         bool over = !step || step->again || steps == STEPS_MOST || reasons.standing != DW_GUIDE_ASKING;
         if (over) {
             char *words = dw_guide_standing_words(guide_case, &reasons);
-            fprintf(practice->out, "  %u steps, %g minutes. %s\n", steps, minutes, words);
+            dw_tell(practice->out, "  %u steps, %g minutes. %s\n", steps, minutes, words);
             free(words);
         } else {
             const DwGuideTest *test = step->test < 0 ? NULL : &knowledge->tests[step->test];
@@ -182,10 +183,10 @@ static void end(Practice *practice, const char *guess)
     const DwGuideKnowledge *knowledge = &practice->call->knowledge;
     const DwGuideFault *fault = &knowledge->faults[practice->fault];
     bool right = guess && strcmp(guess, fault->key) == 0;
-    fprintf(practice->out, "%sIt was this: %s (%s). You took %u steps, %g minutes.\n",
+    dw_tell(practice->out, "%sIt was this: %s (%s). You took %u steps, %g minutes.\n",
             !guess  ? ""
-            : right ? "Right. "
-                    : "No. ",
+            : right ? dw_said("Right. ")
+                    : dw_said("No. "),
             fault->name, fault->key, practice->steps, practice->minutes);
     show_way(practice);
 }
@@ -217,9 +218,9 @@ static bool take(Practice *practice)
     if (test >= 0)
         make_test(practice, (size_t)test);
     else
-        fputs("Name a test ('tests' lists them) or a complaint to ask for (symptom.hum); say 'it is FAULT' once you "
-              "know ('deckwright guide list faults'), or q to be told.\n",
-              practice->out);
+        dw_tell(practice->out,
+                "Name a test ('tests' lists them) or a complaint to ask for (symptom.hum); say 'it is FAULT' once you "
+                "know ('deckwright guide list faults'), or q to be told.\n");
     return true;
 }
 
@@ -246,7 +247,7 @@ int dw_guide_call_practise(DwGuideCall *call, uint64_t seed, const char *sound, 
                          .sound = sound};
     draw_fault(&practice);
     draw_signs(&practice);
-    fprintf(out, "A deck stands on the bench: %s. Seed %llu brings it again.\n", drives[practice.drive],
+    dw_tell(out, "A deck stands on the bench: %s. Seed %llu brings it again.\n", drives[practice.drive],
             (unsigned long long)practice.seed);
     complain(&practice);
     bool over = false;

@@ -5,6 +5,7 @@
 #include "cli/guide_call.h"
 #include "guide/guide_words.h"
 #include "guide/guide_reason.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -41,12 +42,12 @@ static void answer(Talk *talk, size_t sign, DwGuideAnswer given)
 static void take_back(Talk *talk)
 {
     if (!talk->asked_count) {
-        fputs("There is no answer to take back.\n", talk->out);
+        dw_tell(talk->out, "There is no answer to take back.\n");
         return;
     }
     size_t sign = talk->asked[--talk->asked_count];
     dw_guide_case_answer(&talk->call->guide_case, sign, DW_GUIDE_OPEN);
-    fprintf(talk->out, "Taken back: %s\n", talk->call->knowledge.signs[sign].ask);
+    dw_tell(talk->out, "Taken back: %s\n", talk->call->knowledge.signs[sign].ask);
 }
 
 typedef enum { ANSWERED, BACK, STOP } Reply;
@@ -70,14 +71,15 @@ static Reply ask(Talk *talk, size_t sign)
         case 'q':
             return STOP;
         default:
-            fputs("Say y for yes, n for no, ? for unknown, b to take the last answer back, q to stop.\n", talk->out);
+            dw_tell(talk->out, "Say y for yes, n for no, ? for unknown, b to take the last answer back, q to stop.\n");
         }
     }
 }
 
 static void introduce(Talk *talk, const DwGuideTest *test, bool again)
 {
-    fprintf(talk->out, "\n%s%s (%g min; %s)\n", again ? "Look again: " : "", test->name, test->minutes, test->tools);
+    dw_tell(talk->out, "\n%s%s (%g min; %s)\n", again ? dw_said("Look again: ") : "", test->name, test->minutes,
+            test->tools);
     for (size_t i = 0; i < test->does.count; i++)
         fprintf(talk->out, "  %s\n", test->does.texts[i]);
     if (test->caution)
@@ -89,7 +91,7 @@ static bool ask_drive(Talk *talk)
 {
     DwMessage message;
     for (;;) {
-        fprintf(talk->out, "%s [belt/idler/direct/?/q] ", dw_guide_drive_question);
+        dw_tell(talk->out, "%s [belt/idler/direct/?/q] ", dw_guide_drive_question);
         if (!read_line(talk) || strcmp(talk->line, "q") == 0)
             return false;
         bool unknown = strcmp(talk->line, "?") == 0;
@@ -98,7 +100,7 @@ static bool ask_drive(Talk *talk)
         free(operand);
         if (status == DW_OK)
             return true;
-        fprintf(talk->out, "%s\n", message.text);
+        fprintf(talk->out, "%s\n", dw_message_said(&message));
     }
 }
 
@@ -135,7 +137,7 @@ static void show_odds(Talk *talk, const DwGuideReasons *reasons)
 // Takes the complaint in the owner's words; false where there is none.
 static bool begin(Talk *talk)
 {
-    fputs("What is wrong with it, in the owner's words? ", talk->out);
+    dw_tell(talk->out, "What is wrong with it, in the owner's words? ");
     while (read_line(talk)) {
         if (strcmp(talk->line, "q") == 0)
             return false;
@@ -144,7 +146,7 @@ static bool begin(Talk *talk)
             talk->call->answered = true;
             return true;
         }
-        fprintf(talk->out, "%s ", message.text);
+        fprintf(talk->out, "%s ", dw_message_said(&message));
     }
     return false;
 }

@@ -2,6 +2,7 @@
 #include "cli/help.h"
 
 #include "base/text.h"
+#include "cli/tell.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -58,7 +59,7 @@ const char *dw_help_nearest(const char *name)
 static void print_range(const char *words, double low, double high, const char *unit, FILE *stream)
 {
     const char *blank = unit && *unit ? " " : "";
-    fprintf(stream, "%s %.10g to %.10g%s%s", words, low, high, blank, blank[0] ? unit : "");
+    dw_tell(stream, "%s %.10g to %.10g%s%s", words, low, high, blank, blank[0] ? unit : "");
 }
 
 static void print_ranges(const DwQuantity *quantity, FILE *stream)
@@ -68,16 +69,16 @@ static void print_ranges(const DwQuantity *quantity, FILE *stream)
         return;
     fprintf(stream, "  %-28s   ", "");
     if (usual)
-        print_range("Usual:", quantity->plausible.low, quantity->plausible.high, quantity->unit, stream);
+        print_range(dw_said("Usual:"), quantity->plausible.low, quantity->plausible.high, quantity->unit, stream);
     if (accepted)
-        print_range(usual ? "; accepted:" : "Accepted:", quantity->possible.low, quantity->possible.high,
-                    quantity->unit, stream);
+        print_range(usual ? dw_said("; accepted:") : dw_said("Accepted:"), quantity->possible.low,
+                    quantity->possible.high, quantity->unit, stream);
     fputs(".\n", stream);
 }
 
 void dw_help_quantity(const DwQuantity *quantity, FILE *stream)
 {
-    fprintf(stream, "  %-28s %s", quantity->key, quantity->label);
+    fprintf(stream, "  %-28s %s", quantity->key, dw_said(quantity->label));
     if (quantity->kind == DW_QUANTITY_CHOICE)
         fprintf(stream, ": %s", quantity->choices);
     else if (quantity->unit && *quantity->unit)
@@ -85,8 +86,8 @@ void dw_help_quantity(const DwQuantity *quantity, FILE *stream)
     if (quantity->preset)
         fprintf(stream, " [%s]", quantity->preset);
     if (quantity->repeats)
-        fprintf(stream, " (may repeat)");
-    fprintf(stream, "\n  %-28s   %s\n", "", quantity->help);
+        dw_tell(stream, " (may repeat)");
+    fprintf(stream, "\n  %-28s   %s\n", "", dw_said(quantity->help));
     print_ranges(quantity, stream);
 }
 
@@ -121,14 +122,15 @@ static const char *form_of(const DwField *field)
 void dw_help_field(const DwField *field, FILE *stream)
 {
     const char *form = form_of(field);
-    fprintf(stream, "  %-22s %s%s", field->key, field->label, field->required ? " (needed)" : "");
+    form = form ? dw_said(form) : NULL;
+    fprintf(stream, "  %-22s %s%s", field->key, dw_said(field->label), field->required ? dw_said(" (needed)") : "");
     if (form)
-        fprintf(stream, ", %s%s", field->kind == DW_FIELD_REFERENCE ? "the number of a " : "", form);
+        fprintf(stream, ", %s%s", field->kind == DW_FIELD_REFERENCE ? dw_said("the number of a ") : "", form);
     if (field->low < field->high)
         print_range(",", field->low, field->high, NULL, stream);
     if (field->choices)
         fprintf(stream, ": %s", field->choices);
-    fprintf(stream, "%s%s\n", field->help ? " - " : "", field->help ? field->help : "");
+    fprintf(stream, "%s%s\n", field->help ? " - " : "", field->help ? dw_said(field->help) : "");
 }
 
 char *dw_help_procedure_usage(const DwProcedure *procedure)
@@ -145,25 +147,24 @@ char *dw_help_procedure_usage(const DwProcedure *procedure)
 void dw_print_procedure_help(const DwProcedure *procedure, FILE *stream)
 {
     char *usage = dw_help_procedure_usage(procedure);
-    fprintf(stream, "deckwright %s\n\n%s\n\n", usage, procedure->summary);
+    dw_tell(stream, "deckwright %s\n\n%s\n\n", usage, dw_said(procedure->summary));
     for (size_t i = 0; procedure->quantities[i]; i++)
         dw_help_quantity(dw_quantity_find(procedure->quantities[i]), stream);
-    fputs("\n  What stands in [ ] behind a key is taken where nothing is given.\n\n", stream);
+    dw_tell(stream, "\n  What stands in [ ] behind a key is taken where nothing is given.\n\n");
     dw_help_options(NULL, NULL, stream);
     free(usage);
 }
 
 static void print_procedure_options(FILE *stream)
 {
-    fputs("Options\n"
-          "  --deck FILE              take operands from a key file; may repeat\n"
-          "  --json                   print the sheet as JSON\n"
-          "  --chart FILE             draw the sheet: .svg, .png or .pdf\n"
-          "  --job NUMBER             keep the sheet on a job, and take from its book what is not given\n"
-          "  --as PHASE               received, during or left: when it was taken; with --job\n"
-          "  --book FOLDER            the job book, else DECKWRIGHT_BOOK, else the user's own; with --job\n"
-          "  --by NAME                who measured, else the user's name; with --job\n",
-          stream);
+    dw_tell(stream, "Options\n"
+                    "  --deck FILE              take operands from a key file; may repeat\n"
+                    "  --json                   print the sheet as JSON\n"
+                    "  --chart FILE             draw the sheet: .svg, .png or .pdf\n"
+                    "  --job NUMBER             keep the sheet on a job, and take from its book what is not given\n"
+                    "  --as PHASE               received, during or left: when it was taken; with --job\n"
+                    "  --book FOLDER            the job book, else DECKWRIGHT_BOOK, else the user's own; with --job\n"
+                    "  --by NAME                who measured, else the user's name; with --job\n");
 }
 
 void dw_help_options(const DwCommand *command, const DwVerb *verb, FILE *stream)
@@ -178,19 +179,17 @@ void dw_help_options(const DwCommand *command, const DwVerb *verb, FILE *stream)
         writes = writes || any->writes;
         asks = asks || any->asks;
     }
-    fputs("Options\n"
-          "  --book FOLDER            the job book, else DECKWRIGHT_BOOK, else the user's own\n"
-          "  --by NAME                who acts, for the journal, else the user's name\n",
-          stream);
+    dw_tell(stream, "Options\n"
+                    "  --book FOLDER            the job book, else DECKWRIGHT_BOOK, else the user's own\n"
+                    "  --by NAME                who acts, for the journal, else the user's name\n");
     if (json)
-        fputs("  --json                   print it as JSON\n", stream);
+        dw_tell(stream, "  --json                   print it as JSON\n");
     if (asks)
-        fputs("  --sure                   do it though the book speaks against it\n", stream);
+        dw_tell(stream, "  --sure                   do it though the book speaks against it\n");
     if (writes)
-        fputs("  --out FILE               where to write\n"
-              "  --paper a4|letter        the paper's size\n"
-              "  --words FILE             the papers' texts, edited\n",
-              stream);
+        dw_tell(stream, "  --out FILE               where to write\n"
+                        "  --paper a4|letter        the paper's size\n"
+                        "  --words FILE             the papers' texts, edited\n");
 }
 
 static void print_fields(const DwEntity *entity, FILE *stream)
@@ -202,14 +201,14 @@ static void print_fields(const DwEntity *entity, FILE *stream)
 
 static void print_verb(const DwCommand *command, const DwVerb *verb, FILE *stream)
 {
-    fprintf(stream, "  deckwright %s %s%s%s\n      %s\n", command->name, verb->name, *verb->usage ? " " : "",
-            verb->usage, verb->summary);
+    dw_tell(stream, "  deckwright %s %s%s%s\n      %s\n", command->name, verb->name, *verb->usage ? " " : "",
+            verb->usage, dw_said(verb->summary));
 }
 
 static void print_own(const DwCommand *command, FILE *stream)
 {
     if (command->own) {
-        fprintf(stream, "\nKeys of a %s\n", command->own->name);
+        dw_tell(stream, "\nKeys of a %s\n", command->own->name);
         print_fields(command->own, stream);
     }
 }
@@ -219,17 +218,17 @@ static void print_kinds(const DwCommand *command, FILE *stream)
     const DwEntity *kind;
     if (!command->kind_at)
         return;
-    fprintf(stream, "\nKinds, whose keys 'deckwright help %s KIND' lists\n", command->name);
+    dw_tell(stream, "\nKinds, whose keys 'deckwright help %s KIND' lists\n", command->name);
     for (size_t i = 0; (kind = command->kind_at(i)); i++)
-        fprintf(stream, "  %-22s %s\n", kind->name, kind->label);
+        fprintf(stream, "  %-22s %s\n", kind->name, dw_said(kind->label));
 }
 
 static void print_section(const DwCommand *command, FILE *stream)
 {
     const DwQuantity *quantity;
     size_t length = strlen(command->section);
-    fputs("\nKeys of its own; it takes those that describe a deck and a record too ('deckwright help quantities')\n",
-          stream);
+    dw_tell(stream,
+            "\nKeys of its own; it takes those that describe a deck and a record too ('deckwright help quantities')\n");
     for (size_t i = 0; (quantity = dw_quantity_at(i)); i++)
         if (strncmp(quantity->key, command->section, length) == 0 && quantity->key[length] == '.')
             dw_help_quantity(quantity, stream);
@@ -238,20 +237,20 @@ static void print_section(const DwCommand *command, FILE *stream)
 void dw_help_command(const DwCommand *command, FILE *stream)
 {
     if (!command->verbs) {
-        fprintf(stream, "deckwright %s\n\n%s\n", command->usage, command->summary);
+        dw_tell(stream, "deckwright %s\n\n%s\n", command->usage, dw_said(command->summary));
         if (command->detail)
-            fprintf(stream, "\n%s", command->detail);
+            fprintf(stream, "\n%s", dw_said(command->detail));
         if (command->section)
             print_section(command, stream);
         return;
     }
-    fprintf(stream, "%s\n\n", command->summary);
+    fprintf(stream, "%s\n\n", dw_said(command->summary));
     for (const DwVerb *verb = command->verbs(); verb->name; verb++)
         print_verb(command, verb, stream);
     if (command->usual)
-        fprintf(stream, "\n  'deckwright %s' alone is 'deckwright %s %s'.\n", command->name, command->name,
+        dw_tell(stream, "\n  'deckwright %s' alone is 'deckwright %s %s'.\n", command->name, command->name,
                 command->usual);
-    fputs("  What stands in [ ] may be left out; a key with = is typed as key=value.\n", stream);
+    dw_tell(stream, "  What stands in [ ] may be left out; a key with = is typed as key=value.\n");
     print_own(command, stream);
     print_kinds(command, stream);
     fputs("\n", stream);
@@ -260,7 +259,7 @@ void dw_help_command(const DwCommand *command, FILE *stream)
 
 void dw_help_kind(const DwEntity *kind, FILE *stream)
 {
-    fprintf(stream, "%s: the keys of this kind of entry\n\n", kind->name);
+    dw_tell(stream, "%s: the keys of this kind of entry\n\n", kind->name);
     print_fields(kind, stream);
 }
 

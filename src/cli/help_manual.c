@@ -4,6 +4,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -78,6 +79,7 @@ static void print_help_of(const DwProcedure *procedure, const DwCommand *command
 bool dw_help_manual(const char *name, FILE *stream)
 {
     bool all = strcmp(name, "deckwright") == 0;
+    dw_tongue_set(NULL); // as the rest of the page
     const DwProcedure *procedure = dw_procedure_find(name);
     const DwCommand *command = dw_command_find(name);
     if (!all && !procedure && !command)

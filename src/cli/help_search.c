@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "cli/tell.h"
 
 #include <ctype.h>
 #include <stdlib.h>
@@ -48,20 +49,21 @@ static void offer(Search *search, const char *called, const char *what, const ch
 
 static void look_at_procedure(Search *search, const DwProcedure *procedure)
 {
-    char *text = dw_text_format("%s %s %s", procedure->name, procedure->title, procedure->summary);
-    offer(search, procedure->name, procedure->summary, text);
+    char *text = dw_text_format("%s %s %s", procedure->name, dw_said(procedure->title), dw_said(procedure->summary));
+    offer(search, procedure->name, dw_said(procedure->summary), text);
     free(text);
 }
 
 static void look_at_command(Search *search, const DwCommand *command)
 {
-    char *text = dw_text_format("%s %s %s", command->name, command->summary, command->detail ? command->detail : "");
-    offer(search, command->name, command->summary, text);
+    char *text = dw_text_format("%s %s %s", command->name, dw_said(command->summary),
+                                command->detail ? dw_said(command->detail) : "");
+    offer(search, command->name, dw_said(command->summary), text);
     free(text);
     for (const DwVerb *verb = command->verbs ? command->verbs() : NULL; verb && verb->name; verb++) {
         char *called = dw_text_format("%s %s", command->name, verb->name);
-        text = dw_text_format("%s %s %s", called, verb->usage, verb->summary);
-        offer(search, called, verb->summary, text);
+        text = dw_text_format("%s %s %s", called, verb->usage, dw_said(verb->summary));
+        offer(search, called, dw_said(verb->summary), text);
         free(text);
         free(called);
     }
@@ -69,9 +71,9 @@ static void look_at_command(Search *search, const DwCommand *command)
 
 static void look_at_quantity(Search *search, const DwQuantity *quantity)
 {
-    char *text = dw_text_format("%s %s %s %s", quantity->key, quantity->label, quantity->help,
+    char *text = dw_text_format("%s %s %s %s", quantity->key, dw_said(quantity->label), dw_said(quantity->help),
                                 quantity->choices ? quantity->choices : "");
-    offer(search, quantity->key, quantity->label, text);
+    offer(search, quantity->key, dw_said(quantity->label), text);
     free(text);
 }
 
@@ -128,7 +130,7 @@ size_t dw_help_search(size_t count, char **words, FILE *stream)
         look_at_all(&search); // nothing speaks of all: what speaks of most
     }
     if (search.found)
-        fputs("\n'deckwright help' and the first column says more.\n", stream);
+        dw_tell(stream, "\n'deckwright help' and the first column says more.\n");
     for (size_t i = 0; i < search.count; i++)
         free(search.words[i]);
     free(search.words);

@@ -3,6 +3,7 @@
 #include "book/money/credit.h"
 #include "book/money/payment.h"
 #include "cli/invoice_call.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 
@@ -18,16 +19,16 @@ static char *money(DwBookCall *call, int64_t amount)
     DwPayment payment;
     dw_record_init(&payment.record, &dw_payment_entity);
     payment.amount = amount;
-    return dw_record_text(call->book, &payment.record, field);
+    return dw_tell_number(dw_record_text(call->book, &payment.record, field));
 }
 
 static void print_share(DwBookCall *call, const DwTaxShare *share)
 {
     char *on = money(call, share->amount), *tax = money(call, share->tax);
     if (share->category == 'S')
-        printf("  tax at %g %% on %s: %s\n", 100.0 * (double)share->rate / DW_RATE_WHOLE, on, tax);
+        dw_tell(stdout, "  tax at %g %% on %s: %s\n", 100.0 * (double)share->rate / DW_RATE_WHOLE, on, tax);
     else
-        printf("  %s: %s\n", share->category == 'Z' ? "taxed at 0 %" : "exempt from tax", on);
+        printf("  %s: %s\n", share->category == 'Z' ? dw_said("taxed at 0 %") : dw_said("exempt from tax"), on);
     free(on);
     free(tax);
 }
@@ -37,8 +38,9 @@ static void print_balance(DwBookCall *call, const DwBalance *balance)
     char *credited = money(call, balance->credited), *paid = money(call, balance->paid);
     char *due = money(call, balance->due < 0 ? -balance->due : balance->due);
     if (balance->credited)
-        printf("  credited %s", credited);
-    printf("  paid %s  %s %s\n", paid, balance->due < 0 ? "to pay back" : "left to pay", due);
+        dw_tell(stdout, "  credited %s", credited);
+    dw_tell(stdout, "  paid %s  %s %s\n", paid, balance->due < 0 ? dw_said("to pay back") : dw_said("left to pay"),
+            due);
     free(credited);
     free(paid);
     free(due);
@@ -53,7 +55,7 @@ DwStatus dw_invoice_call_totals(DwBookCall *call, int64_t id, DwMessage *message
         return status;
     DwTotals totals = dw_bill_totals(&shares);
     char *net = money(call, totals.net), *tax = money(call, totals.tax), *gross = money(call, totals.gross);
-    printf("  net %s  tax %s  total %s\n", net, tax, gross);
+    dw_tell(stdout, "  net %s  tax %s  total %s\n", net, tax, gross);
     for (size_t i = 0; shares.count > 1 && i < shares.count; i++)
         print_share(call, &shares.shares[i]);
     dw_tax_shares_clear(&shares);
@@ -80,11 +82,11 @@ static DwStatus take(DwBookCall *call, DwPayment *payment, DwMessage *message)
         return DW_OK;
     }
     char *amount = money(call, payment->amount);
-    printf("%s of %s on %s is noted, id %lld.\n",
-           payment->kind == DW_PAYMENT_REFUND    ? "A refund"
-           : payment->kind == DW_PAYMENT_DEPOSIT ? "A deposit"
-                                                 : "A payment",
-           amount, payment->paid_on, (long long)payment->record.id);
+    dw_tell(stdout, "%s of %s on %s is noted, id %lld.\n",
+            payment->kind == DW_PAYMENT_REFUND    ? dw_said("A refund")
+            : payment->kind == DW_PAYMENT_DEPOSIT ? dw_said("A deposit")
+                                                  : dw_said("A payment"),
+            amount, payment->paid_on, (long long)payment->record.id);
     free(amount);
     if (!payment->invoice_id)
         return DW_OK;
@@ -175,10 +177,11 @@ static void print_credit(DwBookCall *call, const DwInvoice *credit, const DwInvo
     if (call->json)
         dw_book_call_print(call, &credit->record);
     else if (credit->state == DW_INVOICE_ISSUED)
-        printf("Invoice %s is cancelled by credit note %s.\n", of, number);
+        dw_tell(stdout, "Invoice %s is cancelled by credit note %s.\n", of, number);
     else
-        printf("A credit note over invoice %s is drafted, id %lld. Take out of it what stays, then issue it.\n", of,
-               (long long)credit->record.id);
+        dw_tell(stdout,
+                "A credit note over invoice %s is drafted, id %lld. Take out of it what stays, then issue it.\n", of,
+                (long long)credit->record.id);
     free(number);
     free(of);
 }

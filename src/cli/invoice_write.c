@@ -3,6 +3,7 @@
 #include "book/money/month.h"
 #include "book/money/ubl.h"
 #include "cli/invoice_call.h"
+#include "cli/tell.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -29,7 +30,7 @@ static DwStatus write_out(const char *path, const char *text, DwMessage *message
         close(handle);
     if (!written)
         return dw_fail(message, DW_FAILED, "%s cannot be written (%s).", path, strerror(errno));
-    printf("%s is written.\n", path);
+    dw_tell(stdout, "%s is written.\n", path);
     return DW_OK;
 }
 

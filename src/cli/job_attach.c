@@ -5,6 +5,7 @@
 #include "book/store/folder.h"
 #include "cli/book_call.h"
 #include "report/picture.h"
+#include "cli/tell.h"
 
 #include <string.h>
 #include <sys/stat.h>

@@ -5,6 +5,7 @@
 #include "book/job/work.h"
 #include "cli/book_call.h"
 #include "procedure/job/job_guide.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -20,11 +21,11 @@ static void print_step(const DwOperation *operation)
     bool done = dw_operation_is_done(operation);
     printf("%s %2lld  %s", done ? "[x]" : "[ ]", (long long)operation->place, operation->name);
     if (operation->quoted_minutes)
-        printf(", %lld min", (long long)operation->quoted_minutes);
+        dw_tell(stdout, ", %lld min", (long long)operation->quoted_minutes);
     if (done && operation->done_at)
-        printf(", done %.10s", operation->done_at);
+        dw_tell(stdout, ", done %.10s", operation->done_at);
     if (!done && operation->left_out && *operation->left_out)
-        printf(", not done: %s", operation->left_out);
+        dw_tell(stdout, ", not done: %s", operation->left_out);
     puts("");
     for (const char *at = operation->care ? operation->care : ""; *at && !done;) {
         int length = (int)strcspn(at, "\n");
@@ -56,7 +57,8 @@ DwStatus dw_job_call_plan(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_job_guide_plan(call->book, &job, &added, message);
     if (status == DW_OK && !call->json)
-        printf("%zu step%s put on the bench of job %04lld.\n", added, added == 1 ? "" : "s", (long long)job.number);
+        dw_tell(stdout, "%zu step%s put on the bench of job %04lld.\n", added, added == 1 ? "" : "s",
+                (long long)job.number);
     if (status == DW_OK)
         status = list_plan(call, &job, message);
     dw_record_clear(&job.record);

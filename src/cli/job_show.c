@@ -15,6 +15,7 @@
 #include "book/money/payment.h"
 #include "book/shop/deck.h"
 #include "book/store/attachment.h"
+#include "cli/tell.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -29,17 +30,19 @@ static const DwEntity *const parts[] = {
 
 static DwStatus print_overall(DwBookCall *call, int64_t job, DwMessage *message)
 {
-    static const char *const questions[] = {"Safe to use?", "Safe for records?", "Performs to its class?",
-                                            "Appearance"};
+    static const char *const questions[] = {N_("Safe to use?"), N_("Safe for records?"), N_("Performs to its class?"),
+                                            N_("Appearance")};
     DwOverall overall[DW_ASPECT_COUNT];
     DwStatus status = dw_verdict_overall(call->book, job, overall, message);
     if (status != DW_OK)
         return status;
     for (int i = 0; i < DW_ASPECT_COUNT; i++) {
-        printf("  %-26s %s", questions[i], dw_verdict_word(overall[i].grade));
-        printf("%s%s", *overall[i].item ? ", by " : "", overall[i].item);
+        fputs("  ", stdout);
+        dw_tell_padded(stdout, dw_said(questions[i]), 26);
+        printf(" %s", dw_said(dw_verdict_word(overall[i].grade)));
+        printf("%s%s", *overall[i].item ? dw_said(", by ") : "", overall[i].item);
         if (overall[i].not_tested)
-            printf(" (%zu not tested)", overall[i].not_tested);
+            dw_tell(stdout, " (%zu not tested)", overall[i].not_tested);
         puts("");
     }
     dw_verdict_overall_clear(overall);
@@ -49,14 +52,14 @@ static DwStatus print_overall(DwBookCall *call, int64_t job, DwMessage *message)
 // Each record of a kind by what it is called, and its id for whoever wants more of it.
 static void print_titles(DwBookCall *call, const DwRecords *records)
 {
-    printf("%s\n", dw_entry_plural(records->entity));
+    printf("%s\n", dw_said(dw_entry_plural(records->entity)));
     for (size_t i = 0; i < records->count; i++) {
         const DwRecord *record = dw_records_at(records, i);
         char *title = dw_entry_title(call->book, record);
         for (char *at = title; (at = strpbrk(at, "\r\n")); at++)
             *at = ' ';
         char *more = dw_book_call_more(call, record, false);
-        printf("  %s%s  (%s, id %lld)\n", title, more, record->entity->name, (long long)record->id);
+        dw_tell(stdout, "  %s%s  (%s, id %lld)\n", title, more, record->entity->name, (long long)record->id);
         free(more);
         free(title);
     }
@@ -120,7 +123,7 @@ static DwStatus print_json_intake(DwBookCall *call, int64_t job, DwMessage *mess
 
 static DwStatus print_json(DwBookCall *call, const DwJob *job, DwMessage *message)
 {
-    fputs("{\"job\":", stdout);
+    printf("{\"job\":");
     dw_book_call_print(call, &job->record);
     DwStatus status = print_json_of(call, &dw_customer_entity, job->customer_id, message);
     if (status == DW_OK)

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 // Decks that one customer brought at once, on the command line.
 #include "book/entry/entry.h"
+
+#include "base/tongue.h"
 #include "book/job/visit.h"
 #include "cli/book_call.h"
 
@@ -14,7 +16,7 @@ static DwStatus list_visit(DwBookCall *call, int64_t job, DwMessage *message)
         dw_book_call_print_all(call, &jobs);
     for (size_t i = 0; !call->json && i < jobs.count; i++) {
         const DwJob *one = (const DwJob *)dw_records_at(&jobs, i);
-        printf("%04lld  %s%s%s\n", (long long)one->number, dw_job_state_word((DwJobState)one->state),
+        printf("%04lld  %s%s%s\n", (long long)one->number, dw_said(dw_job_state_word((DwJobState)one->state)),
                one->fault && *one->fault ? ", " : "", one->fault ? one->fault : "");
     }
     dw_records_clear(&jobs);

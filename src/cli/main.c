@@ -2,6 +2,7 @@
 // The command line: a procedure of the registry or a command of the table.
 #include "base/place.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/shop/setting_check.h"
 #include "chart/draw/fonts.h"
 #include "chart/draw/number.h"
@@ -67,9 +68,19 @@ static void find_words(void)
     free(folder);
 }
 
+// In the language of whoever is at the terminal; where no locale says how its numbers are written, its catalogue does.
+static void speak(void)
+{
+    const DwTongue *tongue = dw_tongue_of_user();
+    dw_tongue_set(tongue);
+    if (tongue && strcmp(dw_number_mark(), ".") == 0)
+        dw_number_set_mark(tongue->mark);
+}
+
 int main(int count, char **arguments)
 {
     dw_number_use_locale();
+    speak();
     find_words();
     int exit_status = run(count, arguments);
     dw_fonts_drop();

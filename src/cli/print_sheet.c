@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "cli/command.h"
+#include "cli/tell.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -51,10 +52,17 @@ static void print_wrapped(FILE *stream, const char *lead, const char *text, size
     fputc('\n', stream);
 }
 
+// VALUE as the reader's language writes it. The caller frees it with free().
+static char *number_text(double value, int digits)
+{
+    char plain[64];
+    return dw_tell_number(dw_memory_text(dw_text_decimal(plain, sizeof plain, value, digits)));
+}
+
 // The part of a number before its decimal mark, so that columns align on it.
 static size_t whole_columns(const char *number)
 {
-    size_t length = strcspn(number, ".");
+    size_t length = strcspn(number, ".,");
     char *whole = dw_text_format("%.*s", (int)length, number);
     size_t columns = dw_text_columns(whole);
     free(whole);
@@ -63,26 +71,28 @@ static size_t whole_columns(const char *number)
 
 static char *reading_text(const DwReading *reading)
 {
-    char number[64];
     if (reading->word)
-        return dw_text_format("%s", reading->word);
-    return dw_text_format("%s", dw_text_decimal(number, sizeof number, reading->value, reading->digits));
+        return dw_text_format("%s", dw_said_label(reading->word));
+    return number_text(reading->value, reading->digits);
 }
 
 static void add_limit(DwText *line, const DwReading *reading)
 {
     const DwLimit *limit = reading->limit;
-    char low[32], high[32];
-    if (isfinite(limit->low) && isfinite(limit->high))
-        dw_text_add(line, "allowed %s to %s %s", dw_text_decimal(low, sizeof low, limit->low, 2),
-                    dw_text_decimal(high, sizeof high, limit->high, 2), reading->unit);
+    const char *unit = reading->unit;
+    bool good = !isfinite(limit->low) && !isfinite(limit->high);
+    char *low = number_text(good ? limit->good_low : limit->low, 2);
+    char *high = number_text(good ? limit->good_high : limit->high, 2);
+    if (good)
+        dw_text_add_taken(line, "", dw_say("good %s to %s %s", low, high, unit));
+    else if (isfinite(limit->low) && isfinite(limit->high))
+        dw_text_add_taken(line, "", dw_say("allowed %s to %s %s", low, high, unit));
     else if (isfinite(limit->high))
-        dw_text_add(line, "allowed up to %s %s", dw_text_decimal(high, sizeof high, limit->high, 2), reading->unit);
-    else if (isfinite(limit->low))
-        dw_text_add(line, "allowed from %s %s", dw_text_decimal(low, sizeof low, limit->low, 2), reading->unit);
+        dw_text_add_taken(line, "", dw_say("allowed up to %s %s", high, unit));
     else
-        dw_text_add(line, "good %s to %s %s", dw_text_decimal(low, sizeof low, limit->good_low, 2),
-                    dw_text_decimal(high, sizeof high, limit->good_high, 2), reading->unit);
+        dw_text_add_taken(line, "", dw_say("allowed from %s %s", low, unit));
+    free(low);
+    free(high);
 }
 
 // The widths that the readings of a sheet share.
@@ -92,11 +102,12 @@ typedef struct {
 
 static char *spread_text(const DwReading *reading)
 {
-    char digits[32];
     if (!(reading->uncertainty > 0))
         return dw_text_format("%s", "");
-    int decimals = dw_text_doubt_decimals(reading->uncertainty, reading->digits);
-    return dw_text_format("± %s", dw_text_decimal(digits, sizeof digits, reading->uncertainty, decimals));
+    char *number = number_text(reading->uncertainty, dw_text_doubt_decimals(reading->uncertainty, reading->digits));
+    char *spread = dw_text_format("± %s", number);
+    free(number);
+    return spread;
 }
 
 static void print_reading(FILE *stream, const DwReading *reading, const Widths *widths)
@@ -105,7 +116,7 @@ static void print_reading(FILE *stream, const DwReading *reading, const Widths *
     char *number = reading_text(reading), *spread = spread_text(reading);
     size_t whole = whole_columns(number), columns = widths->whole + widths->fraction;
     dw_text_add(&line, "  ");
-    add_aligned(&line, reading->label, widths->label + 2, false);
+    add_aligned(&line, dw_said_label(reading->label), widths->label + 2, false);
     if (!reading->word && whole < widths->whole) {
         dw_text_add(&line, "%*s", (int)(widths->whole - whole), "");
         columns -= widths->whole - whole;
@@ -113,12 +124,12 @@ static void print_reading(FILE *stream, const DwReading *reading, const Widths *
     add_aligned(&line, number, columns + 1, false);
     add_aligned(&line, reading->unit, widths->unit + 1, false);
     add_aligned(&line, spread, widths->spread + 2, false);
-    add_aligned(&line, dw_verdict_word(reading->verdict), reading->limit ? 16 : 0, false);
+    add_aligned(&line, dw_said(dw_verdict_word(reading->verdict)), reading->limit ? 16 : 0, false);
     if (reading->limit)
         add_limit(&line, reading);
     for (int i = 0; i < DW_FLAG_COUNT; i++)
         if (reading->flags & (1u << i))
-            dw_text_add(&line, " [%s]", dw_flag_word((DwFlag)(1u << i)));
+            dw_text_add(&line, " [%s]", dw_said(dw_flag_word((DwFlag)(1u << i))));
     print_line(stream, &line);
     free(number);
     free(spread);
@@ -135,7 +146,7 @@ static void print_readings(FILE *stream, const DwSheet *sheet)
     for (size_t i = 0; i < sheet->reading_count; i++) {
         const DwReading *reading = &sheet->readings[i];
         char *number = reading_text(reading), *spread = spread_text(reading);
-        widen(&widths.label, dw_text_columns(reading->label));
+        widen(&widths.label, dw_text_columns(dw_said_label(reading->label)));
         widen(&widths.unit, dw_text_columns(reading->unit));
         widen(&widths.spread, dw_text_columns(spread));
         if (!reading->word) {
@@ -159,8 +170,8 @@ static void print_limit_sources(FILE *stream, const DwSheet *sheet)
         for (size_t j = 0; !seen && j < i; j++)
             seen = sheet->readings[j].limit && strcmp(sheet->readings[j].limit->source, limit->source) == 0;
         if (!seen) {
-            char *text = dw_text_format("%s: %s.", sheet->readings[i].label, limit->source);
-            print_wrapped(stream, "  Limit of", text, 4);
+            char *text = dw_say("Limit of %s: %s.", dw_said_label(sheet->readings[i].label), dw_said(limit->source));
+            print_wrapped(stream, "  ", text, 4);
             free(text);
         }
     }
@@ -168,16 +179,16 @@ static void print_limit_sources(FILE *stream, const DwSheet *sheet)
 
 static char *cell_text(const DwTable *table, size_t row, size_t column)
 {
-    char number[64];
     const DwCell *cell = dw_table_cell(table, row, column);
     if (cell->word)
-        return dw_text_format("%s", cell->word);
-    return dw_text_format("%s", dw_text_decimal(number, sizeof number, cell->number, table->columns[column].digits));
+        return dw_text_format("%s", dw_said_label(cell->word));
+    return number_text(cell->number, table->columns[column].digits);
 }
 
 static char *column_head(const DwColumn *column)
 {
-    return *column->unit ? dw_text_format("%s (%s)", column->label, column->unit) : dw_text_format("%s", column->label);
+    const char *label = dw_said_label(column->label);
+    return *column->unit ? dw_text_format("%s (%s)", label, column->unit) : dw_text_format("%s", label);
 }
 
 static bool column_is_words(const DwTable *table, size_t column)
@@ -237,7 +248,9 @@ static size_t column_width(const DwTable *table, size_t column)
     width = width < HEAD_WIDTH ? width : HEAD_WIDTH;
     for (const char *at = head; *at;) { // no word is broken
         size_t word = strcspn(at, " ");
-        widen(&width, word);
+        char *part = dw_text_format("%.*s", (int)word, at);
+        widen(&width, dw_text_columns(part));
+        free(part);
         at += word + strspn(at + word, " ");
     }
     free(head);
@@ -272,7 +285,7 @@ static void print_head(FILE *stream, const DwTable *table, const size_t *widths)
 
 static void print_table(FILE *stream, const DwTable *table)
 {
-    fprintf(stream, "\n%s\n", table->label);
+    fprintf(stream, "\n%s\n", dw_said_label(table->label));
     size_t *widths = dw_memory_new(table->column_count, sizeof *widths);
     for (size_t c = 0; c < table->column_count; c++)
         widths[c] = column_width(table, c);
@@ -290,9 +303,16 @@ static void print_table(FILE *stream, const DwTable *table)
     free(widths);
 }
 
+static void print_saying(FILE *stream, const char *lead, const DwSaying *saying)
+{
+    char *text = dw_say_saying(saying);
+    print_wrapped(stream, lead, text, 2);
+    free(text);
+}
+
 void dw_print_sheet(const DwSheet *sheet, FILE *stream)
 {
-    fprintf(stream, "%s%s%s\n\n", sheet->title, *sheet->subject ? ": " : "", sheet->subject);
+    fprintf(stream, "%s%s%s\n\n", dw_said_label(sheet->title), *sheet->subject ? ": " : "", sheet->subject);
     print_readings(stream, sheet);
     print_limit_sources(stream, sheet);
     for (size_t i = 0; i < sheet->table_count; i++)
@@ -300,16 +320,18 @@ void dw_print_sheet(const DwSheet *sheet, FILE *stream)
     if (sheet->remark_count)
         fputc('\n', stream);
     for (size_t i = 0; i < sheet->remark_count; i++)
-        print_wrapped(stream, "- ", sheet->remarks[i].text, 2);
+        print_saying(stream, "- ", &sheet->remarks[i]);
     if (sheet->caution_count)
-        fputs("\nCaution\n", stream);
+        dw_tell(stream, "\nCaution\n");
     for (size_t i = 0; i < sheet->caution_count; i++)
-        print_wrapped(stream, "! ", sheet->cautions[i].text, 2);
+        print_saying(stream, "! ", &sheet->cautions[i]);
     if (sheet->not_measured_count)
-        fputs("\nNot measured\n", stream);
+        dw_tell(stream, "\nNot measured\n");
     for (size_t i = 0; i < sheet->not_measured_count; i++) {
         char *name = dw_sheet_missing_name(sheet->not_measured[i].key);
-        char *text = dw_text_format("%s: %s", name, sheet->not_measured[i].reason.text);
+        char *reason = dw_say_saying(&sheet->not_measured[i].reason);
+        char *text = dw_text_format("%s: %s", dw_said_label(name), reason);
+        free(reason);
         print_wrapped(stream, "- ", text, 2);
         free(name);
         free(text);

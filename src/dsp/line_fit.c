@@ -232,8 +232,10 @@ static void add_priors(const DwLineFit *fit, Equations *equations)
         double *own = &equations->left[column * equations->columns + column];
         if (!isnan(line->prior_off_hz)) {
             double weight = fmax(fit->variance, 1e-12) / (line->prior_off_hz * line->prior_off_hz);
+            double off = line->prior_hz - line->rate_hz;
             *own += weight;
-            equations->right[column] += weight * (line->prior_hz - line->rate_hz);
+            equations->right[column] += weight * off;
+            equations->squares += weight * off * off;
         }
         *own += 1e-9 * equations->weights; // a line of no amplitude has any rate
         column++;

@@ -11,7 +11,7 @@
 static const double certain = 0.9;     // from here on a fault counts as found
 static const double accounts = 0.15;   // a found fault that makes a complaint this often accounts for it
 static const double seen_bits = 0.3;   // a finding that speaks for a fault this much has seen it
-static const double bits_least = 0.12; // below this a test is not worth making
+static const double bits_least = 0.06; // below this a test is not worth making
 
 // What the sum over the sets makes of a chance is too modest in the middle: of what it called 45 % some 57 % were so on
 // 800 decks drawn by scripts/guide-trial. The line through their log odds puts that right.

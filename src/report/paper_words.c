@@ -229,6 +229,15 @@ const char *dw_paper_words_say(const DwPaperWords *words, const char *group, con
     return said ? said->text : "";
 }
 
+const char *dw_paper_words_same(const DwPaperWords *words, const char *group, const char *english)
+{
+    // English stands last.
+    for (size_t i = words->count; i-- > 0;)
+        if (strcmp(words->said[i].group, group) == 0 && strcmp(words->said[i].text, english) == 0)
+            return dw_paper_words_say(words, group, words->said[i].key);
+    return english;
+}
+
 static const char *say_to_chart(const void *context, const char *group, const char *key)
 {
     return dw_paper_words_say(context, group, key);

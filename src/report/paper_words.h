@@ -40,7 +40,9 @@ bool dw_paper_words_at(const DwPaperWords *words, size_t index, DwPaperText *tex
 DwChartWords dw_paper_words_for_charts(const DwPaperWords *words);
 // The text called KEY of GROUP, "" for none. Valid as long as WORDS.
 const char *dw_paper_words_say(const DwPaperWords *words, const char *group, const char *key);
-// The same with each {name} replaced; names and values follow, NULL last. The caller frees it with free().
+// The text of GROUP that says what ENGLISH says; ENGLISH itself where none does. Valid as long as both.
+const char *dw_paper_words_same(const DwPaperWords *words, const char *group, const char *english);
+// A text with each {name} replaced; names and values follow, NULL last. The caller frees it with free().
 char *dw_paper_words_fill(const DwPaperWords *words, const char *group, const char *key, ...) __attribute__((sentinel));
 
 #endif

@@ -97,10 +97,10 @@ static bool place_mark(const DwMark *mark, size_t number, DwPieceMark *place)
 static void add_marks_table(DwDossier *d, const DwRecords *marks)
 {
     static const DwPaperColumn columns[] = {
-        {"mark.number", 0.08, DW_CELL_LEFT},
+        {"mark.number", 0.1, DW_CELL_LEFT},
         {"mark.zone", 0.24, DW_CELL_LEFT},
         {"mark.kind", 0.18, DW_CELL_LEFT},
-        {"mark.note", 0.5, DW_CELL_LEFT},
+        {"mark.note", 0.48, DW_CELL_LEFT},
     };
     DwPaperTable table = dw_dossier_table(d, "receipt", columns, 4);
     for (size_t i = 0; i < marks->count; i++) {

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/shop/settings.h"
 #include "book/job/wording.h"
 #include "chart/draw/number.h"
@@ -307,9 +308,12 @@ static DwStatus make(DwBook *book, int row, const char *job, const DwReportOptio
                      const char *path, DwMessage *message)
 {
     const DwNumberStyle *style = dw_number_use_style(dw_paper_words_numbers(words));
+    const char *language = dw_paper_words_language(words);
+    dw_tongue_use(dw_paper_words_are_english(words) ? NULL : dw_tongue_of(language));
     const DwPaperWords *days = dw_day_use(words);
     DwStatus status = fill(book, row, job, options, words, path, message);
     dw_day_use(days);
+    dw_tongue_drop();
     dw_number_use_style(style);
     return status;
 }

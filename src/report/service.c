@@ -2,6 +2,7 @@
 // The service report, for the owner: two pages at most. What it rests on is the proof, a paper of its own.
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/job/finding.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
 #include "book/money/consent.h"
@@ -98,6 +99,9 @@ static char *name_all(const DwDossier *d, const DwEntity *entity, const char *ke
         const DwRecord *record = dw_records_at(&records, i);
         if (entity != &dw_operation_entity || dw_operation_is_done((const DwOperation *)record))
             names[count++] = dw_dossier_field(d, record, key);
+        // Most findings tell of nothing that was done.
+        if (count && !*names[count - 1])
+            free(names[--count]);
     }
     char *list = dw_dossier_list_typed(d, names, count);
     for (size_t i = 0; i < count; i++)
@@ -148,6 +152,7 @@ static void add_done(DwDossier *d)
     add_to(d, &text, "done.parts", "parts", name_all(d, &dw_part_entity, "name"));
     add_to(d, &text, "done.oiled", "points", name_all(d, &dw_lubrication_entity, "point"));
     add_to(d, &text, "done.set", "settings", dw_dossier_changed_settings(d, &same, &changed));
+    add_to(d, &text, "done.found", "actions", name_all(d, &dw_finding_entity, "action"));
     add_to(d, &text, "done.left", "items", name_left(d));
     add_to(d, &text, "done.nothing", "none", dw_memory_text(""));
     add_to(d, &text, "done.unknown", "none", dw_memory_text(""));

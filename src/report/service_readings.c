@@ -356,9 +356,10 @@ static void add_notes(DwDossier *d, DwText *said, const DwPair *pair)
              dw_sentence(d, "service", "not_comparable", pair, "reading", label, "reason", pair->reason, NULL));
 }
 
-static void add_source(DwText *sources, const DwReading *reading)
+static void add_source(const DwDossier *d, DwText *sources, const DwReading *reading)
 {
-    const char *source = reading && reading->limit ? reading->limit->source : "";
+    const char *source =
+        reading && reading->limit ? dw_paper_words_same(d->words, "sources", reading->limit->source) : "";
     if (*source && !(sources->length && strstr(sources->chars, source)))
         dw_text_add(sources, "%s%s", sources->length ? "; " : "", source);
 }
@@ -372,8 +373,8 @@ static void add_footnotes(DwDossier *d, size_t first)
     for (size_t i = first; i < d->comparison.count; i++) {
         if (!same_group(&pairs[i], &pairs[first]))
             continue;
-        add_source(&sources, pairs[i].before);
-        add_source(&sources, pairs[i].after);
+        add_source(d, &sources, pairs[i].before);
+        add_source(d, &sources, pairs[i].after);
         add_notes(d, &said, &pairs[i]);
     }
     const char *list = sources.length ? sources.chars : "";

@@ -41,6 +41,8 @@ void dw_programme_make(const DwSettings *settings, DwProgramme *programme)
         add_band(programme, &settings->before.bands[i], clock_hz);
     add_band(programme, &settings->tone, clock_hz);
     programme->tone = programme->count - 1;
+    if (settings->music)
+        programme->parts[programme->tone].kind = DW_PART_MUSIC;
     for (size_t i = 0; i < settings->after.count; i++)
         add_band(programme, &settings->after.bands[i], clock_hz);
 }

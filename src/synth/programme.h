@@ -14,20 +14,21 @@ typedef enum {
     DW_PART_VOICE,
     DW_PART_QUIET,
     DW_PART_BAND,
+    DW_PART_MUSIC,
     DW_PART_SIDE, // a planned one
 } DwPartKind;
 
 // Frames are whole numbers held in doubles: exact up to 2^53.
 typedef struct {
     DwPartKind kind;
-    double tone_hz; // of a band
+    double tone_hz; // of a band; the highest there is in music
     double begin, end;
 } DwProgrammePart;
 
 typedef struct {
     DwProgrammePart *parts;
     size_t count;
-    size_t tone;   // which part is the record's constant-tone band, or the planned side
+    size_t tone;   // which part is the record's constant-tone band, or the music, or the planned side
     double groove; // the frame at which the stylus is down
     double frames;
 } DwProgramme;

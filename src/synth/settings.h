@@ -6,6 +6,7 @@
 #include "base/inputs.h"
 #include "synth/course.h"
 
+#include <stdbool.h>
 #include <stdint.h>
 
 // Which channel something is true of.
@@ -42,6 +43,7 @@ typedef struct {
     double lead_silence_s, lead_crackle_s, announcement_s;
     DwBands before, after;
     DwBand tone;
+    bool music;       // in the tone's place
     double amplitude; // peak of the tone, 1 is full scale
     DwSide side;
     double leak;        // of the band into the other side, ratio

@@ -2,6 +2,7 @@
 #include "synth/side_inputs.h"
 
 #include "base/memory.h"
+#include "base/place.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -22,7 +23,11 @@ DwStatus dw_side_inputs_check(const DwInputs *inputs, DwMessage *message)
     static const char *const for_a_side[] = {"synth.announcements", "synth.skip",        "synth.stop",
                                              "fault.azimuth",       "fault.antiskating", "fault.arm_height",
                                              "fault.warp",          "fault.skip",        "fault.arm_flutter"};
+    bool music = dw_inputs_given(inputs, "synth.music");
     if (dw_side_inputs_planned(inputs)) {
+        if (music)
+            return dw_fail(message, DW_BAD_INPUT,
+                           "record.plan says what is played, and so does synth.music. Leave one of them out.");
         for (size_t i = 0; i < sizeof for_a_tone / sizeof *for_a_tone; i++)
             if (dw_inputs_given(inputs, for_a_tone[i]))
                 return dw_fail(message, DW_BAD_INPUT,
@@ -31,6 +36,12 @@ DwStatus dw_side_inputs_check(const DwInputs *inputs, DwMessage *message)
                                for_a_tone[i]);
         return DW_OK;
     }
+    static const char *const not_for_music[] = {"synth.side", "fault.separation"};
+    for (size_t i = 0; music && i < sizeof not_for_music / sizeof *not_for_music; i++)
+        if (dw_inputs_given(inputs, not_for_music[i]))
+            return dw_fail(message, DW_BAD_INPUT,
+                           "%s is for a band in one side of the groove; music is in both. Leave it out.",
+                           not_for_music[i]);
     for (size_t i = 0; i < sizeof for_a_side / sizeof *for_a_side; i++)
         if (dw_inputs_given(inputs, for_a_side[i]))
             return dw_fail(message, DW_BAD_INPUT, "%s needs a planned side. Add record.plan=FILE, or leave it out.",
@@ -91,7 +102,9 @@ static void read_warps(const DwInputs *inputs, DwSettings *settings, DwSideInput
 
 static DwStatus read_plan(const DwInputs *inputs, const DwSettings *settings, DwSideInputs *side, DwMessage *message)
 {
-    DwStatus status = dw_band_plan_read(dw_inputs_word(inputs, "record.plan"), &side->plan, message);
+    char *path = dw_data_path("plans", dw_inputs_word(inputs, "record.plan"), ".plan");
+    DwStatus status = dw_band_plan_read(path, &side->plan, message);
+    free(path);
     if (status != DW_OK)
         return status;
     DwEngravingSettings engraving = {

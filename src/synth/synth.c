@@ -2,8 +2,10 @@
 #include "synth/synth.h"
 
 #include "base/memory.h"
+#include "base/place.h"
 #include "synth/band_noise.h"
 #include "synth/crackle.h"
+#include "synth/music.h"
 #include "synth/programme.h"
 #include "synth/voice.h"
 
@@ -26,7 +28,8 @@ struct DwSynth {
     DwSettings settings;
     DwProgramme programme;
     DwSynthTruth truth;
-    DwRecordSide *side; // NULL when one tone is played
+    DwRecordSide *side; // NULL when one tone or music is played
+    DwMusic *music;     // NULL when it is none
     double first;       // the frame at which the tone starts
     double frame;       // to be made next
     size_t part;        // which it belongs to
@@ -77,8 +80,9 @@ static DwStatus check_speed(const DwSettings *settings, double from_s, double to
     if (played_hz >= settings->clock_hz / 2)
         return dw_fail(message, DW_BAD_INPUT,
                        "A tone of %.0f Hz does not fit below half of synth.rate=%.0f. "
-                       "Choose a higher rate or a lower tone.",
-                       played_hz, settings->rate_hz);
+                       "Choose a higher rate%s.",
+                       played_hz, settings->rate_hz,
+                       settings->music ? ": music goes up to 14 kHz" : " or a lower tone");
     return DW_OK;
 }
 
@@ -117,7 +121,7 @@ static void fill_truth(DwSynth *synth)
     const DwProgrammePart *tone = &synth->programme.parts[synth->programme.tone];
     double length_s = (tone->end - tone->begin) / settings->clock_hz;
     synth->truth = (DwSynthTruth){
-        .tone_hz = synth->side ? NAN : tone->tone_hz,
+        .tone_hz = synth->side || synth->music ? NAN : tone->tone_hz,
         .tone_start_s = tone->begin / settings->clock_hz,
         .tone_end_s = tone->end / settings->clock_hz,
         .rotation_hz = settings->rotation_hz,
@@ -136,9 +140,38 @@ static void fill_truth(DwSynth *synth)
     };
 }
 
-static DwStatus make_tone(DwSynth *synth, DwMessage *message)
+// Puts the piece in the tone's place: all of it, or as much as synth.length says.
+static DwStatus read_music(DwSynth *synth, const DwInputs *inputs, DwMessage *message)
+{
+    DwMusicPlan plan;
+    DwBand *tone = &synth->settings.tone;
+    char *path = dw_data_path("music", dw_inputs_word(inputs, "synth.music"), ".music");
+    DwStatus status = dw_music_plan_read(path, &plan, message);
+    free(path);
+    if (status != DW_OK)
+        return status;
+    if (dw_inputs_given(inputs, "synth.length") && tone->length_s > plan.end_s + 0.1) {
+        double end_s = plan.end_s;
+        dw_music_plan_clear(&plan);
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The piece lasts %.1f s and synth.length asks for %.1f s. Make it shorter, or leave it out for "
+                       "all of the piece.",
+                       end_s, tone->length_s);
+    }
+    if (!dw_inputs_given(inputs, "synth.length"))
+        tone->length_s = plan.end_s / (1 + synth->settings.course.error);
+    tone->tone_hz = DW_MUSIC_TOP_HZ;
+    synth->settings.music = true;
+    synth->music = dw_music_new(&plan);
+    return DW_OK;
+}
+
+static DwStatus make_tone(DwSynth *synth, const DwInputs *inputs, DwMessage *message)
 {
     DwProgramme *programme = &synth->programme;
+    DwStatus status = dw_inputs_given(inputs, "synth.music") ? read_music(synth, inputs, message) : DW_OK;
+    if (status != DW_OK)
+        return status;
     dw_programme_make(&synth->settings, programme);
     synth->first = programme->parts[programme->tone].begin;
     synth->settings.course.lead_s = synth->first / synth->settings.clock_hz;
@@ -189,7 +222,7 @@ DwStatus dw_synth_new(const DwInputs *inputs, DwSynth **synth, DwMessage *messag
     if (status == DW_OK)
         status = dw_settings_read(inputs, &made->settings, message);
     if (status == DW_OK)
-        status = dw_side_inputs_planned(inputs) ? make_side(made, inputs, message) : make_tone(made, message);
+        status = dw_side_inputs_planned(inputs) ? make_side(made, inputs, message) : make_tone(made, inputs, message);
     if (status != DW_OK) {
         dw_synth_free(made);
         return status;
@@ -205,6 +238,7 @@ void dw_synth_free(DwSynth *synth)
     if (!synth)
         return;
     dw_record_side_free(synth->side);
+    dw_music_free(synth->music);
     dw_settings_clear(&synth->settings);
     dw_programme_clear(&synth->programme);
     free(synth);
@@ -231,6 +265,18 @@ static double play_tone(const DwSynth *synth, const DwProgrammePart *part, doubl
            dw_programme_fade(&synth->programme, synth->part, synth->frame, synth->settings.clock_hz);
 }
 
+// The groove that passes is counted as for a tone: what deck plays it shows in nothing else.
+static void play_music(const DwSynth *synth, double seconds, double sides[2])
+{
+    const DwCourse *course = &synth->settings.course;
+    double clock_hz = synth->settings.clock_hz;
+    double groove_s = (1 + course->error) * seconds + dw_course_gained(course, seconds) + synth->flutter_gained_s;
+    dw_music_read(synth->music, groove_s, sides);
+    for (int side = 0; side < 2; side++)
+        sides[side] *=
+            synth->settings.amplitude * dw_programme_fade(&synth->programme, synth->part, synth->frame, clock_hz);
+}
+
 static double play_part(DwSynth *synth, double seconds)
 {
     const DwProgrammePart *part = &synth->programme.parts[synth->part];
@@ -238,6 +284,7 @@ static double play_part(DwSynth *synth, double seconds)
     case DW_PART_LIFTED:
     case DW_PART_RUN_IN:
     case DW_PART_QUIET:
+    case DW_PART_MUSIC:
     case DW_PART_SIDE:
         return 0;
     case DW_PART_VOICE:
@@ -277,6 +324,8 @@ static void play_signal(DwSynth *synth, double seconds, double sides[2])
     const DwSettings *settings = &synth->settings;
     if (synth->side)
         dw_record_side_next(synth->side, sides);
+    else if (synth->programme.parts[synth->part].kind == DW_PART_MUSIC)
+        play_music(synth, seconds, sides);
     else {
         double signal = settings->amplitude * play_part(synth, seconds);
         sides[0] = signal * (settings->side & DW_SIDE_LEFT ? 1 : settings->leak);

@@ -5,7 +5,8 @@
 // record.radius, deck.speed, deck.mains, chain.clock_error and, for a belt,
 // drive.*. Nothing stated is a clean tone of 60 s at 48 kHz. With record.plan it
 // is a whole side of a test record, played by the described arm.*, found.*,
-// force.*, cartridge.*, cable.* and preamp.*.
+// force.*, cartridge.*, cable.* and preamp.*. With synth.music it is a piece of
+// music in the tone's place.
 #ifndef DW_SYNTH_SYNTH_H
 #define DW_SYNTH_SYNTH_H
 
@@ -17,9 +18,9 @@ typedef struct DwSynth DwSynth;
 
 // What is true of a recording. Times are seconds from its start, by a true
 // clock; the lines' phases are at `tone_start_s`.
-// Of a planned side the tone is the whole of it, and dw_synth_side tells more.
+// Of a planned side the tone is the whole of it, and dw_synth_side tells more; of music it is the piece.
 typedef struct {
-    double tone_hz; // as engraved; NAN for a planned side
+    double tone_hz; // as engraved; NAN for a planned side and for music
     double tone_start_s, tone_end_s;
     double rotation_hz;          // mean turns of the platter a second
     double steady_error_percent; // mean over the tone band, of error and drift alone
@@ -28,7 +29,7 @@ typedef struct {
     const DwSpeedLine *lines; // two may share a frequency: see dw_synth_line
     size_t line_count;
     size_t ticks, dropouts;                         // their counts in the whole recording
-    double tone_peak;                               // 1 is full scale
+    double tone_peak;                               // 1 is full scale; of music, its loudest
     double noise_rms;                               // of the white noise in a channel
     double rumble_lateral_rms, rumble_vertical_rms; // of half the channels' sum, and half their difference
     double hum_peak;                                // of its fundamental in a channel

@@ -337,6 +337,10 @@ START_TEST(what_it_was_measured_with_is_supplied_afterwards)
     const DwSupplied both = {.test_record = "Disc A", .chain = "Chain 1"}, none = {.chain = "Chain 2"};
     ck_refused(dw_measurement_supply(book, left, &both, "", &copy, message), "how it is known");
     ck_refused(dw_measurement_supply(book, left, &none, "the log", &copy, message), "says already");
+    ck_refused(dw_measurement_supply(book, left, &(DwSupplied){.test_record = "No such"}, "the log", &copy, message),
+               "in the register");
+    ck_refused(dw_measurement_supply(book, left, &(DwSupplied){.instrument = "Scale"}, "the log", &copy, message),
+               "no instrument");
     ck_book(dw_measurement_supply(book, left, &both, "the log of the day", &copy, message));
     ck_book(dw_comparison_make(book, job, &comparison, message));
     DwPair *pair = pair_of(&comparison, "speed.error", NULL);
@@ -357,6 +361,32 @@ START_TEST(what_it_was_measured_with_is_supplied_afterwards)
     ck_refused(dw_measurement_supply(book, left, &both, "again", &copy, message), "took its place");
     dw_record_clear(&old.record);
     dw_record_clear(&new.record);
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
+// What was reckoned from numbers played no record, and what was read by hand has no chain.
+START_TEST(nothing_is_supplied_that_was_not_used)
+{
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    int64_t job = shop_first_job(book), copy = 0;
+    keep(book, job, speed_sheet("33", 0.9, 0.02, NULL), DW_PHASE_AS_RECEIVED, "Disc A", "Chain 1", "");
+    DwSheet *sheet = dw_sheet_new("force", "Tracking force");
+    dw_sheet_add_reading(sheet, "force.tracking_g", "Tracking force", 1.8, "g", 2);
+    int64_t reckoned = keep(book, job, sheet, DW_PHASE_AS_LEFT, "", "", "");
+    const DwSupplied disc = {.test_record = "Disc A"};
+    ck_refused(dw_measurement_supply(book, reckoned, &disc, "the log", &copy, message), "from numbers");
+    DwSheet *read = NULL;
+    ck_book(dw_measurement_by_hand("note", "Cover", "dull", NAN, &read, message));
+    int64_t hand = keep(book, job, read, DW_PHASE_AS_LEFT, "", "", "");
+    ck_refused(dw_measurement_supply(book, hand, &disc, "the log", &copy, message), "by hand");
+    DwMeasurement left;
+    dw_record_init(&left.record, &dw_measurement_entity);
+    ck_book(dw_record_load(book, &left.record, reckoned, message));
+    ck_assert(!left.withdrawn_at || !*left.withdrawn_at);
+    dw_record_clear(&left.record);
     dw_book_close(book);
     shop_remove(folder);
 }
@@ -387,4 +417,5 @@ DW_SUITE("comparison", a_sheet_comes_back_and_its_readings_are_rows, the_same_re
          what_cannot_be_compared_says_why, what_was_measured_last_stands_as_left,
          readings_by_hand_are_compared_on_the_same_instrument, a_reading_measured_unsafe_holds_the_deck,
          the_shops_limits_hold_for_model_before_class, what_it_was_measured_with_is_supplied_afterwards,
-         a_supplied_sheet_is_as_old_as_it_was, an_instrument_is_only_as_good_as_its_last_check)
+         nothing_is_supplied_that_was_not_used, a_supplied_sheet_is_as_old_as_it_was,
+         an_instrument_is_only_as_good_as_its_last_check)

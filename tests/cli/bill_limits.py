@@ -95,7 +95,7 @@ def told_currency(tap, book):
     book.ok("job", "add", "1", "intake", "words=Hum")
     book.ok("book", "settings", "money.currency=€")
     book.ok("book", "settings", "money.currency=EUR")
-    for told in (("job", "add", "1", "notice", "kind=ready", f"sent_on={day(-1)}"), ("book", "change", "intake", "1", "ceiling=100"),
+    for told in (("job", "add", "1", "notice", "kind=ready", f"sent_on={day(-1)}", "--sure"), ("book", "change", "intake", "1", "ceiling=100"),
                  ("book", "change", "intake", "1", "storage_charge_told=yes"), ("invoice", "deposit", "1", "10"),
                  ("job", "add", "1", "consent", "person=Ben", "answer=agreed", "amount=5")):
         with sqlite3.connect(book.folder + "/book.sqlite") as base:

@@ -227,6 +227,41 @@ def parted_later(tap, book):
     tap.check("so does what came since", "" if owners.get("Came later") == second and owners.get("Hum") == first else owners)
 
 
+def parted_and_erased(tap, book):
+    """Two people taken for one: what the one said leaves the other's card and the journal when they are parted, though the
+    note was written on meanwhile; what stays is told; and an erasure tells where the person still stands."""
+    book.ok("customer", "add", "name=Lou Sedge", "phone=0444 111111", "email=own@lou.example")
+    first = str(json.loads(book.ok("book", "list", "customer", "--json"))[-1]["id"])
+    book.ok("customer", "add", "name=Lou Sedge", "phone=0444 222222", "email=secret@other.example", "address=9 Hidden Lane\nPort Example", "note=Has a dog.\nBites.")
+    second = str(int(first) + 1)
+    undo = re.search(r"deckwright (book undo \d+)'", book.ok("book", "merge", "customer", second, first)).group(1).split()
+    note = json.loads(book.ok("customer", "show", first, "--json"))["note"]
+    book.ok("book", "change", "customer", first, "note=Ring first.\n" + note + "\nRings in the morning.", "phone=0444 333333")
+    book.ok("job", "open", f"customer_id={first}", "fault=Came between")
+    said = book.ok(*undo)
+    tap.check("what stays with the one that stayed is told", "" if f"With id {first} stays what came or was changed since: 1 job, Telephone, Note." in said else said)
+    rows = {row["id"]: row for row in json.loads(book.ok("book", "list", "customer", "--json"))}
+    tap.check("the note keeps what was added, and nothing of the other's", "" if rows[int(first)]["note"] == "Ring first.\nRings in the morning." else rows[int(first)])
+    tap.check("who went has all again", "" if (rows[int(second)]["email"], rows[int(second)]["note"]) == ("secret@other.example", "Has a dog.\nBites.") else rows[int(second)])
+    with sqlite3.connect(book.folder + "/book.sqlite") as base:
+        left = [row for row in base.execute("SELECT * FROM journal WHERE entity = 'customer' AND row_id = ?", (first,)) if "secret@" in str(row) or "Hidden Lane" in str(row)]
+        own = base.execute("SELECT count(*) FROM journal WHERE entity = 'customer' AND row_id = ? AND new_value = '0444 333333'", (first,)).fetchone()[0]
+    tap.check("nor does the journal about the one", left)
+    tap.check("which keeps what is the one's own", "" if own else "gone")
+    book.ok("book", "change", "customer", first, "note=Writes for Lou too: SECRET@other.example", "may_collect=0444 222222")
+    book.ok("job", "open", f"customer_id={first}", "fault=Ask secret@other.example")
+    number = json.loads(book.ok("book", "list", "job", "--json"))[-1]["id"]
+    said = book.ok("book", "erase", second)
+    tap.check("an erasure tells where the person still stands", [words for words in (
+        f"customer, id {first}: Note held the erased Email, which is erased there too.", f"customer, id {first}: May also collect held the erased Telephone, ",
+        f"job, id {number}: Fault still holds the erased Email.") if words not in said] and said)
+    row = next(row for row in json.loads(book.ok("book", "list", "customer", "--json")) if row["id"] == int(first))
+    tap.check("and takes it off the other's card", "" if row["note"] == "Writes for Lou too: (erased)" and row["may_collect"] == "(erased)" and row["phone"] == "0444 333333" and row["name"] == "Lou Sedge" else row)
+    with sqlite3.connect(book.folder + "/book.sqlite") as base:
+        left = [row for row in base.execute("SELECT * FROM journal WHERE entity = 'customer'") if "secret@other" in str(row).lower()]
+    tap.check("and the journal of people forgets it", left)
+
+
 def erased_after(tap, book):
     """An erasure takes what the other said too, out of the journal and out of an older backup."""
     first, second, twin, deck = two_and_two(book)
@@ -248,6 +283,8 @@ def erased_after(tap, book):
 def disposal(tap, book):
     missing = "What is missing: "
     book.ok("job", "add", "1", "intake", "terms_accepted=yes", f"at={day(-200)}T10:00:00Z")
+    tap.check("a letter that calls for it is asked about", refusal(book.call("job", "add", "1", "notice", "kind=ready"),
+              "The job is neither ready nor declined: there is no deck to be fetched. Nothing was added. With --sure"))
     tap.check("a deck on the bench is not let go", refusal(book.call("job", "dispose", "1", "how=sold"), "does not wait"))
     book.ok("job", "move", "1", "ready", "--sure")
     tap.check("no terms, no disposal", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "the shop's terms"))
@@ -420,7 +457,7 @@ def main(program):
     program = os.path.abspath(program)
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for part in (days, reopened, warranty, twins, merged, taken_apart, parted_later, erased_after, disposal, undone, as_told, twice, search, told):
+        for part in (days, reopened, warranty, twins, merged, taken_apart, parted_later, parted_and_erased, erased_after, disposal, undone, as_told, twice, search, told):
             part(tap, Book(program, f"{folder}/{part.__name__}"))
     return tap.end()
 

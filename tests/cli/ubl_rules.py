@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: MIT
 """Rules for an electronic invoice, written from the standards apart from the program: what stands where in OASIS UBL 2.1
 (2013) as far as the program writes it, and the rules of EN 16931-1:2017, 6.4, by their names. The schema and the standard's
-own rules are in no package of Debian, so both are written out here, from memory of the published texts."""
+own rules are in no package of Debian, so both are written out here, from memory of the published texts. The order of the
+elements was held once against the JSON schema of invoices in npm's @e-invoice-eu/core 2.3.4: none of 27 differs."""
 import decimal
 import re
 import xml.etree.ElementTree as tree

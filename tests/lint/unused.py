@@ -20,11 +20,11 @@ ONLY_TESTS = {
     "dw_drive_eccentric_percent": "the textbook's formula beside the procedure",
     "dw_drive_fitted_belt_mm": "the belt's length within the rates",
     "dw_drive_tension_ratio": "the textbook's formula beside the grip",
-    "dw_fit_harmonics": "the fit of one thread beside another's",
     "dw_guide_calibrated": "the line through the odds by itself",
     "dw_halfband_finish": "the end of a stream, against the direct sum",
     "dw_loading_thermal_density": "Nyquist's formula by itself",
-    "dw_number_set_mark": "the decimal mark, set and read",
+    "dw_music_pitch": "a note's name against a table of pitches",
+    "dw_music_plan_parse": "a piece from text, without a file",
     "dw_oklab_from_colour": "the colour arithmetic against published values",
     "dw_oklab_from_xyz": "the colour arithmetic against published values",
     "dw_raster_field": "where a raster is drawn",
@@ -45,6 +45,7 @@ ONLY_TESTS = {
     "dw_template_locate": "where a template's point lies, measured by an outside reader",
     "dw_theme_contrast": "the colours against WCAG's formula",
     "dw_writer_limited": "whether a writer had to clip",
+    "dw_words_file_free": "what a fuzzed catalogue holds; those of the program stay as long as it runs",
 }
 
 

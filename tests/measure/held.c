@@ -10,8 +10,9 @@ enum { RATE = 16000, LENGTH_S = 30 };
 
 typedef struct {
     double wow_percent, faster_percent;
-    double vibrato_cents; // of every note alike in size, at rates of their own
-    double slide_cents;   // a note
+    double vibrato_cents;                        // of every note alike in size, at rates of their own
+    double slide_cents;                          // a note
+    double belt_percent, belt_times, belt_phase; // beside the wow, at so many times the turn's rate
     bool second_reversed;
 } Music;
 
@@ -26,7 +27,10 @@ static float sample_at(const Music *music, double seconds)
                                         {233.08, 293.66, 349.23},
                                         {207.65, 261.63, 311.13}};
     double w = 2 * M_PI * TURN_HZ * (1 + music->faster_percent / 100);
+    double belt = music->belt_times * w;
     double groove = seconds * (1 + music->faster_percent / 100) + music->wow_percent / 100 * sin(w * seconds + 0.7) / w;
+    if (music->belt_percent > 0)
+        groove += music->belt_percent / 100 * sin(belt * seconds + music->belt_phase) / belt;
     size_t chord = (size_t)(groove / 3) % 5;
     double since = fmod(groove, 3), sum = 0, rise = fmin(1, fmin(since, 2.95 - since) / 0.05);
     for (size_t n = 0; n < 3 && rise > 0; n++) {
@@ -81,6 +85,22 @@ START_TEST(wow_is_found_with_its_size_and_phase)
         ck_assert_double_eq_tol(value(sheet, "revolution.phase"), 0.7 * 180 / M_PI, 5);
         ck_assert(!dw_sheet_reading(sheet, "held.limit"));
         ck_assert(says_not_measured(sheet, "speed.error"));
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+START_TEST(a_belt_near_the_turn_hides_and_turns_nothing)
+{
+    static const double belts[][2] = {{0.8, -2.2}, {0.8, 0.7}, {0.8, 2.6}, {1.25, -2.2}, {1.25, 0.7}, {1.25, 2.6}};
+    for (size_t i = 0; i < sizeof belts / sizeof *belts; i++) {
+        DwSheet *sheet = sheet_of(
+            &(Music){.wow_percent = 0.06, .belt_percent = 0.06, .belt_times = belts[i][0], .belt_phase = belts[i][1]},
+            NAN);
+        const DwReading *once = dw_sheet_reading(sheet, "revolution.amplitude");
+        ck_assert_msg(once != NULL, "not found beside %g times", belts[i][0]);
+        ck_assert_double_eq_tol(once->value, 0.06, 0.004);
+        ck_assert_double_eq_tol(value(sheet, "revolution.phase"), 0.7 * 180 / M_PI, 5);
         dw_sheet_free(sheet);
     }
 }
@@ -145,6 +165,6 @@ START_TEST(silence_is_refused)
 }
 END_TEST
 
-DW_SUITE("held", wow_is_found_with_its_size_and_phase, none_is_not_found_and_its_limit_is_told,
-         a_reversed_channel_does_not_silence_it, a_stated_tuning_tells_the_speed,
-         what_only_shakes_or_slides_is_refused_with_its_reason, silence_is_refused)
+DW_SUITE("held", wow_is_found_with_its_size_and_phase, a_belt_near_the_turn_hides_and_turns_nothing,
+         none_is_not_found_and_its_limit_is_told, a_reversed_channel_does_not_silence_it,
+         a_stated_tuning_tells_the_speed, what_only_shakes_or_slides_is_refused_with_its_reason, silence_is_refused)

@@ -3,12 +3,12 @@
 // surely, and what is left over. No simulator of the program's is used.
 #include "measure/speed/speed.h"
 #include "support/sheet_checks.h"
-#include "support/signal.h"
+#include "support/strayed_tone.h"
 #include "support/suite.h"
 
 #include <string.h>
 
-enum { RATE = 8000, SECONDS = 60 };
+enum { SECONDS = 60 };
 static const double TURN_HZ = 100.0 / 180;
 
 // What the class of the deck calls good, % weighted; NAN: a hi-fi deck's.
@@ -19,28 +19,12 @@ static double tone_hz = 3150;
 // The sheet of a tone whose speed strays by PERCENT(second), with a little hiss.
 static DwSheet *measure(double (*percent)(double), const DwDrive *drive)
 {
-    DwSpeedSettings settings = dw_speed_settings(RATE, 1);
+    DwSpeedSettings settings = dw_speed_settings(STRAYED_RATE, 1);
     settings.tone_hz = tone_hz;
     settings.drive_given = true;
     settings.drive = *drive;
     settings.good_flutter = good_percent;
-    DwSpeed *speed = dw_speed_new(settings);
-    DwMessage message = {""};
-    static float second[RATE];
-    uint64_t random = 77;
-    double phase = 0;
-    for (size_t s = 0; s < length_s; s++) {
-        for (size_t n = 0; n < RATE; n++) {
-            second[n] = (float)(0.3 * sin(2 * M_PI * phase) + 0.0005 * signal_random(&random));
-            phase = fmod(phase + tone_hz / 100 * (100 + percent((double)s + (double)n / RATE)) / RATE, 1);
-        }
-        dw_speed_push(speed, second, RATE);
-    }
-    dw_speed_finish(speed);
-    DwSheet *sheet = dw_sheet_new("speed", "Speed");
-    ck_assert_msg(dw_speed_read(speed, sheet, &message) == DW_OK, "%s", message.text);
-    dw_speed_free(speed);
-    return sheet;
+    return strayed_sheet((StrayedTone){tone_hz, 0.0005, 77, length_s, percent, NULL}, settings);
 }
 
 // The verdict on SUSPECT; "" where it is not in the table.

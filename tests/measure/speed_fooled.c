@@ -3,6 +3,7 @@
 // apart are scripts/coverage's; here stands what a change must not lose.
 #include "support/play.h"
 #include "support/sheet_checks.h"
+#include "support/strayed_tone.h"
 #include "support/suite.h"
 
 // A tone of FREQUENCY(second) with the level LEVEL(second), 16 kHz, mono.
@@ -184,6 +185,59 @@ START_TEST(sliders_and_halves_are_measured)
 }
 END_TEST
 
-DW_SUITE("speed fooled", two_bands_are_two, a_step_and_a_slide_are_told_and_a_sweep_is_refused,
-         a_jump_has_its_own_size_and_the_tones_speeds, the_platters_own_rate_tells_a_wrong_statement,
-         a_tone_that_may_be_two_is_not_taken_for_one, sliders_and_halves_are_measured)
+static double once_alone(double t)
+{
+    return 0.12 * sin(2 * M_PI * TURN_HZ * t);
+}
+
+static double once_and_fast(double t)
+{
+    return once_alone(t) + 0.02 * sin(2 * M_PI * 4.2 * t + 1) + 0.02 * sin(2 * M_PI * 11.1 * t + 2);
+}
+
+static double warped(double t)
+{
+    return 1 + 0.25 * sin(2 * M_PI * TURN_HZ * t + 1);
+}
+
+static double warped_twice(double t)
+{
+    double sum = 0;
+    for (unsigned k = 1; k <= 4; k++)
+        sum += 0.09 * sin(2 * M_PI * k * TURN_HZ * t + k);
+    return 1 + sum;
+}
+
+// In a room the level is a function of the tone's frequency: by the slope at 3150 Hz 12 % for 0.12 %, and as much in
+// proportion for what is fast.
+static double by_a_room(double t)
+{
+    return 1 + once_and_fast(t);
+}
+
+START_TEST(a_warped_record_is_no_room)
+{
+    static const struct {
+        double (*percent)(double), (*level)(double);
+        bool room, either;
+    } rows[] = {{once_and_fast, warped, false, false},
+                {once_and_fast, warped_twice, false, false},
+                {once_alone, warped, false, true},
+                {once_and_fast, by_a_room, true, false}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        DwSpeedSettings settings = dw_speed_settings(STRAYED_RATE, 1);
+        settings.tone_hz = 3150;
+        DwSheet *sheet = strayed_sheet((StrayedTone){3150, 0.0005, 9, 30, rows[i].percent, rows[i].level}, settings);
+        ck_assert_msg(remarks(sheet, "through a room") == (rows[i].room || rows[i].either), "row %zu", i);
+        ck_assert_msg(remarks(sheet, "or off a badly warped record") == rows[i].either, "row %zu", i);
+        bool withheld = isnan(value(sheet, "flutter.weighted.two_sigma"));
+        ck_assert_msg(withheld == (rows[i].room || rows[i].either), "row %zu", i);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+DW_SUITE("speed fooled", a_warped_record_is_no_room, two_bands_are_two,
+         a_step_and_a_slide_are_told_and_a_sweep_is_refused, a_jump_has_its_own_size_and_the_tones_speeds,
+         the_platters_own_rate_tells_a_wrong_statement, a_tone_that_may_be_two_is_not_taken_for_one,
+         sliders_and_halves_are_measured)

@@ -3,13 +3,14 @@
 #include "measure/speed/speed.h"
 #include "measure/speed/speed_hold.h"
 #include "support/signal.h"
+#include "support/strayed_tone.h"
 #include "support/suite.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { TURNS = 660, RATE = 8000 };
+enum { TURNS = 660 };
 static const double TURN_S = 1.8;
 
 // A random number that is nearly normal: the sum of twelve even ones (mean 0, variance 1).
@@ -110,28 +111,12 @@ END_TEST
 // What a sheet says of a tone of 1000 Hz whose speed strays by PERCENT(second).
 static DwSheet *measure(double (*percent)(double), size_t seconds, DwMotorKind motor)
 {
-    DwSpeedSettings settings = dw_speed_settings(RATE, 1);
+    DwSpeedSettings settings = dw_speed_settings(STRAYED_RATE, 1);
     settings.tone_hz = 1000;
     settings.drive_given = true;
     dw_drive_init(&settings.drive, DW_DRIVE_DIRECT);
     settings.drive.motor = motor;
-    DwSpeed *speed = dw_speed_new(settings);
-    DwMessage message = {""};
-    static float second[RATE];
-    uint64_t random = 3;
-    double phase = 0;
-    for (size_t s = 0; s < seconds; s++) {
-        for (size_t n = 0; n < RATE; n++) {
-            second[n] = (float)(0.3 * sin(2 * M_PI * phase) + 0.0005 * signal_random(&random));
-            phase = fmod(phase + 10 * (100 + percent((double)s + (double)n / RATE)) / RATE, 1);
-        }
-        dw_speed_push(speed, second, RATE);
-    }
-    dw_speed_finish(speed);
-    DwSheet *sheet = dw_sheet_new("speed", "Speed");
-    ck_assert_msg(dw_speed_read(speed, sheet, &message) == DW_OK, "%s", message.text);
-    dw_speed_free(speed);
-    return sheet;
+    return strayed_sheet((StrayedTone){1000, 0.0005, 3, seconds, percent, NULL}, settings);
 }
 
 static bool says(const DwSheet *sheet, const char *words)

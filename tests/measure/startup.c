@@ -381,6 +381,50 @@ START_TEST(a_torque_that_comes_up_unheard_is_counted)
 }
 END_TEST
 
+// HOW: which law, its seconds. A raised cosine, a parabola, a cubic, a system damped critically.
+static double unheard(double seconds, const double *how)
+{
+    double x = fmax(0, seconds) / how[1], part = fmin(1, x);
+    if (how[0] > 0)
+        return pow(part, how[0]);
+    return how[0] < 0 ? 0.5 - 0.5 * cos(M_PI * part) : 1 - exp(-x) * (1 + x);
+}
+
+START_TEST(a_start_too_soft_to_be_heard_is_reckoned_back_and_marked)
+{
+    static const struct {
+        double how[2], truth_s; // seconds to 99 % of the speed, by the law's inverse
+        bool is_marked;
+    } cases[] = {{{-1, 10}, 9.3623, true},  {{-1, 5}, 4.6812, false}, {{-1, 18}, 16.8522, false},
+                 {{2, 8}, 7.9599, false},   {{2, 3}, 2.9850, false},  {{3, 6}, 5.9799, true},
+                 {{0, 1.5}, 9.9575, false}, {{0, 3}, 19.9151, false}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwSheet *sheet = start(unheard, cases[i].how, 2, 48, 1, 0.0005);
+        const DwReading *time = dw_sheet_reading(sheet, "startup.time"),
+                        *settle = dw_sheet_reading(sheet, "startup.settle");
+        ck_assert_msg(fabs(time->value - cases[i].truth_s) <= time->uncertainty, "case %zu: %.3f ± %.3f s for %.3f s",
+                      i, time->value, time->uncertainty, cases[i].truth_s);
+        ck_assert_double_lt(time->uncertainty, 0.05 * cases[i].truth_s);
+        ck_assert_msg(!!time->flags == cases[i].is_marked && !!settle->flags == cases[i].is_marked, "case %zu: %.3f s",
+                      i, time->uncertainty);
+        ck_assert_int_eq(remarks(sheet, "so softly"), cases[i].is_marked);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+START_TEST(what_is_counted_from_a_start_that_was_missed_is_marked)
+{
+    double constant = 3; // the stylus is let down 1.2 s late, at a third of the speed
+    DwSheet *sheet = start(exponential, &constant, -1.2, 42, 1, 0);
+    ck_assert_double_eq_tol(reading(sheet, "startup.time"), constant * log(100),
+                            dw_sheet_reading(sheet, "startup.time")->uncertainty);
+    ck_assert(dw_sheet_reading(sheet, "startup.time")->flags & DW_FLAG_APPROXIMATE);
+    ck_assert(dw_sheet_reading(sheet, "startup.settle")->flags & DW_FLAG_APPROXIMATE);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 START_TEST(wow_is_no_hunting)
 {
     DwSynth *synth =
@@ -464,4 +508,6 @@ DW_SUITE("startup", a_swing_that_dies_is_not_said_to_go_on, while_it_climbs_noth
          overshoot_and_hunting_follow_the_theory, hunting_that_goes_on_is_found,
          a_wild_swing_is_hunting_and_not_silence, a_run_down_behind_the_start_is_left_out,
          the_switch_is_found_however_slowly_it_falls, inertial_starts_are_not_read_short,
-         a_torque_that_comes_up_unheard_is_counted, wow_is_no_hunting, a_run_down_is_followed, what_is_no_start_is_said)
+         a_torque_that_comes_up_unheard_is_counted, a_start_too_soft_to_be_heard_is_reckoned_back_and_marked,
+         what_is_counted_from_a_start_that_was_missed_is_marked, wow_is_no_hunting, a_run_down_is_followed,
+         what_is_no_start_is_said)

@@ -117,12 +117,14 @@ typedef struct {
     double common;  // of each piece in the other's channel
     double gain[2]; // of each channel of the second
     bool is_exchanged;
+    double dull; // of each sample of the second, what stays of the one before: a low-pass of first order
 } Stereo;
 
 // Two pieces at once, one more to the left, the other more to the right.
 static void feed_stereo(DwTwin *twin, unsigned which, const Stereo *stereo)
 {
     static float block[2 * 1000];
+    double before[2] = {0, 0}, dull = which ? stereo->dull : 0;
     for (int n = 0; n < RATE * LENGTH_S; n += 1000) {
         for (int i = 0; i < 1000; i++) {
             double g = (double)(n + i) / RATE * (which ? 1.003 : 1);
@@ -130,7 +132,8 @@ static void feed_stereo(DwTwin *twin, unsigned which, const Stereo *stereo)
             double side[2] = {a + stereo->common * b, stereo->common * a + b};
             for (int c = 0; c < 2; c++) {
                 int from = which && stereo->is_exchanged ? 1 - c : c;
-                block[2 * i + c] = (float)((which ? stereo->gain[c] : 1) * side[from]);
+                before[c] = dull * before[c] + (1 - dull) * side[from];
+                block[2 * i + c] = (float)((which ? stereo->gain[c] : 1) * before[c]);
             }
         }
         dw_twin_push(twin, which, block, 1000);
@@ -185,4 +188,41 @@ START_TEST(how_the_channels_are_wired_is_said)
 }
 END_TEST
 
-DW_SUITE("twin", speed_and_wow_of_one_against_the_other, another_piece_is_refused, how_the_channels_are_wired_is_said)
+static DwSheet *stereo_sheet(const Stereo *stereo)
+{
+    DwSheet *sheet = dw_sheet_new("twin", "");
+    DwMessage message = {""};
+    DwTwin *twin =
+        stereo_twin((DwTwinSettings){.rate_hz = {RATE, RATE}, .channels = {2, 2}, .speed_rpm = 100.0 / 3}, stereo);
+    ck_assert_msg(dw_twin_read(twin, sheet, &message) == DW_OK, "%s", message.text);
+    dw_twin_free(twin);
+    return sheet;
+}
+
+// How a low-pass that keeps DULL of the sample before passes HZ [dB]: |1 − d| / |1 − d e^(−jω)|.
+static double passed_db(double dull, double hz)
+{
+    double w = 2 * M_PI * hz / RATE;
+    return 20 * log10((1 - dull) / hypot(1 - dull * cos(w), dull * sin(w)));
+}
+
+START_TEST(what_a_copy_has_lost_above_is_said)
+{
+    static const double dulls[] = {0, 0.5, -0.3};
+    for (size_t i = 0; i < 3; i++) {
+        DwSheet *sheet = stereo_sheet(&(Stereo){0.6, {1, 1}, false, dulls[i]});
+        // The music's attacks reach to 7 kHz; its middle is 300 Hz to 3 kHz.
+        double middle = 0,
+               above = (passed_db(dulls[i], 4000) + passed_db(dulls[i], 5000) + passed_db(dulls[i], 6300)) / 3;
+        for (int third = -5; third <= 5; third++)
+            middle += passed_db(dulls[i], 1000 * pow(10, third / 10.0)) / 11;
+        ck_assert_double_eq_tol(value(sheet, "twin.treble"), above - middle, 0.6);
+        ck_assert_int_eq(remarks(sheet, "Above 4 kHz the second is"), dulls[i] > 0);
+        ck_assert_int_eq(remarks(sheet, "Above 4 kHz the first is"), dulls[i] < 0);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+DW_SUITE("twin", speed_and_wow_of_one_against_the_other, another_piece_is_refused, how_the_channels_are_wired_is_said,
+         what_a_copy_has_lost_above_is_said)

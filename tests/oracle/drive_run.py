@@ -9,6 +9,7 @@ import drive_judge
 import program
 import seat_model
 import start_model
+import start_shapes
 
 
 def deck_of(seed, number, longest=120):
@@ -33,11 +34,15 @@ def keep_all(prog, keep):
         shutil.copy(path, keep)
 
 
-def try_start(path, seed, number, keep=None):
-    start, prog, name = start_model.Start(random.Random(f"start {seed} {number}"), number), program.Program(path), f"start-{seed}-{number}.wav"
+def try_start(path, seed, number, keep=None, model=start_model):
+    start, prog, name = model.Start(random.Random(f"start {seed} {number}"), number), program.Program(path), f"start-{seed}-{number}.wav"
     start.record_to(prog.recording(name))
     words = [name, "record.tone=3150Hz"]
-    return judged(prog, "startup", words, start, start_model.judge, number, keep)
+    return judged(prog, "startup", words, start, model.judge, number, keep)
+
+
+def try_shape(path, seed, number, keep=None):
+    return try_start(path, seed, number, keep, start_shapes)
 
 
 def try_seating(path, seed, number, keep=None):

@@ -9,6 +9,7 @@ import drive_course
 import drive_judge
 import drive_run
 import program
+import start_shapes
 
 SEED = "suite"
 # CHECK or CHECK FAULT, as the checks below are called.
@@ -48,6 +49,12 @@ def try_starts(prog, checks):
                if abs(value - true) > max(half, 0.02)]
         wrong = "\n".join([f"{kind}: {words}" for kind, words in done["wrong"]] + far)
         checks.that(not wrong, f"start: {done['case']} (start {number})", wrong)
+    for number in range(len(start_shapes.KINDS)):
+        done = drive_run.try_shape(prog.path, SEED, number)
+        far = [f"{key}: {value:.3f} ± {half:.3f}, truth {true:.3f}" for key, value, half, true, _ in done["readings"]
+               if key != "startup.overshoot" and abs(value - true) > 1.5 * half]
+        wrong = "\n".join([f"{kind}: {words}" for kind, words in done["wrong"]] + far)
+        checks.that(not wrong, f"start by a formula: {done['case']} (start {number})", wrong)
     widths.sort()
     checks.that(widths[len(widths) // 2] <= WIDEST, "starts: the time's ± is as narrow as the tone is followed", f"{widths}")
 

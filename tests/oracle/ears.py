@@ -62,6 +62,10 @@ def worst_of(case, turn_s):
     return t, np.array([np.sqrt(np.mean(off[i:i + n] ** 2)) for i in range(len(t) - n)])
 
 
+def make(prog, files, folder, case):
+    return subprocess.run([prog.path, "ears", *map(str, files), "--out", str(folder), f"deck.speed={case.rpm:.6f}rpm"], capture_output=True, text=True)
+
+
 def run(prog, checks, names):
     checks.attempt(sine_is_as_published.__doc__, sine_is_as_published)
     case = music_run.Twin(71, 3, "received and left", 45.0)
@@ -72,14 +76,17 @@ def run(prog, checks, names):
         chain.mono = chain.reversed = False
     files = case.record([prog.recording(f"ears-{which}.wav") for which in ("first", "second")])
     folder = prog.recording("heard")
-    done = subprocess.run([prog.path, "ears", *map(str, files), "--out", str(folder), f"deck.speed={case.rpm:.6f}rpm"], capture_output=True, text=True)
+    done = make(prog, files, folder, case)
     if not checks.that(done.returncode == 0, "ears writes its files", done.stderr):
         return
+    checks.that("The first is the worse of the two" in done.stdout, "the one that wows 0.2 % is named", done.stdout)
+    exchanged = make(prog, files[::-1], prog.recording("exchanged"), case)
+    checks.that("second, given as left, is the worse" in exchanged.stdout, "and where it is given as left, it is asked", exchanged.stdout + exchanged.stderr)
     sounds = {name: read(folder / name) for name in PIECES}
     told = {name: loudness(sound, rate) for name, (rate, sound) in sounds.items()}
     checks.that(max(told.values()) - min(told.values()) < 0.3, "all are equally loud", str(told))
     checks.that(max(np.abs(sound).max() for _, sound in sounds.values()) < 1, "none is clipped", "")
-    at = float(re.search(r"Worst turn at ([0-9.]+) s", done.stdout).group(1))
+    at = float(re.search(r"most in the turn at ([0-9.]+) s", done.stdout).group(1))
     t, rms = worst_of(case, 60 / case.rpm)
     here = rms[int(round(at / 0.1))] if round(at / 0.1) < len(rms) else 0
     checks.that(here > 0.85 * rms.max(), "no turn is much worse than the one called worst", f"at {at} s {here:.6f} of {rms.max():.6f}")

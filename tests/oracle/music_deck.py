@@ -142,7 +142,7 @@ def record(path, sound, deck, chain, begin, end, seed):
 def encode(path, kilobits):
     """MP3 by GStreamer; the WAV goes."""
     coded = path.with_suffix(".mp3")
-    words = ["gst-launch-1.0", "-q", "filesrc", f"location={path}", "!", "wavparse", "!", "audioconvert", "!", "lamemp3enc", "target=bitrate",
+    words = ["gst-launch-1.0", "-q", "filesrc", f"location={path}", "!", "wavparse", "!", "audioconvert", "!", "audioresample", "!", "lamemp3enc", "target=bitrate",
              f"bitrate={kilobits}", "cbr=true", "!", "filesink", f"location={coded}"]
     subprocess.run(words, check=True, capture_output=True)
     path.unlink()

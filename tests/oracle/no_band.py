@@ -46,6 +46,45 @@ def notes(prog):
     return refused(prog, "channels", out, 0.8 * out + waves.noise(out.size, 1e-3, 3), "as an instrument's has")
 
 
+def one_after_another(sound, gap_s=2):
+    """SOUND in the left channel, then in the right one."""
+    gap = np.zeros(RATE * gap_s + sound.size)
+    left, right = np.concatenate([sound, gap]), np.concatenate([gap, sound])
+    return left + waves.noise(left.size, 2e-4, 21), right + waves.noise(right.size, 2e-4, 22)
+
+
+def bell(prog, procedure, hz, tau_s):
+    """A note that dies away by 8.69 dB every TAU_S seconds."""
+    at = time()[:RATE * 5]
+    return refused(prog, procedure, *one_after_another(0.3 * np.sin(2 * np.pi * hz * at) * np.exp(-at / tau_s)), "dies away")
+
+
+def voice(prog, procedure, hz, swing, rate_hz):
+    """A note that wavers by SWING, peak, at RATE_HZ."""
+    at = time()[:RATE * 6]
+    note = 0.2 * np.sin(2 * np.pi * np.cumsum(hz * (1 + swing * np.sin(2 * np.pi * rate_hz * at))) / RATE)
+    return refused(prog, procedure, *one_after_another(note * (1 + 0.1 * np.sin(2 * np.pi * 4 * at))), "wavers by")
+
+
+def off_centre(prog, swing, turn_hz, fall_db):
+    """A band of a record that lies off its centre, FALL_DB lower at its end, on a platter at a wrong speed, is a band; 40 dB are no wonder."""
+    at = time()[:RATE * (15 if fall_db > 2 else 8)]
+    sound = 0.3 * np.sin(2 * np.pi * np.cumsum(1000 * (1 + swing * np.sin(2 * np.pi * turn_hz * at) + 0.001 * np.sin(7 * at))) / RATE)
+    left, right = one_after_another(sound * 10 ** (-fall_db / 20 * at / at[-1]))
+    path = waves.write(prog.recording("band.wav"), left + 0.01 * right, right + 0.01 * left, rate=RATE)
+    sheet = prog.sheet("channels", path)
+    off = [sheet.value(f"channels.separation_{name}") - 40 for name in ("left", "right")]
+    return "; ".join([f"separation off by {off} dB"] * (max(map(abs, off)) > 0.2) + sheet.raw["cautions"])
+
+
+def parted(prog, procedure, hz):
+    """Tones that were never in a groove are parted as none is, and no azimuth is called right by them."""
+    left, right = one_after_another(tone(hz, 0.3)[:RATE * 6])
+    sheet = prog.sheet(procedure, waves.write(prog.recording("band.wav"), left, right, rate=RATE))
+    wrong = [] if any("No groove and no cartridge" in line for line in sheet.raw["cautions"]) else ["not a word of it"]
+    return "; ".join(wrong + sheet.said("azimuth is right"))
+
+
 def plain(prog, hz):
     """A band of both channels tells no azimuth."""
     both = tone(hz, 0.2, 0.001)
@@ -113,6 +152,15 @@ def run(prog, checks, names):
     for over_db in (0, 10):
         checks.attempt(f"a whistle {over_db} dB over noise is no band", whistle, prog, over_db)
     checks.attempt("notes of an instrument are no bands", notes, prog)
+    for procedure in ("channels", "azimuth"):
+        for tau_s in (2, 3, 8):
+            checks.attempt(f"{procedure}: a bell of {tau_s} s is no band", bell, prog, procedure, 880, tau_s)
+        for swing, rate_hz in ((0.014, 0.3), (0.012, 1.7), (0.015, 0.21)):
+            checks.attempt(f"{procedure}: a note that wavers at {rate_hz} Hz is no band", voice, prog, procedure, 700, swing, rate_hz)
+        for hz in (285, 570, 1000):
+            checks.attempt(f"{procedure}: {hz} Hz parted as in no groove", parted, prog, procedure, hz)
+    for swing, turn_hz, fall_db in ((0.003, 33.333 / 60, 0), (0.012, 33.8 / 60, 1), (0.01, 46.5 / 60, 0), (0.012, 32.1 / 60, 0), (0.008, 78 / 60, 1.5), (0.002, 33.333 / 60, 3)):
+        checks.attempt(f"a band {100 * swing:g} % off its centre at {turn_hz:.3f} Hz is one", off_centre, prog, swing, turn_hz, fall_db)
     for hz in (1000, 3150):
         checks.attempt(f"{hz} Hz in both channels tells no azimuth", plain, prog, hz)
     checks.attempt("a band in noise is one", band, prog)

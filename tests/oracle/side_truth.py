@@ -84,13 +84,15 @@ def noise_powers(side, hz):
 
 
 def noise(side, pressed):
-    if first(side, "silence", None) is None or side.wiring == "intermittent":
+    """Where one channel comes and goes, of the other alone."""
+    if first(side, "silence", None) is None:
         return {}
+    heard = [1 - side.side] if side.wiring == "intermittent" else [0, 1]
     hz = np.arange(1.0, side_model.RATE / 2, 0.25)
     powers = noise_powers(side, hz)
     tone = first(side, "tone", "lateral")
     ten = np.array(side.through(np.array([1000.0])))[:, 0, 0] * uneven(side) * 10 * (tone.error if pressed and tone else 1)
-    reference = float(np.mean(abs(ten) ** 2) / 2)
+    reference = float(np.mean(abs(ten[heard]) ** 2) / 2)
     motor_hz = np.array([side.motor[1] * side.speed])
     hum_hz = np.array([side.mains * n for n in range(1, len(side.hum) + 1)])
     hum_power = np.array([level ** 2 / 2 for level in side.hum])
@@ -103,11 +105,11 @@ def noise(side, pressed):
             total += hum * float(np.sum(hum_power * weights(hum_hz))) if hum_hz.size else 0.0
         return 10 * math.log10(reference / (total / len(names)))
 
-    both = ("left", "right")
+    both = [("left", "right")[channel] for channel in heard]
     out = {"noise.rumble_unweighted": level(both, lambda f: curve("unweighted", f)),
            "noise.rumble_weighted": level(both, lambda f: curve("weighted", f)),
            "noise.hiss": level(both, lambda f: ((f >= 1000) & (f <= 20000)).astype(float))}
-    if side.wiring != "weak":
+    if side.wiring not in ("weak", "intermittent"):
         out["noise.rumble_lateral"] = level(("lateral",), lambda f: curve("unweighted", f))
         out["noise.rumble_vertical"] = level(("vertical",), lambda f: curve("unweighted", f))
         if side.hum:

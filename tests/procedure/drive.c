@@ -204,7 +204,6 @@ START_TEST(what_contradicts_itself_is_said)
         {"drive.thread_radius=150mm drive.drag_pull=3g drive.brake_pull=1g", "The brake rubs with 2.94 mN·m, 67 %",
          true},
         {"drive.thread_radius=150mm drive.drag_pull=1.02g drive.brake_pull=1g", "The brake stands clear", true},
-        {"drive.thread_radius=150mm drive.drag_pull=1g drive.brake_pull=3g", "swapped", true},
         {"drive.kind=idler drive.idler_hardness=10", "too soft", true},
         {"drive.kind=idler drive.idler_hardness=80", "gone hard", true},
         {"drive.kind=idler drive.idler_hardness=50", "rubber", false},
@@ -217,6 +216,15 @@ START_TEST(what_contradicts_itself_is_said)
 }
 END_TEST
 
+START_TEST(a_brake_never_drives_the_platter)
+{
+    DwSheet *sheet = call_well("drive", "drive.thread_radius=150mm drive.drag_pull=1g drive.brake_pull=3g");
+    ck_assert_ptr_null(dw_sheet_reading(sheet, "drive.brake_drag"));
+    ck_assert(is_not_measured(sheet, "drive.brake_drag"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 START_TEST(a_worn_parts_number_asks_for_no_more_than_it_needs)
 {
     // 300 mN on a radius of 145 mm are 43.5 mN·m, whatever drives the platter (by hand).
@@ -226,6 +234,9 @@ START_TEST(a_worn_parts_number_asks_for_no_more_than_it_needs)
     dw_sheet_free(sheet);
     sheet = call_well("drive", "drive.stall_pull=300mN drive.drag_pull=50mN drive.thread_radius=145mm");
     ck_assert_double_eq_tol(dw_sheet_reading(sheet, "drive.torque_reserve")->value, 6, 1e-9);
+    dw_sheet_free(sheet);
+    sheet = call_well("drive", "drive.thread_radius=150mm drive.brake_pull=30mN"); // with nothing to take it from
+    ck_assert(is_not_measured(sheet, "drive.brake_drag"));
     dw_sheet_free(sheet);
     sheet = call_well("drive", "drive.idler_hardness=48"); // only an idler has that
     ck_assert_double_eq(dw_sheet_reading(sheet, "drive.idler_hardness")->value, 48);
@@ -298,9 +309,9 @@ START_TEST(what_cannot_be_is_refused_in_a_line)
 }
 END_TEST
 
-DW_SUITE("drive", a_worn_parts_number_asks_for_no_more_than_it_needs, what_contradicts_itself_is_said,
-         what_is_not_used_is_not_judged_either, a_number_without_a_unit_has_no_gap_behind_it,
-         speed_pulley_and_belt_of_a_belt_deck, belt_length_and_stretch,
+DW_SUITE("drive", a_brake_never_drives_the_platter, a_worn_parts_number_asks_for_no_more_than_it_needs,
+         what_contradicts_itself_is_said, what_is_not_used_is_not_judged_either,
+         a_number_without_a_unit_has_no_gap_behind_it, speed_pulley_and_belt_of_a_belt_deck, belt_length_and_stretch,
          steps_have_a_row_each_and_the_wrong_mains_is_named, forces_creep_and_resonance,
          belts_are_judged_and_never_boiled, idler_and_direct_drives, a_pulley_waits_for_the_kind_of_motor,
          what_cannot_be_is_refused_in_a_line)

@@ -57,6 +57,8 @@ def catalogues(tap, source):
             name for name in words if words[name] == english.get(name) and name not in alike and not name.startswith("numbers.")])
         tap.check(f"{tag} has no line too long for its reader",
                   [line[:40] for line in open(path, "rb") if len(line) > 199])
+        tap.check(f"{tag} has no text cut where its reader takes a remark to begin",
+                  [line[:40] for line in open(path, encoding="utf-8") if " ;" in line and not line.startswith(";")])
         tap.check(f"{tag} has twelve months", "" if len(words["numbers.months"].split()) == 12 else words["numbers.months"])
 
 
@@ -240,6 +242,28 @@ def no_english(tap, program, source, folder):
     del os.environ["DECKWRIGHT_DATA"]
 
 
+def sources(tap, program, source, folder):
+    """Where an allowed range comes from is said in the customer's language, of every range that the program has."""
+    stated = set()
+    for path in pathlib.Path(source, "data/limits").glob("*.ini"):
+        stated |= set(re.findall(r"^source = (.*)$", path.read_text(encoding="utf-8"), re.M))
+    for path in pathlib.Path(source, "src/procedure").rglob("*.c"):
+        for call in re.findall(r'dw_reading_set_limit\((?:[^;"]|"[^"]*")*;', path.read_text(encoding="utf-8")):
+            stated |= set(re.findall(r'"([^"]* [^"]*)"\);$', call))
+    english = read_words(source + "/data/words/papers.ini")
+    said = {text for name, text in english.items() if name.startswith("sources.")}
+    tap.check("every source of a range can be said", sorted(stated ^ said))
+    book = invented_shop(program, folder + "/sources")
+    for tag in LANGUAGES:
+        book.ok("book", "settings", f"paper.language={tag}")
+        words = read_words(f"{source}/data/words/papers.{tag}.ini")
+        text = book.paper("proof")
+        tap.check(f"a proof in {tag} names the parts of lines",
+                  "" if f"{words['charts.part.platter']} {words['charts.part.or']} {words['charts.part.record']}" in (text or "") else text)
+        tap.check(f"a proof in {tag} says its ranges' sources", [name for name in ("sources.mean_speed", "sources.alignment")
+                                                                if " ".join(words[name].split()) not in " ".join((text or "").split())])
+
+
 def places(tap, program, folder):
     """Every paper of the invented shop in every language keeps within its margins and off itself."""
     book = invented_shop(program, folder + "/shop")
@@ -253,7 +277,8 @@ def places(tap, program, folder):
                 if done.returncode:
                     continue
                 pages, complaint = pages_of(path)
-                cut = [word[4] for page in pages for word in page if "…" in word[4]]
+                # What is too narrow for a word of its head breaks it, with a hyphen that nobody typed.
+                cut = [word[4] for page in pages for word in page if "…" in word[4] or word[4].endswith("\u2010")]
                 tap.check(f"{paper} of job {job} in {tag} keeps to its place",
                           complaint or outside(pages, size) or overlaps(pages) or cut)
                 if paper == "service":
@@ -270,6 +295,7 @@ def main(program, source):
         own_words(tap, program, folder)
         scripts(tap, program, folder)
         no_english(tap, program, os.path.abspath(source), folder)
+        sources(tap, program, source, folder)
         places(tap, program, folder)
     return tap.end()
 

@@ -241,7 +241,7 @@ def receipt(book, answer):
         intake(book)
     if answer != "no":
         book.ok("job", "move", "1", "ready", "--sure")
-    add(book, "notice", "kind=ready", f"sent_on={TODAY}")
+    add(book, "notice", "kind=ready", f"sent_on={TODAY}", "--sure")
 
 
 def storage_told(book, answer):
@@ -342,6 +342,22 @@ def worked(book, answer):
     if answer == "yes":
         operations(book, answer)
     if answer == "no":
+        book.ok("job", "move", "1", "declined", "--sure")
+
+
+def only_found(book, answer):
+    if answer == "yes":
+        add(book, "finding", "symptom=Hum", "action=Wire soldered anew")
+    if answer == "no":
+        add(book, "finding", "symptom=Hum", "action=Wire soldered anew")
+        operations(book, "yes")
+
+
+def work_noted(book, answer):
+    """Free words of a finding are not contradicted, also on a job that was declined."""
+    if answer == "yes":
+        add(book, "finding", "symptom=Hum", "action=Wire soldered anew")
+    if answer != "unknown":
         book.ok("job", "move", "1", "declined", "--sure")
 
 
@@ -668,8 +684,9 @@ for key in ("lock", "undo"):
         RECIPES[f"transport.{key}.{answer}"] = Recipe("drive known", drive("belt", "other"))
 for key in ("level", "level.unsafe", "level.unknown"):
     RECIPES["transport.undo." + key] = Recipe("connect", connect)
-for key in ("nothing", "unknown"):
-    RECIPES["service.done." + key] = Recipe("worked", worked)
+RECIPES["service.done.nothing"] = Recipe("work noted", work_noted)
+RECIPES["service.done.unknown"] = Recipe("worked", worked)
+RECIPES["service.done.found"] = Recipe("only found", only_found)
 for key in ("none", "unknown"):
     RECIPES["service.proof." + key] = Recipe("proof", proof)
 for key in ("items", "none"):

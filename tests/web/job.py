@@ -370,7 +370,8 @@ def check_book(tap, device):
 
 
 def check_care(tap, device):
-    made = device.post("/record/customer", {"name": "Zoë Leaves"})
+    made = device.post("/record/customer", {"name": "Zoë Leaves", "email": "zoe@leaves.example"})
+    expect(tap, "another's note names the person", device.post("/record/customer", {"name": "Theo Stays", "note": "Lives with Zoë Leaves, zoe@leaves.example."}))
     row = re.search(r"/book/customer/(\d+)", where(made)).group(1)
     given = device.get(f"/customer/{row}/export")
     tap.say("a person gets their data", "" if "Zoë Leaves" in json.dumps(json.loads(given.text), ensure_ascii=False) else "no")
@@ -378,7 +379,10 @@ def check_care(tap, device):
     tap.say("also as a table", "" if table.headers["Content-Type"].startswith("text/csv") and "Zoë" in table.text else "no")
     expect(tap, "a path is no kind", device.get(f"/customer/{row}/export?kind=..%2Fbook"), 404)
     expect(tap, "another name erases nobody", device.post(f"/customer/{row}/erase", {"name": "Zoe"}), 400)
-    expect(tap, "the person is erased", device.post(f"/customer/{row}/erase", {"name": "Zoë Leaves"}), 200)
+    erased = device.post(f"/customer/{row}/erase", {"name": "Zoë Leaves"})
+    expect(tap, "the person is erased", erased, 200)
+    tap.say("and it is told where else the person stood", "" if "“Note” held the erased “Email”, which is erased there too." in erased.text
+            and "“Note” still holds the erased “Name”." in erased.text else erased.text[-900:])
     tap.say("and is gone, from the journal too",
             "" if "Zoë" not in device.get(f"/book/customer/{row}").text + device.get(f"/journal/customer/{row}").text
             else "the name stands")
@@ -452,9 +456,15 @@ def check_twins(tap, device):
     tap.say("with what only the other said", "" if "Has a dog." in text and "Make them one" not in text else "it is lost")
     undo = re.search(r"/undo/(\d+)/(\d+)", device.get(where(merged)).text)
     tap.say("the page offers to take them apart", "" if undo and "Take them apart again" in device.get(where(merged)).text else where(merged))
-    expect(tap, "which is done", device.post(undo.group(0), {"back": f"/book/customer/{first}"}))
+    line = re.search(r'name="note">([^<]*)', text)
+    written = (line.group(1).strip() if line else "") + "\nRings in the morning."
+    expect(tap, "the note is written on meanwhile", device.post(f"/record/customer/{first}", {"note": written}))
+    parted = device.post(undo.group(0), {"back": f"/book/customer/{first}"})
+    expect(tap, "which is done", parted)
+    told = device.get(where(parted)).text
+    tap.say("and told what stays with whom", "" if f"With number {first} stays what came or was changed since: Note." in told else told[:1500])
     apart = device.get(f"/book/customer/{second}").text, device.get(f"/book/customer/{first}").text
-    tap.say("both stand there as before", "" if "Has a dog." in apart[0] and "Has a dog." not in apart[1] else apart[1][-800:])
+    tap.say("both stand there as before", "" if "Has a dog." in apart[0] and "Has a dog." not in apart[1] and "Rings in the morning." in apart[1] else apart[1][-800:])
     journal = device.get(f"/journal/customer/{second}").text
     tap.say("and the journal says so", "" if "put back" in journal and "merged into id" in journal else journal[-800:])
     expect(tap, "nothing is merged with what is not there", device.post(f"/record/customer/{first}/merge", {"into": "99999"}), 404)

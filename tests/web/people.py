@@ -4,10 +4,12 @@
 each may do, and that none of it can be had by asking for it."""
 import html
 import json
+import os
 import re
 import sys
 import tempfile
 import threading
+import time
 
 from bench import Bench, Device, Tap
 
@@ -82,7 +84,7 @@ def what_each_may_do(tap, bench, device):
     be(device, "")
     try_all(tap, device, "nobody in particular", {"note", "measure", "reading"})
     journal = device.get("/job/0001/journal")
-    for name in ("Ines Ørsted", "Χρήστος", "Tavi", "bench"):
+    for name in ("Ines Ørsted", "Χρήστος", "Tavi", r"bench \(device\)"):
         tap.say(f"the journal names {name}", "" if re.search(rf",\s+{name}", words(journal)) else "it does not")
     tap.say("with the mark", "" if re.search(r'<svg class="person"[^>]*><path d="M4 6H20M4 12H20M4 18H20"></path></svg>Tavi', journal.text) else "it does not")
     newest = max(int(line.split()[0]) for line in bench.call("book", "journal", "setting").stdout.splitlines() if "shop.phone" in line)
@@ -123,6 +125,10 @@ def on_other_devices(tap, bench, device):
     return tablet
 
 
+def newest_line(bench):
+    return max(int(line.split()[0]) for line in bench.call("book", "journal").stdout.splitlines() if line.split()[0].isdigit())
+
+
 def undone(tap, bench, device):
     """What an owner alone may do the counter does not undo."""
     be(device, "Ines Holm", PASSWORD)
@@ -138,6 +144,45 @@ def undone(tap, bench, device):
     be(device, "Ines Holm", PASSWORD)
     answer = device.post(f"/undo/{newest}/{newest}", {"back": "/"})
     tap.say("but by an owner", "" if answer.status == 303 else f"{answer.status} {words(answer)[-300:]}")
+    be(device, "Tavi Lund")
+    invoice, job = next((row["id"], row["job_id"]) for row in json.loads(bench.call("book", "list", "invoice", "--json").stdout) if row["number"] and not row["paid_on"])
+    for name, path, fields in (("a part payment", "/record/payment", {"invoice_id": str(invoice), "job_id": str(job), "kind": "payment", "amount": "5.00", "method": "cash"}),
+                               ("words for a picture", "/photo/3", {"caption": "Seen from the left"})):
+        device.get("/job/0012")
+        before = newest_line(bench)
+        answer = device.post(path, fields)
+        tap.say(f"the counter notes {name}", "" if answer.status == 303 else f"{answer.status} {words(answer)[-300:]}")
+        answer = device.post(f"/undo/{before + 1}/{newest_line(bench)}", {"back": "/"})
+        tap.say("and undoes it", "" if answer.status == 303 else f"{answer.status} {words(answer)[-300:]}")
+
+
+def devices_are_no_people(tap, bench, owner):
+    """A device that bears a person's name does not pass for them: not when it is paired, nor by what is done on it."""
+    be(owner, "Ines Holm", PASSWORD)
+    namesake = Device(bench, "elsewhere")
+    namesake.get("/enter")
+    namesake.post("/enter", {"password": PASSWORD, "device": "Ines Holm"})
+    namesake.get("/job/0001")
+    namesake.post("/record/customer", {"name": "Of a namesake", "phone": "0 100 334"})
+    lines = [line for line in bench.call("book", "journal").stdout.splitlines() if "Of a namesake" in line]
+    tap.say("what a device does is never a person's", "" if lines and all("Ines Holm (device)" in line for line in lines) else lines)
+    paired = [line for line in bench.call("book", "journal", "device").stdout.splitlines() if "Ines Holm" in line]
+    tap.say("nor is its pairing", "" if paired and not any(re.search(r"Ines Holm(?! \(device\)).*paired|by Ines Holm$", line) for line in paired) else paired)
+
+
+def the_word_ends(tap, bench, device):
+    """The word for a person has its own time, which only the bench can write."""
+    be(device, "Tavi Lund")
+    word = device.cookies["deckwright_person"]
+    proof, _, at = word.partition(".")
+    tap.say("the word has the moment it was made", "" if proof and abs(int(at or 0) - time.time()) < 3600 else word)
+    for what, false in (("a later one", f"{proof}.{int(at or 0) + 3600}"), ("an earlier one", f"{proof}.{int(at or 0) - 3600}"), ("none", proof), ("a long one", f"{proof}.{at}{'0' * 40}"), ("no number", f"{proof}.x")):
+        device.cookies["deckwright_person"] = false
+        tap.say(f"with {what} it is no word", "" if who_is_shown(device) == "Who is at work?" else who_is_shown(device))
+    device.cookies["deckwright_person"] = word
+    tap.say("as it was it holds", "" if who_is_shown(device) == "Tavi Lund" else who_is_shown(device))
+    device.cookies["deckwright_person"] = word
+    return word
 
 
 def added_at_once(tap, bench, device):
@@ -160,7 +205,12 @@ def added_at_once(tap, bench, device):
     tap.say("six that are listed at once are all on the list", "" if all(name in page for name in names) else f"{answers} {[name for name in names if name not in page]}")
 
 
-def main(program):
+def later(shift, hours):
+    """An environment in which it is HOURS later (support/shift_time.c)."""
+    return {"LD_PRELOAD": shift, "SHIFT_SECONDS": str(int(3600 * hours)), "ASAN_OPTIONS": os.environ.get("ASAN_OPTIONS", "") + ":verify_asan_link_order=0"}
+
+
+def main(program, shift):
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
         with Bench(program, folder + "/shop", "name=elsewhere", password=PASSWORD) as bench:
@@ -170,14 +220,20 @@ def main(program):
             tablet = on_other_devices(tap, bench, device)
             undone(tap, bench, device)
             added_at_once(tap, bench, device)
-            be(tablet, "Tavi Lund")
+            devices_are_no_people(tap, bench, device)
+            word = the_word_ends(tap, bench, tablet)
             refused = bench.call("book", "settings", "people.list=Tavi | janitor | 3")
             tap.say("a list of anything else is refused at the command line", "" if refused.returncode and "counter, technician or owner" in refused.stderr else f"{refused.returncode} {refused.stderr}")
             bench.end()
         with Bench(program, folder + "/shop", "name=elsewhere") as bench:
             tablet.bench = bench
             tap.say("after the bench was started anew they are still at work", "" if who_is_shown(tablet) == "Tavi Lund" else who_is_shown(tablet))
+        for hours, expected in ((15.9, "Tavi Lund"), (16.1, "Who is at work?")):
+            with Bench(program, folder + "/shop", "name=elsewhere", env={**os.environ, **later(shift, hours)}) as bench:
+                tablet.bench, tablet.cookies["deckwright_person"] = bench, word
+                shown = who_is_shown(tablet)
+                tap.say(f"{hours} hours after the word was made the bench {'knows them' if expected == 'Tavi Lund' else 'asks again, whatever the browser keeps'}", "" if shown == expected else shown)
     return tap.end()
 
 
-sys.exit(main(sys.argv[1]))
+sys.exit(main(*sys.argv[1:]))

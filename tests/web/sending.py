@@ -6,6 +6,7 @@ import json
 import os
 import pathlib
 import re
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -64,7 +65,7 @@ def in_pieces(tap, device, take):
     return key
 
 
-def in_forms(tap, device, take, key):
+def in_forms(tap, device, take, key, shop):
     ended = piece(device, key, 100000, take[100000:])
     tap.say("after the bench was started anew it goes on where it stopped", "" if ended["at"] == len(take) else ended)
     form = device.get("/measure/speed?job=0007&as=received")
@@ -73,6 +74,9 @@ def in_forms(tap, device, take, key):
     tap.say("it is measured by the name it had", "" if sheet.get("subject") == "take ü.wav" else f"{form.status} {measured.status} {sheet.get('subject')}")
     kept = [line for line in html.unescape(device.get("/measure/speed?job=0007&as=received").text).split("<option") if "take ü.wav" in line]
     tap.say("and kept on the job", "" if kept else "it is not")
+    with sqlite3.connect(shop / "book.sqlite") as base:
+        names = base.execute("SELECT original_name, file FROM attachment WHERE caption = 'take ü.wav'").fetchall()
+    tap.say("under its own name, in a file that opens by a tap", "" if len(names) == 1 and names[0][0] == "take ü.wav" and names[0][1].endswith(".wav") else names)
     device.get("/measure/speed")
     wrong = device.post("/measure/speed", {"record.tone": "45 kHz", **named("recording1", key, "take.wav", take)})
     tap.say("a measurement that fails, on no job, still has its recording", "" if wrong.status == 400 and f'value="{key}"' in wrong.text
@@ -112,7 +116,7 @@ def main(program):
         with Bench(program, folder / "shop") as bench:
             device = Device(bench)
             device.get("/measure/speed")
-            in_forms(tap, device, take, key)
+            in_forms(tap, device, take, key, folder / "shop")
             swept(tap, device, folder / "shop")
             status, errors = bench.end()
             tap.say("the bench ends cleanly", f"{status} {errors}" if status or errors else "")

@@ -6,11 +6,13 @@ import html
 import os
 import pathlib
 import re
-import subprocess
 import sys
 import tempfile
 
 from bench import Bench, Device, Tap
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "cli"))
+from bracketed import bracketed  # noqa: E402
 
 TEMPLATE = pathlib.Path(__file__).resolve().parents[2] / "po/deckwright.pot"
 # Pages of which the demonstration shop writes next to nothing.
@@ -18,25 +20,6 @@ PAGES = ["/job/new", "/measure", "/measure/speed", "/measure/align", "/measure/f
          "/shop/settings", "/shop/devices", "/find?words=zzz", "/nothing"]
 # Not words of the program: numbers, units, signs, keys of quantities, names of the demonstration shop's registers.
 DATA = re.compile(r"[\W\d_]*|([\d.,–−±]+|[A-Za-zµΩ°%·²/^0-9]{1,8}|[a-z_]+\.[a-z_.]+)|Deckwright|.*\.(plan|ini).*")
-
-
-def bracketed(folder):
-    """A catalogue in FOLDER for the language xx."""
-    made = []
-    for entry in TEMPLATE.read_text(encoding="utf-8").split("\n\n"):
-        words = re.search(r'^msgid ((?:"(?:[^"\\]|\\.)*"\s*)+)', entry, re.M)
-        joined = "".join(part[1:-1] for part in re.findall(r'"(?:[^"\\]|\\.)*"', words.group(1))) if words else ""
-        if joined:  # the header has none
-            plural = re.search(r'^msgid_plural "((?:[^"\\]|\\.)*)"', entry, re.M)
-            entry = re.sub(r'^msgstr(\[0\])? ""', lambda found: f'msgstr{found.group(1) or ""} "⟦{joined}⟧"', entry, flags=re.M)
-            if plural:
-                entry = entry.replace('msgstr[1] ""', f'msgstr[1] "⟦{plural.group(1)}⟧"')
-        made.append(entry)
-    messages = pathlib.Path(folder) / "xx/LC_MESSAGES"
-    messages.mkdir(parents=True)
-    source = pathlib.Path(folder) / "xx.po"
-    source.write_text("\n\n".join(made), encoding="utf-8")
-    subprocess.run(["msgfmt", "-o", str(messages / "deckwright.mo"), str(source)], check=True)
 
 
 def bare(page):

@@ -34,6 +34,11 @@ static const DwQuantity rows[] = {
      .plausible = {5, 3600},
      .possible = {0.1, 100000},
      .digits = 1},
+    {.key = "synth.music",
+     .label = "Music in the tone's place",
+     .kind = DW_QUANTITY_TEXT,
+     .help = "Path of a plan of notes, or the name of one that came with the program (evening). Its loudest peak then "
+             "has the level of the tone, and synth.length, if given, ends it early."},
     {.key = "synth.level",
      .label = "Level of the tone",
      .help = "Against a full-scale sine. With a plan, of a lateral 1 kHz at the record's reference (5 cm/s unless "

@@ -126,11 +126,14 @@ static DwStatus remove_pictures(DwBook *book, int64_t customer, size_t *removed,
     return dw_query_finish(&query, message);
 }
 
-static DwStatus note_erasure(DwBook *book, int64_t id, DwMessage *message)
+// Notes the erasure on CUSTOMER; GONE, which the caller clears, is the record as it stood before.
+static DwStatus note_erasure(DwBook *book, int64_t id, DwCustomer *gone, DwMessage *message)
 {
     DwCustomer customer;
     dw_record_init(&customer.record, &dw_customer_entity);
-    DwStatus status = dw_record_load(book, &customer.record, id, message);
+    DwStatus status = dw_record_load(book, &gone->record, id, message);
+    if (status == DW_OK)
+        status = dw_record_load(book, &customer.record, id, message);
     if (status == DW_OK) {
         char today[DW_DATE_SIZE];
         dw_book_today(book, today);
@@ -155,25 +158,36 @@ static DwStatus find_kept_invoices(DwBook *book, int64_t customer, DwErasure *er
     return dw_query_end(&query, message);
 }
 
+// Everything that an erasure does within one change.
+static DwStatus erase(DwBook *book, int64_t customer, DwErasure *made, DwMessage *message)
+{
+    DwCustomer gone;
+    dw_record_init(&gone.record, &dw_customer_entity);
+    DwStatus status = check_no_open_job(book, customer, message);
+    if (status == DW_OK)
+        status = note_erasure(book, customer, &gone, message);
+    if (status == DW_OK)
+        status = remove_pictures(book, customer, &made->attachments, message);
+    if (status == DW_OK)
+        status = blank_everything(book, customer, message);
+    if (status == DW_OK)
+        status = dw_erase_traces(book, &gone, made, message);
+    if (status == DW_OK)
+        status = find_kept_invoices(book, customer, made, message);
+    // Rewrites the index, so that what was found under the name is not left in it.
+    if (status == DW_OK)
+        status = dw_query_run(book, "INSERT INTO search (search) VALUES ('optimize')", message);
+    dw_record_clear(&gone.record);
+    return status;
+}
+
 DwStatus dw_erase_customer(DwBook *book, int64_t customer, DwErasure *erasure, DwMessage *message)
 {
     DwErasure made = {0};
     DwStatus status = dw_book_begin(book, message);
     if (status != DW_OK)
         return status;
-    status = check_no_open_job(book, customer, message);
-    if (status == DW_OK)
-        status = note_erasure(book, customer, message);
-    if (status == DW_OK)
-        status = remove_pictures(book, customer, &made.attachments, message);
-    if (status == DW_OK)
-        status = blank_everything(book, customer, message);
-    if (status == DW_OK)
-        status = find_kept_invoices(book, customer, &made, message);
-    // Rewrites the index, so that what was found under the name is not left in it.
-    if (status == DW_OK)
-        status = dw_query_run(book, "INSERT INTO search (search) VALUES ('optimize')", message);
-    status = dw_book_end(book, status, message);
+    status = dw_book_end(book, erase(book, customer, &made, message), message);
     if (status == DW_OK)
         status = dw_attachment_remove_doomed(book, message);
     // What the log of changes still holds goes too; another program's reading may put that off, not undo it.
@@ -182,8 +196,15 @@ DwStatus dw_erase_customer(DwBook *book, int64_t customer, DwErasure *erasure, D
     if (status == DW_OK) {
         dw_erased_note(book);
         *erasure = made;
-    }
+    } else
+        dw_erasure_clear(&made);
     return status;
+}
+
+void dw_erasure_clear(DwErasure *erasure)
+{
+    free(erasure->traces);
+    *erasure = (DwErasure){0};
 }
 
 // Adds what QUESTION (id, name, day) finds, each with WHY.

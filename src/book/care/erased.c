@@ -102,9 +102,10 @@ static DwStatus erase_again(DwBook *book, const Erased *erased, size_t *count, D
     if (status != DW_OK || !stands)
         return status;
     status = dw_erase_customer(book, erased->customer, &erasure, &why);
-    if (status == DW_OK)
+    if (status == DW_OK) {
         ++*count;
-    else
+        dw_erasure_clear(&erasure);
+    } else
         dw_problems_add(problems,
                         "Customer %lld was erased on %s and stands in this backup: %s Erase the customer again.",
                         (long long)erased->customer, erased->day, why.text);

@@ -44,7 +44,7 @@ typedef struct {
 static const Rule rules[] = {
     {&dw_customer_entity, "Customers", "name", .added = true},
     {&dw_deck_entity, "Decks", "make|model|variant|serial", .added = true, .removed = true},
-    {&dw_ownership_entity, "Owners", "customer_id|since", .added = true, .given = "deck_id|customer_id",
+    {&dw_ownership_entity, "Owners", "customer_id", .added = true, .given = "deck_id|customer_id",
      .changed = "since|until"},
     {&dw_deck_value_entity, "Known quantities", "key|value", .added = true, .removed = true, .changed = "value"},
     {&dw_arm_entity, "Arms", "make|model|serial", .added = true, .removed = true},
@@ -305,9 +305,22 @@ DwStatus dw_entry_remove(DwBook *book, DwRecord *record, DwMessage *message)
     return dw_book_end(book, status, message);
 }
 
-// A moment is shown as its day: nobody calls a thing by the second.
-static char *title_part(const DwBook *book, const DwRecord *record, const DwField *field)
+// What the one is called that FIELD of RECORD refers to, "" for none.
+static char *title_of_other(DwBook *book, const DwRecord *record, const DwField *field)
 {
+    int64_t id = *(const int64_t *)((const char *)record + field->offset);
+    DwRecord *other = dw_record_new(dw_entity_find(field->refers));
+    bool is_there = id && dw_record_load(book, other, id, NULL) == DW_OK;
+    char *title = is_there ? dw_entry_title(book, other) : dw_memory_text("");
+    dw_record_free(other);
+    return title;
+}
+
+// A moment is shown as its day: nobody calls a thing by the second; nor by another's number.
+static char *title_part(DwBook *book, const DwRecord *record, const DwField *field)
+{
+    if (field->kind == DW_FIELD_REFERENCE)
+        return title_of_other(book, record, field);
     char *text = dw_record_text(book, record, field);
     if (field->kind == DW_FIELD_MOMENT && *text) {
         char day[DW_DATE_SIZE];
@@ -317,7 +330,7 @@ static char *title_part(const DwBook *book, const DwRecord *record, const DwFiel
     return text;
 }
 
-char *dw_entry_title(const DwBook *book, const DwRecord *record)
+char *dw_entry_title(DwBook *book, const DwRecord *record)
 {
     if (record->entity == &dw_job_entity)
         return dw_text_format("%04lld", (long long)((const DwJob *)record)->number);
@@ -338,6 +351,11 @@ char *dw_entry_title(const DwBook *book, const DwRecord *record)
         at += length + (at[length] == '|');
     }
     return title.chars ? dw_text_take(&title) : dw_text_format("%s %lld", record->entity->label, (long long)record->id);
+}
+
+bool dw_entry_is_in_title(const DwEntity *entity, const DwField *field)
+{
+    return lists(rule_of(entity)->title, field->key);
 }
 
 const char *dw_entry_plural(const DwEntity *entity)

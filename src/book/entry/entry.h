@@ -26,7 +26,9 @@ DwStatus dw_entry_change(DwBook *book, DwRecord *record, DwJournalSpan *span, Dw
 DwStatus dw_entry_remove(DwBook *book, DwRecord *record, DwMessage *message);
 
 // What RECORD is called in a list: "0042", "Make Model serial". The caller frees it with free().
-char *dw_entry_title(const DwBook *book, const DwRecord *record);
+char *dw_entry_title(DwBook *book, const DwRecord *record);
+// Whether that says FIELD of ENTITY already.
+bool dw_entry_is_in_title(const DwEntity *entity, const DwField *field);
 // What several of ENTITY are called: "Findings". Valid for ever.
 const char *dw_entry_plural(const DwEntity *entity);
 // The job on which RECORD hangs; 0 for none.
@@ -37,8 +39,9 @@ DwStatus dw_entry_job(DwBook *book, const DwRecord *record, int64_t *job, DwMess
 
 // Whether RECORD, which is about to be added or changed, can be so. DW_BAD_INPUT says what cannot.
 DwStatus dw_entry_check(DwBook *book, const DwRecord *record, DwMessage *message);
-// What speaks against adding RECORD though it can be so, as a sentence: that the like of it was added for the same day.
-// NULL when nothing does; valid for ever. Whoever is sure adds it all the same.
+// What speaks against adding RECORD though it can be so, as a sentence: that the like of it was added for the same day,
+// that a letter calls for a deck that is not there to be fetched. NULL when nothing does; valid for ever. Whoever is
+// sure adds it all the same. What cannot be is DW_BAD_INPUT, as above.
 DwStatus dw_entry_doubt(DwBook *book, const DwRecord *record, const char **doubt, DwMessage *message);
 
 #endif

@@ -215,19 +215,35 @@ static DwStatus count_like(DwBook *book, const DwRecord *record, const char *sql
     return dw_query_end(&query, message);
 }
 
+// A letter tells an owner that a deck can be fetched.
+static DwStatus doubt_notice(DwBook *book, const DwNotice *notice, const char **doubt, DwMessage *message)
+{
+    int64_t count = 0;
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_record_load(book, &job.record, notice->job_id, message);
+    if (status == DW_OK)
+        status = count_like(book, &notice->record,
+                            "SELECT count(*) FROM notice WHERE job_id = ?1 AND kind = ?2 AND sent_on = ?3 AND ?4 = 0",
+                            notice->job_id, notice->sent_on, 0, &count, message);
+    if (status == DW_OK && count)
+        *doubt = "Such a notice is noted for that day already.";
+    else if (status == DW_OK && !dw_job_waits_for_owner((DwJobState)job.state))
+        *doubt = "The job is neither ready nor declined: there is no deck to be fetched.";
+    dw_record_clear(&job.record);
+    return status;
+}
+
 DwStatus dw_entry_doubt(DwBook *book, const DwRecord *record, const char **doubt, DwMessage *message)
 {
     int64_t count = 0;
-    DwStatus status = DW_OK;
+    DwStatus status = dw_entry_check(book, record, message);
     *doubt = NULL;
-    if (record->entity == &dw_notice_entity) {
-        const DwNotice *notice = (const DwNotice *)record;
-        status = count_like(book, record,
-                            "SELECT count(*) FROM notice WHERE job_id = ?1 AND kind = ?2 AND sent_on = ?3 AND ?4 = 0",
-                            notice->job_id, notice->sent_on, 0, &count, message);
-        if (count)
-            *doubt = "Such a notice is noted for that day already.";
-    } else if (record->entity == &dw_payment_entity) {
+    if (status != DW_OK)
+        return status;
+    if (record->entity == &dw_notice_entity)
+        return doubt_notice(book, (const DwNotice *)record, doubt, message);
+    if (record->entity == &dw_payment_entity) {
         const DwPayment *payment = (const DwPayment *)record;
         bool invoice = payment->invoice_id != 0;
         status = count_like(book, record,

@@ -44,8 +44,7 @@ DwStatus dw_twin_find(DwBook *book, const DwRecord *record, DwRecords *twins, Dw
     return dw_record_select(book, record->entity, customer ? customers : decks, record->id, twins, message);
 }
 
-// The column that refers to ENTITY in OTHER, or NULL.
-static const DwField *reference_to(const DwEntity *other, const DwEntity *entity)
+const DwField *dw_twin_reference(const DwEntity *other, const DwEntity *entity)
 {
     for (size_t i = 0; i < other->field_count; i++)
         if (other->fields[i].kind == DW_FIELD_REFERENCE && strcmp(other->fields[i].refers, entity->name) == 0)
@@ -56,7 +55,7 @@ static const DwField *reference_to(const DwEntity *other, const DwEntity *entity
 DwStatus dw_twin_hanging(DwBook *book, const DwEntity *entity, int64_t id, const DwEntity *other, size_t *count,
                          DwMessage *message)
 {
-    const DwField *field = reference_to(other, entity);
+    const DwField *field = dw_twin_reference(other, entity);
     DwRecords records = {0};
     *count = 0;
     DwStatus status = field ? dw_record_list(book, other, field->key, id, &records, message) : DW_OK;
@@ -128,7 +127,7 @@ static DwStatus move_all(DwBook *book, const DwEntity *entity, int64_t from, int
     DwStatus status = DW_OK;
     const DwEntity *other;
     for (size_t e = 0; status == DW_OK && (other = dw_entity_at(e)); e++) {
-        const DwField *field = reference_to(other, entity);
+        const DwField *field = dw_twin_reference(other, entity);
         DwRecords records = {0};
         if (field)
             status = dw_record_list(book, other, field->key, from, &records, message);
@@ -139,8 +138,7 @@ static DwStatus move_all(DwBook *book, const DwEntity *entity, int64_t from, int
     return status;
 }
 
-// The field in which what else is known of a record of ENTITY is written in words.
-static const DwField *note_of(const DwEntity *entity)
+const DwField *dw_twin_note(const DwEntity *entity)
 {
     return dw_field_find(entity, entity == &dw_customer_entity ? "note" : "lesson");
 }
@@ -174,7 +172,7 @@ static DwStatus fill_field(DwBook *book, const DwRecord *from, DwRecord *into, c
 // Writes OTHERWISE under the note of INTO.
 static DwStatus note(const DwBook *book, DwRecord *into, const DwText *otherwise, DwMessage *message)
 {
-    const DwField *field = note_of(into->entity);
+    const DwField *field = dw_twin_note(into->entity);
     char *own = dw_record_text(book, into, field);
     char *text = dw_text_format("%s%sThe other record of the same %s said:\n%s", own, *own ? "\n" : "",
                                 into->entity->label, otherwise->chars);

@@ -14,6 +14,10 @@ DwStatus dw_twin_find(DwBook *book, const DwRecord *record, DwRecords *twins, Dw
 // not.
 DwStatus dw_twin_hanging(DwBook *book, const DwEntity *entity, int64_t id, const DwEntity *other, size_t *count,
                          DwMessage *message);
+// The field of OTHER that points to a record of ENTITY, or NULL; and the one in which what else is known of a record of
+// ENTITY is written in words.
+const DwField *dw_twin_reference(const DwEntity *other, const DwEntity *entity);
+const DwField *dw_twin_note(const DwEntity *entity);
 // What the journal notes of the record that stays, as a field: "with id 12". Of the one that went it notes
 // DW_JOURNAL_MERGED.
 #define DW_TWIN_MERGED "merged"
@@ -29,7 +33,16 @@ bool dw_twin_is_merging(const DwJournalLine *line);
 // Whether the two can be taken apart as the book stands: the one that stays is there, and nothing was erased since.
 DwStatus dw_twin_check_part(DwBook *book, const DwJournalLine *line, DwMessage *message);
 // Takes them apart: the one that went stands in the book again under its old id, with what it said and what hung on
-// it. What was changed since the merging, and what came since, stays as it is with the one that stayed.
+// it. What was changed since the merging, and what came since, stays as it is with the one that stayed; only of its
+// note the lines go that the merging wrote there, and of its journal what the other says.
 DwStatus dw_twin_part(DwBook *book, const DwJournalLine *line, DwMessage *message);
+// The two of the merging that LINE tells of.
+DwStatus dw_twin_pair(DwBook *book, const DwJournalLine *line, int64_t *from, int64_t *into, DwMessage *message);
+// What stays with the one that stayed, asked before or after they are taken apart: how many entries of OTHER came
+// between, and whether FIELD of the record itself was changed.
+DwStatus dw_twin_came(DwBook *book, const DwJournalLine *line, const DwEntity *other, size_t *count,
+                      DwMessage *message);
+DwStatus dw_twin_changed(DwBook *book, const DwJournalLine *line, const DwField *field, bool *changed,
+                         DwMessage *message);
 
 #endif

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Taking apart two that were made one: what the merging wrote in the journal is undone, line by line, wherever it still
-// stands so. What came since stays with the one that stayed.
+// stands so. What came since stays with the one that stayed; what the one that went said leaves the other's note, also
+// where the note was written on.
 #include "book/entry/twin.h"
 
 #include "base/memory.h"
@@ -158,6 +159,47 @@ static bool is_of_removal(const DwJournal *lines, const DwJournalLine *line)
     return false;
 }
 
+// Takes the first line of TEXT that is LINE, of LENGTH, out of it.
+static void cut_line(char *text, const char *line, size_t length)
+{
+    for (char *at = text; *at;) {
+        char *end = strchrnul(at, '\n');
+        if ((size_t)(end - at) == length && strncmp(at, line, length) == 0) {
+            if (*end)
+                memmove(at, end + 1, strlen(end + 1) + 1);
+            else
+                at[at > text ? -1 : 0] = '\0';
+            return;
+        }
+        at = *end ? end + 1 : end;
+    }
+}
+
+// NOW without the lines that a merging wrote under BEFORE, which made AFTER of it. The caller frees it.
+static char *without(const char *now, const char *before, const char *after)
+{
+    char *text = dw_memory_text(now);
+    size_t same = strlen(before);
+    if (strncmp(before, after, same) != 0)
+        return text;
+    for (const char *line = after + same + (after[same] == '\n'); *line;) {
+        const char *end = strchrnul(line, '\n');
+        cut_line(text, line, (size_t)(end - line));
+        line = *end ? end + 1 : end;
+    }
+    return text;
+}
+
+// What FIELD of the one that stayed says once the two are apart, and said NOW. The caller frees it.
+static char *parted_text(const DwField *field, const DwJournalLine *line, const char *now)
+{
+    if (is(now, line->new_value))
+        return dw_memory_text(line->old_value);
+    // Written on since: the other's lines go, what was added stays.
+    return field == dw_twin_note(dw_entity_find(line->entity)) ? without(now, line->old_value, line->new_value)
+                                                               : dw_memory_text(now);
+}
+
 // Gives a field back what stood there before, where it still says what the merging put there.
 static DwStatus turn_back(DwBook *book, const DwJournalLine *line, DwMessage *message)
 {
@@ -170,29 +212,65 @@ static DwStatus turn_back(DwBook *book, const DwJournalLine *line, DwMessage *me
     DwRecord *record = dw_record_new(entity);
     status = dw_record_load(book, record, line->row, message);
     char *now = dw_record_text(book, record, field);
-    if (status == DW_OK && is(now, line->new_value)) {
-        status = dw_field_set(book, record, field, line->old_value, message);
+    char *parted = parted_text(field, line, now);
+    if (status == DW_OK && !is(now, parted)) {
+        status = dw_field_set(book, record, field, parted, message);
         if (status == DW_OK)
             status = dw_record_keep(book, record, message);
     }
+    free(parted);
     free(now);
     dw_record_free(record);
     return status;
 }
 
-// What the one said is not left in what the journal notes of the other, which may be erased without it.
-static DwStatus forget(DwBook *book, const Merging *merging, int64_t before, DwMessage *message)
+// Whether the merging wrote in the note of the one that stays.
+static bool is_noted(const Merging *merging, const DwJournal *lines)
+{
+    const char *note = dw_twin_note(merging->entity)->key;
+    for (size_t i = 0; i < lines->count; i++)
+        if (lines->lines[i].row == merging->into && is(lines->lines[i].entity, merging->entity->name) &&
+            is(lines->lines[i].field, note))
+            return true;
+    return false;
+}
+
+// What the one said is not left in what the journal notes of the other, which may be erased without it: in what the
+// merging and its undoing (after the line BEFORE) wrote, and in every note between, which began with those words.
+static DwStatus forget(DwBook *book, const Merging *merging, const DwJournal *lines, int64_t before, DwMessage *message)
 {
     DwQuery query = dw_query_begin(
         book, "UPDATE journal SET old_value = iif(old_value = '', '', '" DW_JOURNAL_ERASED "'), new_value = "
               "iif(new_value = '', '', '" DW_JOURNAL_ERASED "') WHERE personal = 1 AND entity = ? AND row_id = ? AND "
-              "(id BETWEEN ? AND ? OR id > ?)");
+              "id >= ? AND (id <= ? OR id > ? OR field = ?)");
     dw_query_bind_text(&query, merging->entity->name);
     dw_query_bind_integer(&query, merging->into);
     dw_query_bind_integer(&query, merging->first);
     dw_query_bind_integer(&query, merging->last);
     dw_query_bind_integer(&query, before);
+    dw_query_bind_text(&query, is_noted(merging, lines) ? dw_twin_note(merging->entity)->key : "");
     return dw_query_finish(&query, message);
+}
+
+// The same of what was written in other fields between: a line that holds what the one that went says, and
+// the one that stayed does not say in the same place.
+static DwStatus forget_between(DwBook *book, const Merging *merging, DwMessage *message)
+{
+    DwRecord *from = dw_record_new(merging->entity), *into = dw_record_new(merging->entity);
+    DwStatus status = dw_record_load(book, from, merging->from, message);
+    if (status == DW_OK)
+        status = dw_record_load(book, into, merging->into, message);
+    for (size_t i = 0; status == DW_OK && i < merging->entity->field_count; i++) {
+        const DwField *field = &merging->entity->fields[i];
+        char *theirs = dw_record_text(book, from, field), *own = dw_record_text(book, into, field);
+        if (field->personal && *theirs && !is(theirs, own))
+            status = dw_journal_forget_value(book, merging->entity, merging->into, theirs, message);
+        free(theirs);
+        free(own);
+    }
+    dw_record_free(from);
+    dw_record_free(into);
+    return status;
 }
 
 static DwStatus part(DwBook *book, const Merging *merging, const DwJournal *lines, DwMessage *message)
@@ -214,7 +292,9 @@ static DwStatus part(DwBook *book, const Merging *merging, const DwJournal *line
     if (status == DW_OK)
         status = dw_journal_add(book, merging->entity->name, merging->into, DW_TWIN_MERGED, words, "", false, message);
     free(words);
-    return status == DW_OK ? forget(book, merging, before, message) : status;
+    if (status == DW_OK)
+        status = forget(book, merging, lines, before, message);
+    return status == DW_OK ? forget_between(book, merging, message) : status;
 }
 
 DwStatus dw_twin_part(DwBook *book, const DwJournalLine *line, DwMessage *message)
@@ -230,4 +310,78 @@ DwStatus dw_twin_part(DwBook *book, const DwJournalLine *line, DwMessage *messag
         dw_journal_clear(&lines);
     }
     return dw_book_end(book, status, message);
+}
+
+// The line with which MERGING's undoing begins, where it was undone; else one that will never be.
+static DwStatus find_parting(DwBook *book, const Merging *merging, int64_t *line, DwMessage *message)
+{
+    DwQuery query =
+        dw_query_begin(book, "SELECT coalesce(min(id), 9223372036854775807) FROM journal WHERE entity = ? "
+                             "AND row_id = ? AND field = '' AND new_value = '" DW_JOURNAL_PUT_BACK "' AND id > ?");
+    dw_query_bind_text(&query, merging->entity->name);
+    dw_query_bind_integer(&query, merging->from);
+    dw_query_bind_integer(&query, merging->last);
+    *line = dw_query_step(&query) ? dw_query_integer(&query, 0) : 0;
+    return dw_query_end(&query, message);
+}
+
+// The number that SQL gives of NAME, the one that stays, and the lines between.
+static DwStatus count_between(DwBook *book, const Merging *merging, const char *sql, const char *name,
+                              const char *field, size_t *count, DwMessage *message)
+{
+    int64_t parted = 0;
+    DwStatus status = find_parting(book, merging, &parted, message);
+    if (status != DW_OK)
+        return status;
+    DwQuery query = dw_query_begin(book, sql);
+    dw_query_bind_text(&query, name);
+    dw_query_bind_integer(&query, merging->into);
+    dw_query_bind_integer(&query, merging->last);
+    dw_query_bind_integer(&query, parted);
+    if (field)
+        dw_query_bind_text(&query, field);
+    *count = dw_query_step(&query) ? (size_t)dw_query_integer(&query, 0) : 0;
+    return dw_query_end(&query, message);
+}
+
+DwStatus dw_twin_came(DwBook *book, const DwJournalLine *line, const DwEntity *other, size_t *count, DwMessage *message)
+{
+    Merging merging;
+    *count = 0;
+    DwStatus status = find(book, line, &merging, message);
+    const DwField *field = status == DW_OK ? dw_twin_reference(other, merging.entity) : NULL;
+    if (!field)
+        return status;
+    char *sql = dw_text_format("SELECT count(*) FROM %s WHERE id IN (SELECT row_id FROM journal WHERE entity = ?1 AND "
+                               "field = '' AND new_value = 'added' AND id > ?3 AND id < ?4) AND %s = ?2",
+                               other->name, field->key);
+    status = count_between(book, &merging, sql, other->name, NULL, count, message);
+    free(sql);
+    return status;
+}
+
+DwStatus dw_twin_changed(DwBook *book, const DwJournalLine *line, const DwField *field, bool *changed,
+                         DwMessage *message)
+{
+    Merging merging;
+    size_t count = 0;
+    DwStatus status = find(book, line, &merging, message);
+    if (status == DW_OK)
+        status = count_between(book, &merging,
+                               "SELECT count(*) FROM journal WHERE entity = ? AND row_id = ? AND id > ? AND id < ? AND "
+                               "field = ?",
+                               merging.entity->name, field->key, &count, message);
+    *changed = count > 0;
+    return status;
+}
+
+DwStatus dw_twin_pair(DwBook *book, const DwJournalLine *line, int64_t *from, int64_t *into, DwMessage *message)
+{
+    Merging merging;
+    DwStatus status = find(book, line, &merging, message);
+    if (status == DW_OK) {
+        *from = merging.from;
+        *into = merging.into;
+    }
+    return status;
 }

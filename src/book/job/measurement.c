@@ -3,6 +3,7 @@
 #include "base/sheet_json.h"
 #include "base/text.h"
 #include "book/job/measurement.h"
+#include "book/shop/register.h"
 #include "book/store/private.h"
 #include "book/job/verdict.h"
 #include "book/store/moment.h"
@@ -268,6 +269,46 @@ static bool take_supplied(const DwBook *book, const DwSupplied *supplied, const 
     return true;
 }
 
+// Whether NAME is in the register of ENTITY, or stands as FIELD of another sheet.
+static bool is_named_anywhere(DwBook *book, const DwEntity *entity, const char *field, const char *name)
+{
+    char *sql = dw_text_format("SELECT 1 FROM %s WHERE name = ?1 UNION SELECT 1 FROM measurement WHERE %s = ?1",
+                               entity->name, field);
+    DwQuery query = dw_query_begin(book, sql);
+    dw_query_bind_text(&query, name);
+    bool found = dw_query_step(&query);
+    free(sql);
+    return dw_query_end(&query, NULL) == DW_OK && found;
+}
+
+// Whether what is SUPPLIED can have been used for a sheet such as OLD, and is known by its name.
+static DwStatus check_supplied(DwBook *book, const DwMeasurement *old, const DwSupplied *supplied, DwMessage *message)
+{
+    bool by_hand = strcmp(old->procedure, DW_MEASUREMENT_BY_HAND) == 0;
+    const struct {
+        const DwEntity *entity;
+        const char *field, *name;
+        bool fits;
+    } all[] = {{&dw_test_record_entity, "test_record", supplied->test_record, !by_hand},
+               {&dw_chain_entity, "chain", supplied->chain, !by_hand},
+               {&dw_instrument_entity, "instrument", supplied->instrument, by_hand}};
+    if (!by_hand && !*old->subject)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The sheet was reckoned from numbers: no record was played and no recording made for it.");
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
+        if (!all[i].name || !*all[i].name)
+            continue;
+        if (!all[i].fits)
+            return dw_fail(message, DW_BAD_INPUT,
+                           by_hand ? "A reading by hand takes an instrument, and neither record nor recording chain."
+                                   : "A recording takes a record and a chain, and no instrument.");
+        if (!is_named_anywhere(book, all[i].entity, all[i].field, all[i].name))
+            return dw_fail(message, DW_BAD_INPUT, "There is no %s \"%.*s\" in the register: add it there first.",
+                           all[i].entity->label, dw_text_whole(all[i].name, 60), all[i].name);
+    }
+    return DW_OK;
+}
+
 DwStatus dw_measurement_supply(DwBook *book, int64_t old, const DwSupplied *supplied, const char *why, int64_t *id,
                                DwMessage *message)
 {
@@ -279,6 +320,8 @@ DwStatus dw_measurement_supply(DwBook *book, int64_t old, const DwSupplied *supp
     DwStatus status = dw_record_load(book, &copy.record, old, message);
     if (status == DW_OK && copy.withdrawn_at && *copy.withdrawn_at)
         status = dw_fail(message, DW_BAD_INPUT, "The sheet was withdrawn: supply it on the one that took its place.");
+    if (status == DW_OK)
+        status = check_supplied(book, &copy, supplied, message);
     if (status == DW_OK)
         status = dw_measurement_sheet(&copy, &sheet, message);
     char *before = status == DW_OK ? dw_memory_text(copy.test_record ? copy.test_record : "") : NULL;

@@ -73,7 +73,8 @@ typedef struct {
 } DwSupplied;
 // Supplies afterwards the names of what the measurement OLD was made with. It is evidence and stays, withdrawn with
 // the reason WHY; a copy that has the names, and says on its sheet when they came and why, stands in its place, as old
-// as it was. Only names can be supplied: what was reckoned with is measured anew. Gives the id of the copy.
+// as it was. Only names can be supplied, such as the register or another sheet has: what was reckoned with is measured
+// anew. Gives the id of the copy.
 DwStatus dw_measurement_supply(DwBook *book, int64_t old, const DwSupplied *supplied, const char *why, int64_t *id,
                                DwMessage *message);
 // The measurements of JOB that stand, oldest first. The caller frees them with dw_records_clear().

@@ -47,6 +47,20 @@ DwStatus dw_journal_forget(DwBook *book, const DwEntity *entity, const char *whe
     return status;
 }
 
+DwStatus dw_journal_forget_value(DwBook *book, const DwEntity *entity, int64_t row, const char *value,
+                                 DwMessage *message)
+{
+    DwQuery query = dw_query_begin(
+        book, "UPDATE journal SET old_value = iif(instr(lower(old_value), lower(?1)), '" DW_JOURNAL_ERASED
+              "', old_value), new_value = iif(instr(lower(new_value), lower(?1)), '" DW_JOURNAL_ERASED
+              "', new_value) WHERE personal = 1 AND entity = ?2 AND row_id = ?3 AND (instr(lower(old_value), "
+              "lower(?1)) OR instr(lower(new_value), lower(?1)))");
+    dw_query_bind_text(&query, value);
+    dw_query_bind_text(&query, entity->name);
+    dw_query_bind_integer(&query, row);
+    return dw_query_finish(&query, message);
+}
+
 #define COLUMNS "id, at, who, entity, row_id, field, old_value, new_value"
 
 // Reads the lines that QUERY, whose values are bound, gives in COLUMNS, and ends it.

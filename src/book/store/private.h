@@ -106,6 +106,10 @@ DwStatus dw_journal_add(DwBook *book, const char *entity, int64_t row, const cha
                         const char *new_value, bool personal, DwMessage *message);
 // Blanks the personal values that the journal holds of the rows of ENTITY for which WHERE (with ID) holds.
 DwStatus dw_journal_forget(DwBook *book, const DwEntity *entity, const char *where, int64_t id, DwMessage *message);
+// Blanks the personal values that the journal holds of row ROW of ENTITY and in which VALUE stands, however it is
+// written in capitals.
+DwStatus dw_journal_forget_value(DwBook *book, const DwEntity *entity, int64_t row, const char *value,
+                                 DwMessage *message);
 // Notes the files of the attachments for which WHERE (with ID) holds, to be removed once their rows are gone.
 DwStatus dw_attachment_doom(DwBook *book, const char *where, int64_t id, DwMessage *message);
 // Removes what was noted; also at the next check when this program was killed in between.

@@ -2,6 +2,7 @@
 #include "chart/draw/band_strip.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/mark.h"
 #include "chart/draw/number.h"
 
@@ -236,7 +237,7 @@ static void add_amiss(const Strip *strip, DwText *words)
     for (size_t row = 0; row < strip->table->row_count; row++) {
         if (is_found(strip, row) || was_said(strip, row))
             continue;
-        dw_text_add(words, "; %s:", word_in(strip, row, VERDICT));
+        dw_text_add(words, "; %s:", dw_said(word_in(strip, row, VERDICT)));
         for (size_t i = row; i < strip->table->row_count; i++)
             if (strcmp(word_in(strip, i, VERDICT), word_in(strip, row, VERDICT)) == 0)
                 dw_text_add(words, "%s %.0f", i > row ? "," : "", number_in(strip, i, BAND));
@@ -252,9 +253,11 @@ char *dw_band_strip_words(const DwTable *table)
         return dw_text_take(&words);
     for (size_t row = 0; row < table->row_count; row++)
         there += !isnan(number_in(&strip, row, START));
-    dw_text_add(&words, "%zu of %zu bands were found in %.1f minutes", there, table->row_count, strip.end_s / 60);
+    dw_text_add_taken(&words, "",
+                      dw_say("%zu of %zu bands were found in %.1f minutes", there, table->row_count, strip.end_s / 60));
     add_amiss(&strip, &words);
-    dw_text_add(&words, ". Filled boxes are tones, wedges sweeps, stairs steps, two bars two tones, open boxes silent "
-                        "groove; L+R is lateral, L−R vertical.");
+    dw_text_add(&words, ". %s",
+                dw_said("Filled boxes are tones, wedges sweeps, stairs steps, two bars two tones, open boxes silent "
+                        "groove; L+R is lateral, L−R vertical."));
     return dw_text_take(&words);
 }

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 
 #include <assert.h>
 #include <stdarg.h>
@@ -51,7 +52,7 @@ const char *dw_chart_words_say(const DwChartWords *words, const char *key)
         return said;
     for (size_t i = 0; i < sizeof own / sizeof *own; i++)
         if (strcmp(own[i].key, key) == 0)
-            return own[i].text;
+            return dw_said(own[i].text);
     assert(!"a text that charts have");
     return "";
 }
@@ -75,5 +76,5 @@ const char *dw_chart_words_verdict(const DwChartWords *words, DwVerdict verdict)
     const char *own_word = dw_verdict_word(verdict), *said = "";
     if (words && *own_word)
         said = words->say(words->context, "verdicts", own_word);
-    return *said ? said : own_word;
+    return *said ? said : dw_said(own_word);
 }

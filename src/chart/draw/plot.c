@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/curve_path.h"
 #include "chart/draw/number.h"
 #include "chart/draw/pennant.h"
@@ -45,7 +46,7 @@ static bool has_allowed(const DwPlot *plot)
 
 static double end_label_width(const DwCanvas *canvas, const DwPlot *plot)
 {
-    double widest = has_allowed(plot) ? dw_canvas_width(canvas, small, allowed_word) : 0;
+    double widest = has_allowed(plot) ? dw_canvas_width(canvas, small, dw_said(allowed_word)) : 0;
     for (size_t i = 0; i < plot->line_count; i++)
         if (plot->lines[i].label[0])
             widest = fmax(widest, dw_canvas_width(canvas, small, plot->lines[i].label));
@@ -147,7 +148,8 @@ static void draw_ticks_x(const DwCanvas *canvas, const DwPlot *plot, const DwSca
 {
     double em = canvas->em, bottom = field.y + field.height;
     DwTicks ticks = dw_scale_ticks(scale, 8);
-    char *title = dw_text_format("%s%s%s", plot->x.label, plot->x.unit[0] ? ", " : "", dw_number_unit(plot->x.unit));
+    char *title = dw_text_format("%s%s%s", dw_said_label(plot->x.label), plot->x.unit[0] ? ", " : "",
+                                 dw_number_unit(plot->x.unit));
     double free_from = -INFINITY;
     for (size_t i = 0; i < ticks.count; i++) {
         double x = dw_scale_place(scale, ticks.at[i]);
@@ -184,7 +186,8 @@ static void draw_ticks_y(const DwCanvas *canvas, const DwPlot *plot, const DwSca
 // What runs up the axis stands above it, where it needs no turned head.
 static void write_axis_y(const DwCanvas *canvas, const DwPlot *plot, DwBox box)
 {
-    char *title = dw_text_format("%s%s%s", plot->y.label, plot->y.unit[0] ? ", " : "", dw_number_unit(plot->y.unit));
+    char *title = dw_text_format("%s%s%s", dw_said_label(plot->y.label), plot->y.unit[0] ? ", " : "",
+                                 dw_number_unit(plot->y.unit));
     dw_canvas_write_within(canvas, small, box.x, box.y + 0.9 * canvas->em, box.width, title);
     free(title);
 }
@@ -231,7 +234,7 @@ static void write_end_labels(const DwCanvas *canvas, const DwPlot *plot, const D
     for (size_t i = 0; i < count; i++) {
         DwLetters letters = {.size = 0.8, .ink = lines[i] ? line_ink(lines[i]) : DW_INK_QUIET};
         dw_canvas_write_within(canvas, letters, field.x + field.width + 0.6 * em, heights[i], end_label_most * em,
-                               lines[i] ? lines[i]->label : allowed_word);
+                               lines[i] ? lines[i]->label : dw_said(allowed_word));
     }
     free(heights);
     free(lines);

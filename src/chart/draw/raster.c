@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/number.h"
 #include "chart/draw/scale.h"
 
@@ -258,7 +259,7 @@ void dw_raster_draw(const DwCanvas *canvas, const DwRaster *raster, double end, 
     draw_across(canvas, raster, field);
     draw_down(canvas, raster, field);
     double side = field.x + field.width + 1.2 * em;
-    char *axes = dw_text_format("%s ↓   %s →", raster->down.label, raster->across.label);
+    char *axes = dw_text_format("%s ↓   %s →", dw_said_label(raster->down.label), dw_said_label(raster->across.label));
     dw_canvas_write(canvas, small, box.x, field.y - 1.75 * em, 0, axes);
     free(axes);
     double key = 5.6 * em;

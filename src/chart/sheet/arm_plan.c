@@ -2,6 +2,7 @@
 #include "chart/sheet/arm_plan.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/dimension.h"
 #include "chart/sheet/arm_view.h"
 
@@ -65,24 +66,30 @@ bool dw_arm_plan_fits(const DwSheet *sheet)
 
 const char *dw_arm_plan_title(void)
 {
-    return "The arm from above";
+    return dw_said("The arm from above");
 }
 
 char *dw_arm_plan_words(const DwSheet *sheet)
 {
     Plan plan = plan_of(sheet);
-    DwText words = {0};
     double overhang = plan.length - plan.distance;
-    dw_text_add(&words,
-                "To scale, seen from above. The pivot stands %.1f mm from the spindle; the stylus swings on an arc of "
-                "%.1f mm and comes %.1f mm %s the spindle; the cartridge stands %.1f° to the arm's line.",
-                plan.distance, plan.length, fabs(overhang), overhang < 0 ? "short of" : "past", plan.offset);
+    DwText words = {0};
+    dw_text_add_taken(
+        &words, "",
+        dw_say("To scale, seen from above. The pivot stands %.1f mm from the spindle; the stylus swings on an arc of "
+               "%.1f mm and comes %.1f mm %s the spindle; the cartridge stands %.1f° to the arm's line.",
+               plan.distance, plan.length, fabs(overhang), overhang < 0 ? dw_said("short of") : dw_said("past"),
+               plan.offset));
     if (isfinite(plan.slide) && isfinite(plan.twist)) {
-        dw_text_add(&words, " The detail shows the headshell: dashed as found, solid after the move.");
+        dw_text_add(&words, " %s", dw_said("The detail shows the headshell: dashed as found, solid after the move."));
         if (fabs(plan.slide) >= 0.05)
-            dw_text_add(&words, " %s %.1f mm.", plan.slide > 0 ? "Forward" : "Back", fabs(plan.slide));
+            dw_text_add_taken(
+                &words, " ",
+                dw_say("%s %.1f mm.", plan.slide > 0 ? dw_said("Forward") : dw_said("Back"), fabs(plan.slide)));
         if (fabs(plan.twist) >= 0.05)
-            dw_text_add(&words, " %.1f° %s.", fabs(plan.twist), plan.twist > 0 ? "inwards" : "outwards");
+            dw_text_add_taken(
+                &words, " ",
+                dw_say("%.1f° %s.", fabs(plan.twist), plan.twist > 0 ? dw_said("inwards") : dw_said("outwards")));
     }
     return dw_text_take(&words);
 }
@@ -147,7 +154,7 @@ static void draw_record(const View *view)
     circle(view, view->spindle, 7.24 / 2, DW_INK_TEXT, 0.1, false);
     double under = fmax(11 * view->scale, 5 * view->scale + 0.55 * view->canvas->em);
     dw_dimension_label(view->canvas, (DwSpot){view->spindle.x + 3 * view->scale, view->spindle.y + under}, 0, 0.4,
-                       DW_INK_QUIET, "spindle");
+                       DW_INK_QUIET, dw_said("spindle"));
 }
 
 // The stylus's path, and where the cartridge stands tangent on it.
@@ -168,7 +175,7 @@ static void draw_arc(const View *view)
             continue;
         DwSpot at = stylus_at(view, view->plan.length, nulls[i]);
         circle(view, at, 1.3, DW_INK_ACCENT, 0.1, true);
-        char *text = dw_text_format("tangent at %.1f", nulls[i]);
+        char *text = dw_say("tangent at %.1f", nulls[i]);
         // Where it is narrow the arm stands behind the inner one.
         bool before = view->is_narrow && i == 0;
         dw_dimension_label(view->canvas, (DwSpot){at.x + (before ? -5 : 5) * view->scale, at.y}, 0, before ? 1 : 0,
@@ -212,10 +219,10 @@ static void draw_arm(const View *view)
     dw_dimension_stroke(canvas, dw_spot_at(stylus, nose, -tail_mm * 0.6 * view->scale), stylus, 0.12 * canvas->em,
                         false, DW_INK_TEXT);
     circle(view, stylus, 0.9, DW_INK_TEXT, 0.1, true);
-    char *text = dw_text_format("offset %.2f°", plan->offset);
+    char *text = dw_say("offset %.2f°", plan->offset);
     dw_dimension_angle(canvas, stylus, 38 * view->scale, line, nose, text, DW_INK_TEXT);
     free(text);
-    text = dw_text_format("effective length %.2f mm", plan->length);
+    text = dw_say("effective length %.2f mm", plan->length);
     dw_dimension_draw(canvas, stylus, view->pivot, 13 * view->scale, text);
     free(text);
 }
@@ -229,15 +236,15 @@ static void draw_distance(const View *view)
            over = {view->pivot.x + 20 * view->scale, view->pivot.y - 28 * view->scale};
     // Beside it only where the picture does not end too soon.
     bool is_over = view->is_narrow || (beyond_pivot_mm - 8) * view->scale < 3.2 * canvas->em;
-    dw_dimension_label(canvas, is_over ? over : beside, 0, is_over ? 1 : 0, DW_INK_QUIET, "pivot");
+    dw_dimension_label(canvas, is_over ? over : beside, 0, is_over ? 1 : 0, DW_INK_QUIET, dw_said("pivot"));
     dw_dimension_stroke(canvas, view->spindle, view->pivot, 0.04 * canvas->em, true, DW_INK_QUIET);
-    char *text = dw_text_format("pivot to spindle %.2f mm", view->plan.distance);
+    char *text = dw_say("pivot to spindle %.2f mm", view->plan.distance);
     dw_dimension_draw(canvas, view->spindle, view->pivot, -14 * view->scale, text);
     free(text);
     double overhang = view->plan.length - view->plan.distance;
     DwSpot swung = {view->spindle.x - overhang * view->scale, view->spindle.y};
     circle(view, swung, 1, DW_INK_ACCENT, 0.1, true);
-    text = dw_text_format("overhang %.2f mm", overhang);
+    text = dw_say("overhang %.2f mm", overhang);
     dw_dimension_draw(canvas, swung, view->spindle, -26 * view->scale, text);
     free(text);
 }
@@ -263,14 +270,14 @@ static void draw_slots(const DwCanvas *canvas, const Plan *plan, DwSpot stylus, 
 
 static char *move_words(const char *towards, const char *away, double value, const char *unit)
 {
-    return dw_text_format("%s %.1f%s", value >= 0 ? towards : away, fabs(value), unit);
+    return dw_say("%s %.1f%s", value >= 0 ? towards : away, fabs(value), unit);
 }
 
 static void draw_travel(const DwCanvas *canvas, const Plan *plan, DwSpot stylus, double size)
 {
     if (!isfinite(plan->forward) || !isfinite(plan->back))
         return;
-    char *text = dw_text_format("travel left %.1f forward, %.1f back", plan->forward, plan->back);
+    char *text = dw_say("travel left %.1f forward, %.1f back", plan->forward, plan->back);
     dw_dimension_label(canvas,
                        (DwSpot){stylus.x + (tail_mm + 4) * size, stylus.y + (half_mm + 3.4) * size + canvas->em}, 0, 1,
                        DW_INK_QUIET, text);
@@ -297,21 +304,21 @@ static void draw_detail(const View *view, DwSpot middle)
         double reach = 9 * size * (plan->slide > 0 ? -1 : 1);
         DwSpot from = {stylus.x + screws_mm * size - reach / 2, tail.y}, to = {from.x + reach, tail.y};
         dw_dimension_arrow(canvas, from, to, DW_INK_ACCENT);
-        char *text = move_words("forward", "back", plan->slide, " mm");
+        char *text = move_words(dw_said("forward"), dw_said("back"), plan->slide, " mm");
         // Before the arrow: behind it the picture ends.
         dw_dimension_label(canvas, (DwSpot){fmin(from.x, to.x) - 0.6 * canvas->em, tail.y}, 0, 1, DW_INK_ACCENT, text);
         free(text);
     }
     if (fabs(plan->twist) >= 0.05) {
         double sense = plan->twist > 0 ? 1 : -1;
-        char *text = move_words("inwards", "outwards", plan->twist, "°");
+        char *text = move_words(dw_said("inwards"), dw_said("outwards"), plan->twist, "°");
         dw_dimension_angle(canvas, moved, 8.5 * size, nose - sense * 0.32, nose + sense * 0.32, NULL, DW_INK_ACCENT);
         dw_dimension_label(canvas, (DwSpot){moved.x - 9 * size, moved.y}, 0, 1, DW_INK_ACCENT, text);
         free(text);
     }
     draw_travel(canvas, plan, stylus, size);
     DwSpot head = {stylus.x + screws_mm * size, stylus.y - (half_mm + 2.2) * size};
-    dw_dimension_label(canvas, head, 0, 0.5, DW_INK_QUIET, "headshell, enlarged");
+    dw_dimension_label(canvas, head, 0, 0.5, DW_INK_QUIET, dw_said("headshell, enlarged"));
 }
 
 void dw_arm_plan_draw(const DwCanvas *canvas, const DwSheet *sheet, DwBox box)

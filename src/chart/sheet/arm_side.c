@@ -2,6 +2,7 @@
 #include "chart/sheet/arm_side.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/dimension.h"
 #include "chart/sheet/arm_view.h"
 
@@ -43,21 +44,27 @@ bool dw_arm_side_fits(const DwSheet *sheet)
 
 const char *dw_arm_side_title(void)
 {
-    return "The arm from the side";
+    return dw_said("The arm from the side");
 }
 
 char *dw_arm_side_words(const DwSheet *sheet)
 {
     Side side = side_of(sheet);
     DwText words = {0};
-    dw_text_add(&words, "The stylus stands at %.1f° to the record on the pivot's side; wanted is %.1f° (dashed).",
-                side.rake, side.target);
+    dw_text_add_taken(&words, "",
+                      dw_say("The stylus stands at %.1f° to the record on the pivot's side; wanted is %.1f° (dashed).",
+                             side.rake, side.target));
     if (fabs(side.raise) >= least_mm)
-        dw_text_add(&words, " %s the arm's pivot by %.1f mm.", side.raise > 0 ? "Raise" : "Lower", fabs(side.raise));
+        dw_text_add_taken(&words, " ",
+                          side.raise > 0 ? dw_say("Raise the arm's pivot by %.1f mm.", side.raise)
+                                         : dw_say("Lower the arm's pivot by %.1f mm.", -side.raise));
     if (isfinite(side.wedge) && side.wedge >= least_mm)
-        dw_text_add(&words, " Or a wedge under the headshell, thicker at the %s by %.2f mm.",
-                    side.thick_at_nose ? "nose" : "pivot's end", side.wedge);
-    dw_text_add(&words, " The leans are drawn larger than they are.");
+        dw_text_add_taken(
+            &words, " ",
+            side.thick_at_nose
+                ? dw_say("Or a wedge under the headshell, thicker at the nose by %.2f mm.", side.wedge)
+                : dw_say("Or a wedge under the headshell, thicker at the pivot's end by %.2f mm.", side.wedge));
+    dw_text_add(&words, " %s", dw_said("The leans are drawn larger than they are."));
     return dw_text_take(&words);
 }
 
@@ -75,7 +82,7 @@ static void draw_arm(const DwCanvas *canvas, const Side *side, DwBox box)
            pivot = {stylus.x + side->length * scale, floor_y - side->height * scale};
     dw_dimension_stroke(canvas, (DwSpot){box.x, floor_y}, (DwSpot){pivot.x - 22 * scale, floor_y}, 0.12 * em, false,
                         DW_INK_QUIET);
-    dw_dimension_label(canvas, (DwSpot){box.x + 4 * em, floor_y + 0.8 * em}, 0, 0, DW_INK_QUIET, "record");
+    dw_dimension_label(canvas, (DwSpot){box.x + 4 * em, floor_y + 0.8 * em}, 0, 0, DW_INK_QUIET, dw_said("record"));
     DwSpot head = {stylus.x, floor_y - 17 * scale};
     dw_dimension_stroke(canvas, head, pivot, 0.3 * em, false, DW_INK_LINE);
     cairo_rectangle(canvas->cairo, head.x - 6 * scale, head.y, 20 * scale, 14 * scale);
@@ -86,7 +93,7 @@ static void draw_arm(const DwCanvas *canvas, const Side *side, DwBox box)
     cairo_arc(canvas->cairo, pivot.x, pivot.y, 0.35 * em, 0, 2 * M_PI);
     dw_canvas_use(canvas, DW_INK_TEXT);
     cairo_fill(canvas->cairo);
-    char *text = dw_text_format("bearing height %.1f mm", side->height);
+    char *text = dw_say("bearing height %.1f mm", side->height);
     dw_dimension_draw(canvas, (DwSpot){pivot.x, floor_y}, pivot, 5 * scale, "");
     dw_dimension_label(canvas, (DwSpot){pivot.x - 1.2 * em, (floor_y + pivot.y) / 2}, 0, 1, DW_INK_TEXT, text);
     free(text);
@@ -95,7 +102,7 @@ static void draw_arm(const DwCanvas *canvas, const Side *side, DwBox box)
     double sense = side->raise > 0 ? -1 : 1;
     DwSpot from = {pivot.x, pivot.y + sense * 0.9 * em}, to = {pivot.x, pivot.y + sense * 2.6 * em};
     dw_dimension_arrow(canvas, from, to, DW_INK_ACCENT);
-    text = dw_text_format("%s by %.2f mm", side->raise > 0 ? "raise" : "lower", fabs(side->raise));
+    text = side->raise > 0 ? dw_say("raise by %.2f mm", side->raise) : dw_say("lower by %.2f mm", -side->raise);
     dw_dimension_label(canvas, (DwSpot){pivot.x - 0.8 * em, to.y}, 0, 1, DW_INK_ACCENT, text);
     free(text);
 }
@@ -115,15 +122,16 @@ static void draw_stylus(const DwCanvas *canvas, const Side *side, DwBox box)
                         DW_INK_QUIET);
     dw_dimension_stroke(canvas, tip, dw_spot_at(tip, shown(side->target), reach), 0.12 * em, true, DW_INK_ACCENT);
     dw_dimension_stroke(canvas, tip, dw_spot_at(tip, shown(side->rake), reach), 0.2 * em, false, DW_INK_TEXT);
-    char *text = dw_text_format("rake %.1f°", side->rake);
+    char *text = dw_say("rake %.1f°", side->rake);
     dw_dimension_angle(canvas, tip, reach * 0.45, 0, shown(side->rake), text, DW_INK_TEXT);
     free(text);
-    text = dw_text_format("wanted %.1f°", side->target);
+    text = dw_say("wanted %.1f°", side->target);
     bool left = side->target > side->rake;
     dw_dimension_label(canvas, dw_spot_at(dw_spot_at(tip, shown(side->target), reach), left ? M_PI : 0, 0.8 * em), 0,
                        left ? 1 : 0, DW_INK_ACCENT, text);
     free(text);
-    dw_dimension_label(canvas, (DwSpot){box.x + box.width, tip.y + 0.8 * em}, 0, 1, DW_INK_QUIET, "to the pivot");
+    dw_dimension_label(canvas, (DwSpot){box.x + box.width, tip.y + 0.8 * em}, 0, 1, DW_INK_QUIET,
+                       dw_said("to the pivot"));
 }
 
 // The wedge between headshell and cartridge, the nose to the left; its height four times as large.
@@ -135,7 +143,7 @@ static void draw_wedge(const DwCanvas *canvas, const Side *side, DwBox box)
            rise = fmin(4 * side->wedge * scale, 0.4 * box.height);
     DwSpot left = {box.x + 0.15 * box.width, box.y + 3.2 * em}, right = {left.x + width, left.y};
     dw_dimension_label(canvas, (DwSpot){(left.x + right.x) / 2, left.y - 1.6 * em}, 0, 0.5, DW_INK_QUIET,
-                       "headshell above");
+                       dw_said("headshell above"));
     cairo_move_to(canvas->cairo, left.x, left.y);
     cairo_line_to(canvas->cairo, right.x, right.y);
     double thick = side->thick_at_nose ? left.x : right.x;
@@ -146,11 +154,12 @@ static void draw_wedge(const DwCanvas *canvas, const Side *side, DwBox box)
     dw_canvas_use(canvas, DW_INK_ACCENT);
     cairo_set_line_width(canvas->cairo, 0.08 * em);
     cairo_stroke(canvas->cairo);
-    char *text = dw_text_format("wedge %.2f mm at the %s", side->wedge, side->thick_at_nose ? "nose" : "pivot's end");
+    char *text = side->thick_at_nose ? dw_say("wedge %.2f mm at the nose", side->wedge)
+                                     : dw_say("wedge %.2f mm at the pivot's end", side->wedge);
     dw_dimension_label(canvas, (DwSpot){(left.x + right.x) / 2, left.y + rise + 1.2 * em}, 0, 0.5, DW_INK_ACCENT, text);
     free(text);
-    dw_dimension_label(canvas, (DwSpot){left.x - 0.5 * em, left.y}, 0, 1, DW_INK_QUIET, "nose");
-    text = dw_text_format("over %g mm", side->base);
+    dw_dimension_label(canvas, (DwSpot){left.x - 0.5 * em, left.y}, 0, 1, DW_INK_QUIET, dw_said("nose"));
+    text = dw_say("over %g mm", side->base);
     dw_dimension_label(canvas, (DwSpot){(left.x + right.x) / 2, left.y + rise + 2.5 * em}, 0, 0.5, DW_INK_QUIET, text);
     free(text);
 }

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/band_strip.h"
 #include "chart/sheet/arm_view.h"
 #include "chart/sheet/side_overview.h"
@@ -33,23 +34,35 @@ static void add_plain(DwText *text, double value, const char *unit)
     add_value(text, value, dw_number_digits(value), false, unit);
 }
 
+static char *value_text(double value, int digits, bool is_signed, const char *unit);
+
 static void add_limit(DwText *text, const DwReading *reading)
 {
     const DwLimit *limit = reading->limit;
     bool is_signed = limit->low < 0;
-    if (isfinite(limit->low) && isfinite(limit->high)) {
-        dw_text_add(text, ", allowed from ");
-        add_value(text, limit->low, reading->digits, is_signed, reading->unit);
-        dw_text_add(text, " to ");
-        add_value(text, limit->high, reading->digits, is_signed, reading->unit);
-    } else if (isfinite(limit->low) || isfinite(limit->high)) {
-        bool above = isfinite(limit->low);
-        dw_text_add(text, above ? ", allowed from " : ", allowed up to ");
-        add_value(text, above ? limit->low : limit->high, reading->digits, is_signed, reading->unit);
-        dw_text_add(text, above ? " up" : "");
-    }
+    char *low = value_text(limit->low, reading->digits, is_signed, reading->unit);
+    char *high = value_text(limit->high, reading->digits, is_signed, reading->unit);
+    if (isfinite(limit->low) && isfinite(limit->high))
+        dw_text_add_taken(text, ", ", dw_say("allowed from %s to %s", low, high));
+    else if (isfinite(limit->low))
+        dw_text_add_taken(text, ", ", dw_say("allowed from %s up", low));
+    else if (isfinite(limit->high))
+        dw_text_add_taken(text, ", ", dw_say("allowed up to %s", high));
+    free(low);
+    free(high);
     if (limit->source && limit->source[0])
-        dw_text_add(text, " (%s)", limit->source);
+        dw_text_add(text, " (%s)", dw_said(limit->source));
+}
+
+static void add_doubts(DwText *text, unsigned flags)
+{
+    DwText doubts = {0};
+    for (int bit = 0; bit < DW_FLAG_COUNT; bit++)
+        if (flags & 1u << bit)
+            dw_text_add(&doubts, "%s%s", doubts.length ? ", " : "", dw_said(dw_flag_word((DwFlag)(1u << bit))));
+    if (doubts.length)
+        dw_text_add_taken(text, "; ", dw_say("doubtful because %s", doubts.chars));
+    dw_text_clear(&doubts);
 }
 
 // Labels may begin small; sentences do not.
@@ -67,35 +80,38 @@ static char *capital(char *sentence)
     return sentence;
 }
 
+// The value with its uncertainty.
+static char *figure_text(const DwReading *reading)
+{
+    bool is_signed = reading->limit && reading->limit->low < 0;
+    DwText text = {0};
+    add_value(&text, reading->value, reading->digits, is_signed, reading->unit);
+    if (reading->uncertainty > 0) {
+        dw_text_add(&text, " ± ");
+        add_value(&text, reading->uncertainty, dw_text_doubt_decimals(reading->uncertainty, reading->digits), false,
+                  reading->unit);
+    }
+    return dw_text_take(&text);
+}
+
 char *dw_describe_reading(const DwReading *reading)
 {
     DwText text = {0};
-    bool is_signed = reading->limit && reading->limit->low < 0;
-    dw_text_add(&text, "%s", reading->label);
+    const char *label = dw_said_label(reading->label);
     if (reading->word)
-        dw_text_add(&text, ": %s", reading->word);
+        dw_text_add(&text, "%s: %s", label, dw_said_label(reading->word));
     else if (!isfinite(reading->value))
-        dw_text_add(&text, " could not be determined");
+        dw_text_add_taken(&text, "", dw_say("%s could not be determined", label));
     else {
-        dw_text_add(&text, " is ");
-        add_value(&text, reading->value, reading->digits, is_signed, reading->unit);
-        if (reading->uncertainty > 0) {
-            dw_text_add(&text, " ± ");
-            add_value(&text, reading->uncertainty, dw_text_doubt_decimals(reading->uncertainty, reading->digits), false,
-                      reading->unit);
-        }
+        char *figure = figure_text(reading);
+        dw_text_add_taken(&text, "", dw_say("%s is %s", label, figure));
+        free(figure);
         if (reading->limit)
             add_limit(&text, reading);
     }
     if (reading->verdict != DW_VERDICT_NONE)
-        dw_text_add(&text, ": %s", dw_verdict_word(reading->verdict));
-    const char *between = "; doubtful because ";
-    for (int bit = 0; bit < DW_FLAG_COUNT; bit++) {
-        if (!(reading->flags & 1u << bit))
-            continue;
-        dw_text_add(&text, "%s%s", between, dw_flag_word((DwFlag)(1u << bit)));
-        between = ", ";
-    }
+        dw_text_add(&text, ": %s", dw_said(dw_verdict_word(reading->verdict)));
+    add_doubts(&text, reading->flags);
     dw_text_add(&text, ".");
     return capital(dw_text_take(&text));
 }
@@ -170,8 +186,8 @@ static char *over_time(const DwChartWords *words, const DwCurve *curve, Extent e
 {
     char *span = plain_text(curve->x_values[extent.last] - curve->x_values[extent.first], curve->x.unit);
     char *ends = ends_text(words, curve, extent), *rhythm = rhythm_text(words, curve);
-    char *text = dw_chart_words_fill(words, "curve.time", "name", curve->label, "span", span, "ends", ends, "rhythm",
-                                     rhythm, NULL);
+    char *text = dw_chart_words_fill(words, "curve.time", "name", dw_said_label(curve->label), "span", span, "ends",
+                                     ends, "rhythm", rhythm, NULL);
     free(span);
     free(ends);
     free(rhythm);
@@ -222,8 +238,8 @@ static char *over_frequency(const DwChartWords *words, const DwCurve *curve, Ext
 {
     char *from = plain_text(curve->x_values[extent.first], curve->x.unit);
     char *to = plain_text(curve->x_values[extent.last], curve->x.unit), *peaks = peaks_text(words, curve, extent);
-    char *text = dw_chart_words_fill(words, "curve.spectrum", "name", curve->label, "from", from, "to", to, "peaks",
-                                     peaks, NULL);
+    char *text = dw_chart_words_fill(words, "curve.spectrum", "name", dw_said_label(curve->label), "from", from, "to",
+                                     to, "peaks", peaks, NULL);
     free(from);
     free(to);
     free(peaks);
@@ -270,8 +286,8 @@ static char *otherwise(const DwChartWords *words, const DwCurve *curve, Extent e
 {
     char *ends = ends_text(words, curve, extent), *extremes = extremes_text(words, curve, extent);
     char *crossings = crossings_text(words, curve);
-    char *text = dw_chart_words_fill(words, "curve.other", "name", curve->label, "ends", ends, "extremes", extremes,
-                                     "crossings", crossings, NULL);
+    char *text = dw_chart_words_fill(words, "curve.other", "name", dw_said_label(curve->label), "ends", ends,
+                                     "extremes", extremes, "crossings", crossings, NULL);
     free(ends);
     free(extremes);
     free(crossings);
@@ -282,7 +298,7 @@ static char *curve_text(const DwChartWords *words, const DwCurve *curve)
 {
     Extent extent = extent_of(curve);
     if (extent.used == 0)
-        return dw_chart_words_fill(words, "curve.empty", "name", curve->label, NULL);
+        return dw_chart_words_fill(words, "curve.empty", "name", dw_said_label(curve->label), NULL);
     if (strcmp(curve->x.unit, "s") == 0)
         return over_time(words, curve, extent);
     if (strcmp(curve->x.unit, "Hz") == 0 && curve->y_values[extent.highest] > 0 && curve->y_values[extent.lowest] >= 0)
@@ -379,8 +395,8 @@ char *dw_describe_raster_in(const DwChartWords *words, const DwRaster *raster)
         used++;
     }
     char *rows = dw_text_format("%zu", raster->rows);
-    char *name = dw_chart_words_fill(words, raster->rows == 1 ? "raster.row" : "raster.rows", "name", raster->label,
-                                     "rows", rows, NULL);
+    char *name = dw_chart_words_fill(words, raster->rows == 1 ? "raster.row" : "raster.rows", "name",
+                                     dw_said_label(raster->label), "rows", rows, NULL);
     char *text = used ? measured_raster(words, raster, name, range, used)
                       : dw_chart_words_fill(words, "raster.empty", "raster", name, NULL);
     free(rows);
@@ -402,12 +418,11 @@ static void add_sentence(DwText *text, char *sentence)
 char *dw_describe_sheet(const DwSheet *sheet)
 {
     DwText text = {0};
-    dw_text_add(&text, "%s", sheet->title);
-    if (sheet->subject[0])
-        dw_text_add(&text, " of %s", sheet->subject);
+    const char *title = dw_said_label(sheet->title);
+    dw_text_add_taken(&text, "", sheet->subject[0] ? dw_say("%s of %s", title, sheet->subject) : dw_memory_text(title));
     DwVerdict verdict = dw_sheet_worst_verdict(sheet);
     if (verdict != DW_VERDICT_NONE)
-        dw_text_add(&text, ": %s", dw_verdict_word(verdict));
+        dw_text_add(&text, ": %s", dw_said(dw_verdict_word(verdict)));
     dw_text_add(&text, ".");
     for (size_t i = 0; i < sheet->reading_count; i++)
         add_sentence(&text, dw_describe_reading(&sheet->readings[i]));

@@ -2,6 +2,7 @@
 #include "chart/sheet/form_drawing.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/number.h"
 
 #include <math.h>
@@ -16,8 +17,8 @@ double dw_form_given(const DwFormDrawing *view, const char *key, const char *uni
 char *dw_form_value(const char *name, double value, const char *unit)
 {
     if (!isfinite(value))
-        return dw_text_format("%s ?", name);
-    return dw_text_format("%s %s%s%s", name, dw_number_print(value, dw_number_digits(value), false).text,
+        return dw_text_format("%s ?", dw_said_label(name));
+    return dw_text_format("%s %s%s%s", dw_said_label(name), dw_number_print(value, dw_number_digits(value), false).text,
                           dw_number_space(unit), dw_number_unit(unit));
 }
 

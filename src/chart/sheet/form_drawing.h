@@ -14,7 +14,8 @@ typedef struct {
 
 // KEY in UNIT as it was given (of what repeats the last), NAN when it was not.
 double dw_form_given(const DwFormDrawing *view, const char *key, const char *unit);
-// "rim 150 mm", or "rim ?" while nobody has said it. The caller frees it.
+// "rim 150 mm", or "rim ?" while nobody has said it; NAME is said in the language of whoever draws. The caller frees
+// it.
 char *dw_form_value(const char *name, double value, const char *unit);
 // TEXT, which they take, at a spot, or along a dimension.
 void dw_form_label(const DwFormDrawing *view, double x, double y, double align, DwInk ink, char *text);

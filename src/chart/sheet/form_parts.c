@@ -2,6 +2,7 @@
 #include "chart/sheet/form_drawing.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -101,7 +102,7 @@ void dw_form_draw_load(const DwFormDrawing *view)
                   dw_form_value("L", dw_form_given(view, "cartridge.inductance", "mH"), "mH"));
     dw_form_label(view, left + 0.1 * box->width, top + 0.75 * (bottom - top), 0.5, DW_INK_TEXT,
                   dw_form_value("R", dw_form_given(view, "cartridge.resistance", "ohm"), "Ω"));
-    dw_form_label(view, left + 0.1 * box->width, top - 2 * em, 0.5, DW_INK_QUIET, dw_text_format("cartridge"));
+    dw_form_label(view, left + 0.1 * box->width, top - 2 * em, 0.5, DW_INK_QUIET, dw_say("cartridge"));
     draw_capacitor(view, box->x + 0.37 * box->width, top, bottom,
                    dw_form_value("arm", dw_form_given(view, "arm.wire_capacitance", "pF"), "pF"));
     draw_capacitor(view, box->x + 0.57 * box->width, top, bottom,
@@ -112,7 +113,7 @@ void dw_form_draw_load(const DwFormDrawing *view)
                   dw_form_value("R", dw_form_given(view, "preamp.resistance", "kohm"), "kΩ"));
     dw_form_label(view, (input + right) / 2, top + 0.75 * (bottom - top), 0.5, DW_INK_TEXT,
                   dw_form_value("C", dw_form_given(view, "preamp.capacitance", "pF"), "pF"));
-    dw_form_label(view, (input + right) / 2, top - 2 * em, 0.5, DW_INK_QUIET, dw_text_format("input"));
+    dw_form_label(view, (input + right) / 2, top - 2 * em, 0.5, DW_INK_QUIET, dw_say("input"));
 }
 
 // --- strobe: the ring of bars under its lamp ----------------------------------------------------
@@ -168,7 +169,7 @@ void dw_form_draw_reseat(const DwFormDrawing *view)
            turned = (isfinite(angle) ? angle : 90) * M_PI / 180,
            radius = fmin(box->height / 2 - 2.4 * em, 0.19 * box->width);
     double y = box->y + box->height / 2 - 0.4 * em;
-    draw_record(view, (DwSpot){box->x + 0.26 * box->width, y}, radius, 0, dw_text_format("first recording"));
+    draw_record(view, (DwSpot){box->x + 0.26 * box->width, y}, radius, 0, dw_say("first recording"));
     DwSpot second = {box->x + 0.72 * box->width, y};
     draw_record(view, second, radius, turned, dw_form_value("turned by", angle, "deg"));
     dw_dimension_angle(view->canvas, second, 0.55 * radius, -M_PI / 2, -M_PI / 2 + turned, NULL, DW_INK_ACCENT);

@@ -2,6 +2,7 @@
 #include "chart/sheet/form_drawing.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -29,8 +30,8 @@ void dw_form_draw_startup(const DwFormDrawing *view)
     }
     dw_form_label(view, right, final - half - em, 1, DW_INK_TEXT, dw_form_value("final speed", speed, "rpm"));
     dw_form_label(view, right, final + half + 1.2 * em, 1, DW_INK_TEXT, dw_form_value("reached within ±", band, "%"));
-    dw_form_label(view, left, floor_y + 1.2 * em, 0, DW_INK_QUIET, dw_text_format("at rest"));
-    dw_form_label(view, right, floor_y + 1.2 * em, 1, DW_INK_QUIET, dw_text_format("seconds"));
+    dw_form_label(view, left, floor_y + 1.2 * em, 0, DW_INK_QUIET, dw_say("at rest"));
+    dw_form_label(view, right, floor_y + 1.2 * em, 1, DW_INK_QUIET, dw_say("seconds"));
 }
 
 // --- ratio: the two speeds ------------------------------------------------------------------------
@@ -100,9 +101,9 @@ static Strip draw_strip(const DwFormDrawing *view, double last)
                         (DwSpot){strip.left + last * strip.scale, strip.y + 2.2 * em}, 0.3 * em, false, DW_INK_TEXT);
     dw_form_label(view, strip.left + used * strip.scale, strip.y + 3.6 * em, used * strip.scale < 6 * em ? 0 : 0.5,
                   DW_INK_QUIET,
-                  isfinite(start) ? dw_form_value("used from", start, "s") : dw_text_format("used from its beginning"));
+                  isfinite(start) ? dw_form_value("used from", start, "s") : dw_say("used from its beginning"));
     dw_form_label(view, strip.left + last * strip.scale, strip.y + 3.6 * em, 1, DW_INK_QUIET,
-                  isfinite(end) ? dw_form_value("to", end, "s") : dw_text_format("to its end"));
+                  isfinite(end) ? dw_form_value("to", end, "s") : dw_say("to its end"));
     return strip;
 }
 
@@ -131,7 +132,7 @@ void dw_form_draw_take(const DwFormDrawing *view)
     }
     if (!any)
         dw_form_label(view, view->box.x + view->box.width / 2, strip.y - 2 * em, 0.5, DW_INK_QUIET,
-                      dw_text_format("bands are found by their content"));
+                      dw_say("bands are found by their content"));
 }
 
 // --- steps: louder and louder ----------------------------------------------------------------------
@@ -175,5 +176,5 @@ void dw_form_draw_steps(const DwFormDrawing *view)
     }
     if (!given)
         dw_form_label(view, box->x + 2 * em, floor_y + 1.4 * em, 0, DW_INK_QUIET,
-                      dw_text_format("the engraved level of each step"));
+                      dw_say("the engraved level of each step"));
 }

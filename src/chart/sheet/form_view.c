@@ -2,6 +2,7 @@
 #include "chart/sheet/form_view.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/sheet/form_drawing.h"
 #include "chart/draw/output.h"
 #include "chart/draw/svg_words.h"
@@ -54,7 +55,7 @@ static void draw_force(const DwFormDrawing *view)
     dw_form_rectangle(view, (DwBox){left, pan_y, 0.3 * view->box.width, floor_y - pan_y}, DW_INK_QUIET);
     dw_form_line(view, (DwSpot){pan + 0.18 * view->box.width, floor_y - 1.4 * em},
                  (DwSpot){pivot - 2 * em, floor_y - 1.4 * em}, true, DW_INK_LINE);
-    dw_form_label(view, pivot - 6 * em, floor_y - 0.6 * em, 0.5, DW_INK_QUIET, dw_text_format("a record's top"));
+    dw_form_label(view, pivot - 6 * em, floor_y - 0.6 * em, 0.5, DW_INK_QUIET, dw_say("a record's top"));
     dw_form_line(view, (DwSpot){pan, pan_y}, (DwSpot){pan, pan_y - 1 * em}, false, DW_INK_TEXT);
     dw_form_rectangle(view, (DwBox){pan - 0.8 * em, pan_y - 2.4 * em, 2.6 * em, 1.4 * em}, DW_INK_TEXT);
     dw_dimension_stroke(view->canvas, (DwSpot){pan, pan_y - 2.6 * em}, (DwSpot){pivot, floor_y - 4.4 * em}, 0.3 * em,
@@ -62,7 +63,7 @@ static void draw_force(const DwFormDrawing *view)
     dw_form_circle(view, (DwSpot){pivot, floor_y - 4.4 * em}, 0.6 * em, DW_INK_TEXT);
     dw_form_line(view, (DwSpot){pivot, floor_y - 3.8 * em}, (DwSpot){pivot, floor_y}, false, DW_INK_TEXT);
     dw_form_label(view, left + 0.15 * view->box.width, floor_y + 0.9 * em, 0.5, DW_INK_TEXT,
-                  isfinite(lift) ? dw_form_value("pan, higher by", lift, "mm") : dw_text_format("pan"));
+                  isfinite(lift) ? dw_form_value("pan, higher by", lift, "mm") : dw_say("pan"));
     draw_rule(view, view->box.y + view->box.height - 4 * em);
 }
 
@@ -92,10 +93,10 @@ static void draw_azimuth(const DwFormDrawing *view)
     dw_form_label(view, middle + 2.2 * half, floor_y - 0.5 * high, 0, DW_INK_ACCENT,
                   dw_form_value("tilt", tilt, "deg"));
     dw_form_label(view, view->box.x + em, floor_y + em, 0, DW_INK_QUIET,
-                  dw_text_format("record, from the front of the headshell"));
-    dw_form_label(view, view->box.x + em, view->box.y + em, 0, DW_INK_QUIET, dw_text_format("left: the disc's middle"));
+                  dw_say("record, from the front of the headshell"));
+    dw_form_label(view, view->box.x + em, view->box.y + em, 0, DW_INK_QUIET, dw_say("left: the disc's middle"));
     dw_form_label(view, view->box.x + view->box.width - em, view->box.y + em, 1, DW_INK_QUIET,
-                  dw_text_format("right: its rim"));
+                  dw_say("right: its rim"));
 }
 
 // --- drive: motor, pulley, belt or idler, and the rim, to scale as far as they were given ----
@@ -165,8 +166,7 @@ static void draw_speed(const DwFormDrawing *view)
     dw_form_label(view, beside, centre.y - 2 * em, 0, DW_INK_TEXT, dw_form_value("tone", tone, "Hz"));
     dw_form_label(view, beside, centre.y, 0, DW_INK_TEXT, dw_form_value("turns at", speed, "rpm"));
     dw_form_label(view, beside, centre.y + 2 * em, 0, DW_INK_QUIET,
-                  isfinite(radius) ? dw_text_format("the band that is played")
-                                   : dw_form_value("band's radius", radius, "mm"));
+                  isfinite(radius) ? dw_say("the band that is played") : dw_form_value("band's radius", radius, "mm"));
 }
 
 #define TAKE_WORDS "The recording as a strip of its seconds, with the bands that were named."
@@ -237,7 +237,7 @@ DwStatus dw_form_view_render(const char *procedure, const DwInputs *inputs, doub
     cairo_status_t drawn = cairo_surface_status(surface);
     cairo_surface_destroy(surface);
     if (drawn == CAIRO_STATUS_SUCCESS) {
-        *bytes = dw_svg_words_insert(output.bytes, views[index].title, views[index].words);
+        *bytes = dw_svg_words_insert(output.bytes, dw_said(views[index].title), dw_said(views[index].words));
         *length = strlen(*bytes);
     }
     free(output.bytes);

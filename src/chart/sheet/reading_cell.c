@@ -2,6 +2,7 @@
 #include "chart/sheet/reading_cell.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/mark.h"
 #include "chart/draw/number.h"
 
@@ -40,7 +41,7 @@ static double label_width(const DwCanvas *canvas, const DwReading *reading, doub
 static double label_overhang(const DwCanvas *canvas, const DwReading *reading, double width)
 {
     double room = label_width(canvas, reading, width);
-    return dw_canvas_paragraph_height(canvas, label_letters, room, reading->label) -
+    return dw_canvas_paragraph_height(canvas, label_letters, room, dw_said_label(reading->label)) -
            dw_canvas_paragraph_height(canvas, label_letters, room, "x");
 }
 
@@ -54,11 +55,11 @@ static char *source_line(const DwReading *reading)
     const char *source = reading->limit ? reading->limit->source : NULL;
     DwText text = {0};
     if (source && source[0])
-        dw_text_add(&text, "Limit: %s.", source);
+        dw_text_add_taken(&text, "", dw_say("Limit: %s.", dw_said(source)));
     else if (!reading->limit && !reading->word && isfinite(reading->value))
-        dw_text_add(&text, "No limit set.");
+        dw_text_add(&text, "%s", dw_said("No limit set."));
     if (reading->method && reading->method[0])
-        dw_text_add(&text, "%sMethod: %s.", text.length > 0 ? " " : "", reading->method);
+        dw_text_add_taken(&text, text.length > 0 ? " " : "", dw_say("Method: %s.", dw_said_label(reading->method)));
     return dw_text_take(&text);
 }
 
@@ -67,8 +68,10 @@ static char *doubt_line(const DwReading *reading)
     DwText text = {0};
     for (int bit = 0; bit < DW_FLAG_COUNT; bit++)
         if (reading->flags & 1u << bit)
-            dw_text_add(&text, "%s%s", text.length > 0 ? ", " : "Doubtful: ", dw_flag_word((DwFlag)(1u << bit)));
-    return dw_text_take(&text);
+            dw_text_add(&text, "%s%s", text.length > 0 ? ", " : "", dw_said(dw_flag_word((DwFlag)(1u << bit))));
+    char *line = text.length > 0 ? dw_say("Doubtful: %s", text.chars) : dw_text_format("%s", "");
+    dw_text_clear(&text);
+    return line;
 }
 
 static double below_figure(const DwCanvas *canvas, const DwReading *reading, const DwReading *before)
@@ -122,7 +125,7 @@ static void write_before(const DwCanvas *canvas, const DwReading *reading, const
     if (!isfinite(value_before(before)))
         return;
     DwNumber number = dw_number_print(before->value, reading->digits, dw_number_signed(reading));
-    char *text = dw_text_format("as received %s", number.text);
+    char *text = dw_say("as received %s", number.text);
     double width = dw_canvas_width(canvas, quiet_letters, text);
     if (right - width > left + 0.5 * canvas->em)
         dw_canvas_write(canvas, quiet_letters, right, y, 1, text);
@@ -134,10 +137,11 @@ void dw_reading_cell_draw(const DwCanvas *canvas, const DwReading *reading, cons
 {
     double em = canvas->em;
     dw_mark_draw_with_word(canvas, reading->verdict, x + width, y + label_line * em, verdict_letters);
-    dw_canvas_paragraph(canvas, label_letters, x, y + 0.07 * em, label_width(canvas, reading, width), reading->label);
+    dw_canvas_paragraph(canvas, label_letters, x, y + 0.07 * em, label_width(canvas, reading, width),
+                        dw_said_label(reading->label));
     y += label_overhang(canvas, reading, width);
     if (reading->word)
-        dw_canvas_write_within(canvas, word_letters, x, y + figure_line * em, width, reading->word);
+        dw_canvas_write_within(canvas, word_letters, x, y + figure_line * em, width, dw_said_label(reading->word));
     else {
         double end = write_figure(canvas, reading, x, y + figure_line * em);
         write_before(canvas, reading, before, end, x + width, y + figure_line * em);
@@ -158,7 +162,7 @@ void dw_reading_cell_draw(const DwCanvas *canvas, const DwReading *reading, cons
 static double at_decimal_mark(const DwCanvas *canvas, DwLetters letters, double mark, const DwNumber *number)
 {
     DwNumber whole = *number;
-    whole.text[strcspn(whole.text, ".")] = 0;
+    whole.text[strcspn(whole.text, dw_number_mark())] = 0;
     return mark - dw_canvas_width(canvas, letters, whole.text);
 }
 
@@ -168,9 +172,9 @@ void dw_reading_cell_draw_line(const DwCanvas *canvas, const DwReading *reading,
     DwLetters bold = {.size = 0.9, .bold = true, .ink = DW_INK_TEXT};
     double middle = x + 0.52 * width, right = x + width;
     double word = dw_mark_draw_with_word(canvas, reading->verdict, right, y, bold);
-    dw_canvas_write_within(canvas, letters, x, y, middle - x - canvas->em, reading->label);
+    dw_canvas_write_within(canvas, letters, x, y, middle - x - canvas->em, dw_said_label(reading->label));
     if (reading->word) {
-        dw_canvas_write_within(canvas, letters, middle, y, word - canvas->em - middle, reading->word);
+        dw_canvas_write_within(canvas, letters, middle, y, word - canvas->em - middle, dw_said_label(reading->word));
         return;
     }
     DwNumber number = dw_number_print(reading->value, reading->digits, dw_number_signed(reading));

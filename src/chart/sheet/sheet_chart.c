@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/sheet/describe.h"
 #include "chart/draw/output.h"
 #include "chart/sheet/sheet_layout.h"
@@ -89,7 +90,7 @@ static cairo_status_t render_svg(const DwSheet *before, const DwSheet *sheet, Dw
     if (status != CAIRO_STATUS_SUCCESS)
         return status;
     char *description = dw_describe_sheet(sheet);
-    char *whole = dw_svg_words_insert(output->bytes, sheet->title, description);
+    char *whole = dw_svg_words_insert(output->bytes, dw_said_label(sheet->title), description);
     free(description);
     free(output->bytes);
     *output = (DwOutput){.bytes = whole, .length = strlen(whole)};
@@ -124,14 +125,15 @@ static char *today(void)
     struct tm local;
     if (localtime_r(&now, &local))
         strftime(day, sizeof day, "%Y-%m-%d", &local);
-    return dw_text_format("drawn %s", day);
+    return dw_say("drawn %s", day);
 }
 
 // A page that gets loose still says what it is of, and of which day.
 static char *foot_words(const DwSheet *sheet)
 {
     char *day = today();
-    char *words = dw_text_format("%s%s%s  ·  %s", sheet->title, sheet->subject[0] ? "  ·  " : "", sheet->subject, day);
+    char *words = dw_text_format("%s%s%s  ·  %s", dw_said_label(sheet->title), sheet->subject[0] ? "  ·  " : "",
+                                 sheet->subject, day);
     free(day);
     return words;
 }
@@ -140,7 +142,7 @@ static void draw_foot(const DwCanvas *canvas, const DwSheet *sheet, size_t numbe
 {
     DwLetters letters = {.size = 0.8, .ink = DW_INK_QUIET};
     double y = a4_height - 0.55 * margin;
-    char *pages = dw_text_format("page %zu of %zu", number, count), *what = foot_words(sheet);
+    char *pages = dw_say("page %zu of %zu", number, count), *what = foot_words(sheet);
     dw_canvas_write_within(canvas, letters, margin, y, 0.75 * (a4_width - 2 * margin), what);
     free(what);
     dw_canvas_write(canvas, letters, a4_width - margin, y, 1, pages);
@@ -155,8 +157,8 @@ static void draw_running_head(const DwCanvas *canvas, const DwSheet *sheet, doub
     char *day = today();
     dw_canvas_write(canvas, quiet, right, y, 1, day);
     double end = right - dw_canvas_width(canvas, quiet, day) - canvas->em;
-    dw_canvas_write_within(canvas, bold, margin, y, end - margin, sheet->title);
-    double at = margin + dw_canvas_width(canvas, bold, sheet->title) + 0.8 * canvas->em;
+    dw_canvas_write_within(canvas, bold, margin, y, end - margin, dw_said_label(sheet->title));
+    double at = margin + dw_canvas_width(canvas, bold, dw_said_label(sheet->title)) + 0.8 * canvas->em;
     if (at < end)
         dw_canvas_write_within(canvas, quiet, at, y, end - at, sheet->subject);
     dw_canvas_use(canvas, DW_INK_LINE);
@@ -190,7 +192,7 @@ static void draw_pages(const DwSheet *before, const DwSheet *sheet, cairo_t *cai
 
 static void set_metadata(cairo_surface_t *surface, const DwSheet *sheet)
 {
-    char *title = g_utf8_make_valid(sheet->title, -1);
+    char *title = g_utf8_make_valid(dw_said_label(sheet->title), -1);
     char *description = dw_describe_sheet(sheet);
     char *subject = g_utf8_make_valid(description, -1);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title);

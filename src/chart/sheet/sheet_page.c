@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/plan/side_measured.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/band_strip.h"
 #include "chart/draw/raster.h"
 #include "chart/sheet/arm_view.h"
@@ -331,9 +332,9 @@ static double fixed_height(const DwSheetPage *page, const DwCanvas *canvas, cons
     case DW_BLOCK_LIST_LINE:
         return 1.6 * canvas->em;
     case DW_BLOCK_CAUTION:
-        return dw_sheet_words_caution_height(canvas, sheet->cautions[block->index].text, width);
+        return dw_sheet_words_caution_height(canvas, &sheet->cautions[block->index], width);
     case DW_BLOCK_REMARK:
-        return dw_sheet_words_remark_height(canvas, sheet->remarks[block->index].text, width);
+        return dw_sheet_words_remark_height(canvas, &sheet->remarks[block->index], width);
     case DW_BLOCK_MISSING:
         return dw_sheet_words_missing_height(canvas, &sheet->not_measured[block->index], width);
     case DW_BLOCK_TILES:
@@ -371,8 +372,8 @@ static void draw_heading(const DwCanvas *canvas, DwBox box, const char *text)
 
 static void draw_list_head(const DwCanvas *canvas, DwBox box, size_t number)
 {
-    char *text = number ? dw_text_format("Further readings: %s", dw_side_measured_at(number - 1))
-                        : dw_text_format("Further readings");
+    char *text =
+        number ? dw_say("Further readings: %s", dw_said(dw_side_measured_at(number - 1))) : dw_say("Further readings");
     draw_heading(canvas, box, text);
     free(text);
 }
@@ -410,16 +411,16 @@ void dw_sheet_page_draw_block(const DwSheetPage *page, size_t index, const DwCan
         draw_plot(page, canvas, block, box);
         break;
     case DW_BLOCK_CAUTION:
-        dw_sheet_words_draw_caution(canvas, sheet->cautions[block->index].text, box);
+        dw_sheet_words_draw_caution(canvas, &sheet->cautions[block->index], box);
         break;
     case DW_BLOCK_REMARKS_HEAD:
-        draw_heading(canvas, box, "Remarks");
+        draw_heading(canvas, box, dw_said("Remarks"));
         break;
     case DW_BLOCK_REMARK:
-        dw_sheet_words_draw_remark(canvas, sheet->remarks[block->index].text, box);
+        dw_sheet_words_draw_remark(canvas, &sheet->remarks[block->index], box);
         break;
     case DW_BLOCK_MISSING_HEAD:
-        draw_heading(canvas, box, "Not measured");
+        draw_heading(canvas, box, dw_said("Not measured"));
         break;
     case DW_BLOCK_MISSING:
         dw_sheet_words_draw_missing(canvas, &sheet->not_measured[block->index], box);

@@ -2,6 +2,7 @@
 #include "chart/sheet/sheet_picture.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/band_strip.h"
 #include "chart/sheet/arm_view.h"
 #include "chart/sheet/describe.h"
@@ -46,7 +47,7 @@ static char *title_of(const DwSheetPage *page, const DwBlock *block)
                         : block->kind == DW_BLOCK_STRIP ? page->sheet->tables[block->index].label
                         : block->kind == DW_BLOCK_ARM   ? dw_arm_view_title(page->sheet)
                                                         : page->sheet->rasters[block->index].label;
-    return dw_text_format("%s", title);
+    return dw_text_format("%s", dw_said_label(title));
 }
 
 char *dw_sheet_picture_words(const DwSheetPage *page, size_t index)
@@ -60,7 +61,7 @@ char *dw_sheet_picture_words(const DwSheetPage *page, size_t index)
         return dw_band_strip_words(&page->sheet->tables[block->index]);
     const DwRaster *raster = &page->sheet->rasters[block->index];
     char *sentence = dw_describe_raster(block->of_before ? dw_sheet_raster(page->before, raster->key) : raster);
-    char *words = block->of_before ? dw_text_format("As received: %s", sentence) : dw_text_format("%s", sentence);
+    char *words = block->of_before ? dw_say("As received: %s", sentence) : dw_text_format("%s", sentence);
     free(sentence);
     return words;
 }

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/sheet/describe.h"
 #include "chart/draw/number.h"
 
@@ -31,8 +32,8 @@ static char *line_label(const DwChartWords *words, const DwCurve *curve, size_t 
 {
     const char *state = dw_chart_words_say(words, as_received ? "received" : "left");
     if (!is_pair)
-        return dw_memory_text(shared > 1 ? curve->label : "");
-    return shared > 1 ? dw_text_format("%s, %s", curve->label, state) : dw_memory_text(state);
+        return dw_memory_text(shared > 1 ? dw_said_label(curve->label) : "");
+    return shared > 1 ? dw_text_format("%s, %s", dw_said_label(curve->label), state) : dw_memory_text(state);
 }
 
 static void add_before(DwPlot *plot, const DwChartWords *words, const DwSheet *before, const DwCurve *curve,
@@ -99,7 +100,8 @@ static void add_stem(DwPlot *plot, const DwTable *table, size_t row, size_t freq
     plot->stems[plot->stem_count++] = (DwPlotStem){
         .x = x,
         .y = amplitude < table->column_count ? dw_table_cell(table, row, amplitude)->number : NAN,
-        .label = dw_text_format("%s\u202fHz%s%s", number.text, name && name[0] ? " " : "", name ? name : ""),
+        .label =
+            dw_text_format("%s\u202fHz%s%s", number.text, name && name[0] ? " " : "", name ? dw_said_label(name) : ""),
     };
 }
 
@@ -122,7 +124,7 @@ static void find_stems(DwPlot *plot, const DwSheet *sheet, const DwCurve *curve)
 
 static void write_captions(DwPlot *plot, const DwChartWords *words, const DwCurve *first, size_t shared)
 {
-    plot->title = dw_memory_text(shared > 1 ? first->y.label : first->label);
+    plot->title = dw_memory_text(dw_said_label(shared > 1 ? first->y.label : first->label));
     DwText caption = {0};
     for (size_t i = 0; i < plot->line_count; i++) {
         const DwPlotLine *line = &plot->lines[i];

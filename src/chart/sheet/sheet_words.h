@@ -10,10 +10,10 @@ double dw_sheet_words_head_height(const DwCanvas *canvas, const DwSheet *sheet, 
 void dw_sheet_words_draw_head(const DwCanvas *canvas, const DwSheet *sheet, const DwSheet *before, DwBox box);
 
 // The height [points] that a caution, a remark or a reason needs in WIDTH [points], and drawing it into BOX.
-double dw_sheet_words_caution_height(const DwCanvas *canvas, const char *caution, double width);
-void dw_sheet_words_draw_caution(const DwCanvas *canvas, const char *caution, DwBox box);
-double dw_sheet_words_remark_height(const DwCanvas *canvas, const char *remark, double width);
-void dw_sheet_words_draw_remark(const DwCanvas *canvas, const char *remark, DwBox box);
+double dw_sheet_words_caution_height(const DwCanvas *canvas, const DwSaying *caution, double width);
+void dw_sheet_words_draw_caution(const DwCanvas *canvas, const DwSaying *caution, DwBox box);
+double dw_sheet_words_remark_height(const DwCanvas *canvas, const DwSaying *remark, double width);
+void dw_sheet_words_draw_remark(const DwCanvas *canvas, const DwSaying *remark, DwBox box);
 double dw_sheet_words_missing_height(const DwCanvas *canvas, const DwNotMeasured *missing, double width);
 void dw_sheet_words_draw_missing(const DwCanvas *canvas, const DwNotMeasured *missing, DwBox box);
 

@@ -3,6 +3,7 @@
 
 #include "base/plan/side_measured.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/mark.h"
 #include "chart/draw/number.h"
 
@@ -110,7 +111,7 @@ static char *places_of(const DwSheet *sheet, const char *word)
     for (size_t row = 0; table && row < table->row_count; row++)
         if (dw_side_measured_lists(dw_table_cell(table, row, column)->word, word))
             dw_text_add(&numbers, "%s%.0f", count++ ? ", " : "", dw_table_cell(table, row, 0)->number);
-    char *text = dw_text_format("band%s %s", count == 1 ? "" : "s", count ? numbers.chars : "–");
+    char *text = count == 1 ? dw_say("band %s", numbers.chars) : dw_say("bands %s", count ? numbers.chars : "–");
     dw_text_clear(&numbers);
     return text;
 }
@@ -148,7 +149,7 @@ double dw_side_overview_height(const DwCanvas *canvas, const DwSheet *sheet, dou
 static char *figure_of(const DwReading *reading)
 {
     if (reading->word)
-        return dw_text_format("%s", reading->word);
+        return dw_text_format("%s", dw_said_label(reading->word));
     DwNumber number = dw_number_print(reading->value, reading->digits, dw_number_signed(reading));
     DwText text = {0};
     dw_text_add(&text, "%s", number.text);
@@ -173,13 +174,13 @@ static void draw_reading(const DwCanvas *canvas, const DwReading *reading, doubl
     else
         dw_canvas_write_within(canvas, plain, right - most, y, most, figure);
     free(figure);
-    dw_canvas_write_within(canvas, quiet, x, y, right - taken - em - x, reading->label);
+    dw_canvas_write_within(canvas, quiet, x, y, right - taken - em - x, dw_said_label(reading->label));
 }
 
 static char *capital(const char *word)
 {
-    char *text = dw_text_format("%s", word);
-    *text = (char)toupper((unsigned char)*text);
+    char *text = dw_text_format("%s", dw_said_label(word));
+    dw_text_begin_sentence(text);
     return text;
 }
 
@@ -222,8 +223,9 @@ char *dw_side_overview_words(const DwSheet *sheet)
     DwText words = {0};
     for (size_t i = 0; i < count; i++) {
         char *title = capital(tiles[i].word), *places = places_of(sheet, tiles[i].word);
-        dw_text_add(&words, "%s%s, on %s: %s.", i ? " " : "", title, places,
-                    tiles[i].worst == DW_VERDICT_NONE ? "not judged" : dw_verdict_word(tiles[i].worst));
+        const char *verdict =
+            dw_said(tiles[i].worst == DW_VERDICT_NONE ? "not judged" : dw_verdict_word(tiles[i].worst));
+        dw_text_add_taken(&words, i ? " " : "", dw_say("%s, on %s: %s.", title, places, verdict));
         free(title);
         free(places);
     }

@@ -2,6 +2,7 @@
 #include "measure/band/azimuth_bands.h"
 
 #include "base/memory.h"
+#include "measure/band/band_doubt.h"
 #include "measure/band/channel_faults.h"
 #include "measure/band/record_tolerance.h"
 #include "physics/azimuth.h"
@@ -200,6 +201,11 @@ static void advise(const Finding *finding, double rotation_deg, double uncertain
 {
     const DwAzimuth *azimuth = &finding->azimuth;
     double within = fmax(WORTHWHILE_DEG, hypot(finding->scatter_deg, finding->record_deg));
+    if (dw_band_doubt_beyond_grooves(azimuth->separation_db, sheet)) {
+        dw_sheet_not_measured(sheet, "azimuth.shim", "No tilt is advised, so no shim is.");
+        dw_sheet_reading(sheet, "azimuth.rotation")->flags |= DW_FLAG_APPROXIMATE;
+        return;
+    }
     if (finding->one_band && fabs(rotation_deg) <= finding->uncertainty_deg) {
         dw_sheet_not_measured(sheet, "azimuth.shim", "One band alone does not tell a tilt from a leak.");
         dw_sheet_remark(sheet, "Record the other one-sided band, or the lateral and the vertical one, before the "

@@ -43,7 +43,7 @@ DwStatus dw_band_set_check(const DwBandSet *set, DwMessage *message);
 const DwToneBand *dw_band_set_bands(DwBandSet *set, size_t *count);
 // The longest band of RECORDING between two seconds; false without one.
 bool dw_band_set_between(DwBandSet *set, size_t recording, double from_s, double to_s, DwToneBand *band);
-// The distortion of CHANNEL that one moment in ten of BAND exceeds, a share; NAN where the rule wants none.
+// The distortion of CHANNEL in the worst moments of BAND, a share; NAN where the rule wants none.
 double dw_band_set_worst(const DwBandSet *set, const DwToneBand *band, size_t channel);
 // Which channels come and go, in any recording, while the other plays on.
 void dw_band_set_breaks(DwBandSet *set, bool breaks[2]);

@@ -318,6 +318,17 @@ static void doubt_hum(const Work *work)
                      band->frequency_hz);
 }
 
+// Left and right parted as no groove parts them: what was recorded is no band of a record.
+static void doubt_separation(const Work *work)
+{
+    double parted_db[2];
+    for (size_t side = 0; side < 2; side++) {
+        const DwReading *reading = dw_sheet_reading(work->sheet, separation_keys[side]);
+        parted_db[side] = reading ? reading->value : NAN;
+    }
+    dw_band_doubt_beyond_grooves(parted_db, work->sheet);
+}
+
 static void read_two_channels(const Work *work)
 {
     dw_channel_faults_report(work->faults, work->sheet);
@@ -337,6 +348,7 @@ static void read_two_channels(const Work *work)
     add_side(work, 1);
     add_table(work);
     doubt_hum(work);
+    doubt_separation(work);
     if (work->roles->left_over)
         dw_sheet_remark(work->sheet, "%zu other stretches of tone were found and not used.", work->roles->left_over);
 }

@@ -171,7 +171,8 @@ void dw_noise_directions(const DwNoise *noise, const DwNoiseRun *run, size_t bin
         return;
     }
     const double *share = noise->share;
-    double mean = 0.5 * (run->left[bin] + run->right[bin]), cross = 0.5 * run->common[bin];
+    double mean = 0.5 * (run->left[bin] + run->right[bin]);
+    double cross = (noise->settings.reversed ? -0.5 : 0.5) * run->common[bin];
     power[DW_NOISE_LATERAL] = 0.5 * mean + cross;
     power[DW_NOISE_VERTICAL] = 0.5 * mean - cross;
     power[DW_NOISE_BOTH] = share[0] * run->left[bin] + share[1] * run->right[bin];

@@ -27,6 +27,7 @@ typedef struct {
     bool mains_given;
     bool paired; // a second recording, with one thing changed, tells where the hum comes from: this one does not guess
     bool polarity_known; // no channel is reversed, or that was put right
+    bool reversed;       // one channel is: lateral and vertical are exchanged back
     double skip_s;       // seconds of the recording before the first sample pushed
     double turn_s;       // of the platter; 0 where its speed is not known
     double raised_db[2]; // what a weak channel was raised by: it counts by as much less in the mean of the channels
@@ -34,10 +35,13 @@ typedef struct {
 
 // What the readings are referred to.
 typedef struct {
-    double rms;      // of one channel, for the datum velocity cut laterally; NAN without a reference
-    double off_db;   // how far the record may be off the velocity stated, 95 %
-    bool own_level;  // no velocity was stated: the reference tone's own level is the datum
-    char words[160]; // how it was come by
+    double rms;          // of one channel, for the datum velocity cut laterally; NAN without a reference
+    double off_db;       // how far the record may be off the velocity stated, 95 %
+    bool own_level;      // no velocity was stated: the reference tone's own level is the datum
+    char words[160];     // how it was come by
+    bool polarity_known; // its direction was stated, and its channels come so
+    bool reversed;       // … and they come in the opposite phase
+    const char *doubt;   // how the tone contradicts what is stated of it, a sentence; NULL where it does not
 } DwNoiseReference;
 
 // The parts of a drive, for naming lines; none: count is 0.

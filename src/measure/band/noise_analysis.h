@@ -58,10 +58,11 @@ struct DwNoise {
     DwNoiseRun run, best;
 };
 
-enum { DW_NOISE_HUM_LINES = 20 };
+enum { DW_NOISE_HUM_ORDERS = 20, DW_NOISE_HUM_LINES = 2 * DW_NOISE_HUM_ORDERS };
 
-// Hum at the harmonics of the mains, mean squares.
+// Hum at the harmonics of the mains, and behind those at the ones of a second hum, mean squares.
 typedef struct {
+    double hz[DW_NOISE_HUM_LINES];
     double left[DW_NOISE_HUM_LINES], right[DW_NOISE_HUM_LINES]; // 0 where nothing stands out
     double ceiling[DW_NOISE_HUM_LINES];                         // what could hide in the floor, a channel's worth
 } DwNoiseHum;
@@ -89,14 +90,18 @@ DwNoiseTicks dw_noise_ticks(const DwNoiseRun *run);
 double dw_noise_mean(const DwNoiseRun *run, size_t offset, double *relative_off);
 // Which mains the lines are multiples of.
 typedef struct {
-    double hz;      // as heard; as stated where nothing is heard
-    bool heard;     // lines stand at its multiples
-    bool is_common; // within what 50 or 60 Hz wander by; else an inverter's, or none
-    bool is_lone;   // by one line only, of neither 50 nor 60 Hz
+    double hz;        // as heard; as stated where nothing is heard
+    bool heard;       // lines stand at its multiples
+    bool is_common;   // within what 50 or 60 Hz wander by; else an inverter's, or none
+    bool is_lone;     // by one line only, of neither 50 nor 60 Hz
+    double second_hz; // another hum beside it; NAN without one
 } DwNoiseMains;
 DwNoiseMains dw_noise_find_mains(const DwNoise *noise, const DwNoiseRun *run);
-// The lines at multiples of MAINS_HZ.
-void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, double mains_hz, DwNoiseHum *hum);
+// The lines at multiples of MAINS, and of the hum beside it.
+void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, const DwNoiseMains *mains, DwNoiseHum *hum);
+// How far HZ stands beside a multiple of the mains that has a line on its other side: the slip of an induction motor
+// lets its hum beat at that rate. NAN without one.
+double dw_noise_slip_at(const DwNoiseMains *mains, const DwNoiseLine *lines, size_t count, double hz);
 // The fundamental of hum in the segments of RUN, 40 to 70 Hz; NAN where no line stands over what lies beside it.
 // *POWER: the sum of its first five multiples, over both channels' bins.
 double dw_noise_fundamental(const DwNoise *noise, const DwNoiseRun *run, double *power);
@@ -105,8 +110,8 @@ size_t dw_noise_find_lines(const DwNoise *noise, const DwNoiseRun *run, DwNoiseL
 // Sum of all hum lines, a channel's worth; with none, what could hide.
 // *RELATIVE_OFF: the half-width of its 95 % interval, relative.
 double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard, double *relative_off);
-// Mean squares by curve A of each direction, without what stands at the multiples of MAINS_HZ.
-void dw_noise_beside_hum(const DwNoise *noise, const DwNoiseRun *run, double mains_hz,
+// Mean squares by curve A of each direction, without what stands at the multiples of MAINS and of the hum beside it.
+void dw_noise_beside_hum(const DwNoise *noise, const DwNoiseRun *run, const DwNoiseMains *mains,
                          double power[DW_NOISE_DIRECTIONS]);
 // The number of MAINS_HZ' harmonic at FREQUENCY_HZ, or 0.
 unsigned dw_noise_mains_harmonic(double mains_hz, double frequency_hz);

@@ -25,6 +25,7 @@ static const double STATED = 1.01; // what decides between two that explain the 
 enum { LOW_ORDERS = 5 };           // the multiples that most of the hum is in
 // Inverters of small supplies: lines at two of the first three multiples, half as much again as the mains explains.
 static const double INVERTER_LOW_HZ = 40, INVERTER_HIGH_HZ = 70, INVERTER_STEP_HZ = 0.05, INVERTER_BETTER = 1.5;
+static const double SLIP_LEAST_HZ = 0.7, SLIP_MOST_HZ = 8, SLIP_ALIKE_HZ = 0.15;
 static const double LONE = 1; // of a line that stands alone, power: no other is stronger
 
 // The median of POWER in bins FROM to TO but for those about MIDDLE.
@@ -83,15 +84,24 @@ double dw_noise_fundamental(const DwNoise *noise, const DwNoiseRun *run, double 
     return hz;
 }
 
-void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, double mains_hz, DwNoiseHum *hum)
+// Whether what stands at HZ is counted as a multiple of MAINS_HZ.
+static bool counted(double mains_hz, double hz)
+{
+    double order = round(hz / mains_hz);
+    return order >= 1 && order <= DW_NOISE_HUM_ORDERS && fabs(hz - order * mains_hz) < 2 * HUM_HALF_HZ;
+}
+
+void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, const DwNoiseMains *mains, DwNoiseHum *hum)
 {
     *hum = (DwNoiseHum){0};
     // Where ticks are bridged over the hum is left out with them: its amplitude by as much, of which half is made up.
     double share = HANN / (double)run->segment_count / (1 - dw_noise_ticks(run).spoilt);
     for (size_t i = 0; i < DW_NOISE_HUM_LINES; i++) {
-        double hz = mains_hz * (double)(i + 1), left_ceiling, right_ceiling = 0;
-        if (hz + FLOOR_HZ >= 0.5 * noise->settings.rate_hz)
-            return;
+        bool second = i >= DW_NOISE_HUM_ORDERS;
+        double left_ceiling, right_ceiling = 0;
+        double hz = hum->hz[i] = (second ? mains->second_hz : mains->hz) * (double)(i % DW_NOISE_HUM_ORDERS + 1);
+        if (isnan(hz) || hz + FLOOR_HZ >= 0.5 * noise->settings.rate_hz || (second && counted(mains->hz, hz)))
+            continue;
         hum->left[i] = share * line_power(noise, run->left, hz, run->segment_count, &left_ceiling);
         if (noise->settings.channels > 1)
             hum->right[i] = share * line_power(noise, run->right, hz, run->segment_count, &right_ceiling);
@@ -109,7 +119,7 @@ double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard, double *relative_o
         sum += line;
         scatter += line * hum->ceiling[i];
         ceiling += hum->ceiling[i];
-        hidden += line > 0 || i >= LOW_ORDERS ? 0 : hum->ceiling[i];
+        hidden += line > 0 || i % DW_NOISE_HUM_ORDERS >= LOW_ORDERS ? 0 : hum->ceiling[i];
     }
     *heard = sum > hidden; // a harmonic that shows tells nothing of a fundamental that does not
     // A line in noise scatters by twice the root of both their powers; what could hide is some ten times the noise.
@@ -117,7 +127,14 @@ double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard, double *relative_o
     return *heard ? sum : ceiling;
 }
 
-void dw_noise_beside_hum(const DwNoise *noise, const DwNoiseRun *run, double mains_hz,
+// How far HZ is from the nearest multiple of MAINS_HZ; far where that is NAN.
+static double off_multiple(double mains_hz, double hz)
+{
+    double off_hz = fabs(hz - mains_hz * fmax(1, round(hz / mains_hz)));
+    return isnan(off_hz) ? INFINITY : off_hz;
+}
+
+void dw_noise_beside_hum(const DwNoise *noise, const DwNoiseRun *run, const DwNoiseMains *mains,
                          double power[DW_NOISE_DIRECTIONS])
 {
     double share = HANN / (double)run->segment_count;
@@ -125,7 +142,7 @@ void dw_noise_beside_hum(const DwNoise *noise, const DwNoiseRun *run, double mai
         power[d] = 0;
     for (size_t k = 1; k < noise->bins; k++) {
         double hz = (double)k * noise->step_hz, here[DW_NOISE_DIRECTIONS];
-        double off_hz = fabs(hz - mains_hz * fmax(1, round(hz / mains_hz)));
+        double off_hz = fmin(off_multiple(mains->hz, hz), off_multiple(mains->second_hz, hz));
         if (noise->unweighted[k] <= 0 || off_hz <= HUM_HALF_HZ)
             continue;
         dw_noise_directions(noise, run, k, here);
@@ -251,7 +268,7 @@ static DwNoiseMains find_lone(const DwNoiseLine *lines, size_t count, DwNoiseMai
         if (order || lines[i].lateral + lines[i].vertical > LONE * (best->lateral + best->vertical))
             return mains;
     }
-    return best ? (DwNoiseMains){best->frequency_hz, true, false, true} : mains;
+    return best ? (DwNoiseMains){best->frequency_hz, true, false, true, NAN} : mains;
 }
 
 // Hum that no line of the spectrum stands out for, but that shows where a mains is looked for.
@@ -262,21 +279,59 @@ static DwNoiseMains find_faint(const DwNoise *noise, const DwNoiseRun *run, DwNo
         DwNoiseHum hum;
         bool heard;
         double off, hz = i ? 60 : 50;
-        dw_noise_find_hum(noise, run, hz, &hum);
+        DwNoiseMains tried = {.hz = hz, .is_common = true, .second_hz = NAN};
+        dw_noise_find_hum(noise, run, &tried, &hum);
         double total = dw_noise_hum_total(&hum, &heard, &off) * (hz == noise->settings.mains_hz ? STATED : 1);
         if (heard && total > most) {
             most = total;
-            mains = (DwNoiseMains){.hz = hz, .is_common = true};
+            mains = tried;
         }
     }
     return mains;
+}
+
+double dw_noise_slip_at(const DwNoiseMains *mains, const DwNoiseLine *lines, size_t count, double hz)
+{
+    double middle = round(hz / mains->hz) * mains->hz, off = hz - middle;
+    if (!mains->heard || fabs(off) < SLIP_LEAST_HZ || fabs(off) > SLIP_MOST_HZ)
+        return NAN;
+    for (size_t i = 0; i < count; i++)
+        if (fabs(middle - off - lines[i].frequency_hz) < SLIP_ALIKE_HZ)
+            return fabs(off);
+    return NAN;
+}
+
+// Another hum among what MAINS leaves of LINES: one of 50 or 60 Hz, beside an inverter by its fundamental alone, else,
+// and an inverter, by two of its first three multiples with the fundamental among them. NAN without one.
+static double find_second(const DwNoiseLine *lines, size_t count, const DwNoiseMains *mains)
+{
+    DwNoiseLine left[DW_NOISE_LINES_MOST];
+    size_t left_count = 0;
+    for (size_t i = 0; i < count; i++)
+        if (!dw_noise_mains_harmonic(mains->hz, lines[i].frequency_hz) &&
+            isnan(dw_noise_slip_at(mains, lines, count, lines[i].frequency_hz)))
+            left[left_count++] = lines[i];
+    double second_hz = NAN, most = 0;
+    for (size_t i = 0; i < left_count; i++) {
+        double hz = left[i].frequency_hz;
+        unsigned orders;
+        bool common = fabs(hz - 50) < MAINS_HZ || fabs(hz - 60) < MAINS_HZ;
+        double here = at_multiples(left, left_count, hz, &orders);
+        if (hz < INVERTER_LOW_HZ || hz > INVERTER_HIGH_HZ || here <= most)
+            continue;
+        if (orders >= 2 || (common && !mains->is_common)) {
+            most = here;
+            second_hz = refine(left, left_count, hz);
+        }
+    }
+    return second_hz;
 }
 
 DwNoiseMains dw_noise_find_mains(const DwNoise *noise, const DwNoiseRun *run)
 {
     DwNoiseLine lines[DW_NOISE_LINES_MOST];
     size_t count = dw_noise_find_lines(noise, run, lines);
-    DwNoiseMains mains = {.hz = noise->settings.mains_hz, .is_common = true};
+    DwNoiseMains mains = {.hz = noise->settings.mains_hz, .is_common = true, .second_hz = NAN};
     double most = 0;
     unsigned orders;
     for (size_t i = 0; i < 2; i++) {
@@ -284,21 +339,23 @@ DwNoiseMains dw_noise_find_mains(const DwNoise *noise, const DwNoiseRun *run)
         here *= hz == noise->settings.mains_hz ? STATED : 1; // 300 Hz is a multiple of both
         if (orders > 0 && here > most) {
             most = here;
-            mains = (DwNoiseMains){hz, true, true, false};
+            mains = (DwNoiseMains){hz, true, true, false, NAN};
         }
     }
     for (double hz = INVERTER_LOW_HZ; hz < INVERTER_HIGH_HZ; hz += INVERTER_STEP_HZ) {
         double here = at_multiples(lines, count, hz, &orders);
         if (orders >= 2 && here > INVERTER_BETTER * most) {
             most = here / INVERTER_BETTER;
-            mains = (DwNoiseMains){hz, true, false, false};
+            mains = (DwNoiseMains){hz, true, false, false, NAN};
         }
     }
     if (!mains.heard)
         mains = find_lone(lines, count, mains);
     if (!mains.heard)
         mains = find_faint(noise, run, mains);
-    else
+    else {
         mains.hz = refine(lines, count, mains.hz);
+        mains.second_hz = find_second(lines, count, &mains);
+    }
     return mains;
 }

@@ -97,7 +97,8 @@ static double rumble_fall(const DwNoise *first, const DwNoise *second, Pair rumb
     for (size_t i = 0; i < 2 && hums; i++) {
         double power[DW_NOISE_DIRECTIONS];
         const DwNoiseRun *run = dw_noise_stretch(noise[i]);
-        dw_noise_beside_hum(noise[i], run, dw_noise_find_mains(noise[i], run).hz, power);
+        DwNoiseMains mains = dw_noise_find_mains(noise[i], run);
+        dw_noise_beside_hum(noise[i], run, &mains, power);
         left[i] = power[DW_NOISE_BOTH];
     }
     if (!hums || (left[0] > MOSTLY * whole[0] && left[1] > MOSTLY * whole[1]))
@@ -177,8 +178,9 @@ DwStatus dw_noise_compare(const DwNoise *first, const DwNoise *second, const DwN
     DwNoiseHum one_hum, two_hum;
     bool one_heard, two_heard;
     double unused;
-    dw_noise_find_hum(first, one, dw_noise_find_mains(first, one).hz, &one_hum);
-    dw_noise_find_hum(second, two, dw_noise_find_mains(second, two).hz, &two_hum);
+    DwNoiseMains one_mains = dw_noise_find_mains(first, one), two_mains = dw_noise_find_mains(second, two);
+    dw_noise_find_hum(first, one, &one_mains, &one_hum);
+    dw_noise_find_hum(second, two, &two_mains, &two_hum);
     Pair hum = {dw_noise_hum_total(&one_hum, &one_heard, &unused), dw_noise_hum_total(&two_hum, &two_heard, &unused),
                 REPEAT_DB};
     add_row(table, "hum", hum, unit);

@@ -13,8 +13,7 @@
 #include <string.h>
 
 static const double GOOD_LENGTH_S = 10;
-static const double MAINS_BINS = 0.2; // of a spectrum's step: how finely a line is read
-static const double SLIP_LEAST_HZ = 0.7, SLIP_MOST_HZ = 8, SLIP_ALIKE_HZ = 0.15;
+static const double MAINS_BINS = 0.2;         // of a spectrum's step: how finely a line is read
 static const double MISSED = 0.25;            // share of ticks that lie so near the limit that they may be missed, 95 %
 enum { BUZZ_FROM = 5 };                       // the harmonic that a buzz begins with
 static const double BUZZES = 0.5, PURE = 0.1; // of the mains itself, amplitude (common practice, no source)
@@ -87,8 +86,7 @@ static void add_rumbles(const Filling *filling)
     add_rumble(filling, "noise.rumble_unweighted", "Rumble, unweighted", a, unweighted);
     add_rumble(filling, "noise.rumble_weighted", "Rumble, weighted", b, weighted);
     if (filling->noise->settings.channels == 1) {
-        static const char why[] = "lateral and vertical are the sum and difference of two channels; the recording has "
-                                  "one.";
+        static const char why[] = "lateral and vertical are the sum and difference of two channels; only one is heard.";
         dw_sheet_not_measured(filling->sheet, "noise.rumble_lateral", "%s", why);
         dw_sheet_not_measured(filling->sheet, "noise.rumble_vertical", "%s", why);
         return;
@@ -123,7 +121,7 @@ static void add_hum_lines(const Filling *filling, const DwNoiseHum *hum)
                                                                       : "Hum lines, dB against the reference",
                                        columns);
         size_t row = dw_table_add_row(table);
-        dw_table_set_number(table, row, 0, filling->mains.hz * (double)(i + 1));
+        dw_table_set_number(table, row, 0, hum->hz[i]);
         dw_table_set_number(table, row, 1, hum->left[i] > 0 ? level_shown(filling, hum->left[i]) : NAN);
         if (filling->noise->settings.channels > 1)
             dw_table_set_number(table, row, 2, hum->right[i] > 0 ? level_shown(filling, hum->right[i]) : NAN);
@@ -135,9 +133,8 @@ static void say_buzz(const Filling *filling, const DwNoiseHum *hum)
 {
     double high = 0,
            ground = (hum->left[0] + hum->right[0]) / pow(10, dw_riaa_replay_db(filling->mains.hz, false) / 10);
-    for (size_t i = BUZZ_FROM - 1; i < DW_NOISE_HUM_LINES; i++)
-        high += (hum->left[i] + hum->right[i]) /
-                pow(10, dw_riaa_replay_db(filling->mains.hz * (double)(i + 1), false) / 10);
+    for (size_t i = BUZZ_FROM - 1; i < DW_NOISE_HUM_ORDERS; i++)
+        high += (hum->left[i] + hum->right[i]) / pow(10, dw_riaa_replay_db(hum->hz[i], false) / 10);
     bool buzzes = high > BUZZES * BUZZES * ground, pure = ground > 0 && high < PURE * PURE * ground;
     if (filling->noise->settings.paired) {
         if (buzzes || pure)
@@ -216,6 +213,11 @@ static void add_mains(const Filling *filling)
             "The mains was stated as %g Hz, but the hum is of %.0f Hz. The readings go by the hum; correct the "
             "statement if it is the deck's.",
             stated, mains->hz);
+    if (!isnan(mains->second_hz))
+        dw_sheet_remark(filling->sheet,
+                        "There is a second hum, of %.2f Hz: the hum holds both. Mains and an inverter hum so together; "
+                        "record with the motor off as well (noise.compare=motor): the mains' stays.",
+                        mains->second_hz);
 }
 
 static void add_hum(const Filling *filling)
@@ -223,7 +225,7 @@ static void add_hum(const Filling *filling)
     DwNoiseHum hum;
     bool heard;
     double off;
-    dw_noise_find_hum(filling->noise, filling->run, filling->mains.hz, &hum);
+    dw_noise_find_hum(filling->noise, filling->run, &filling->mains, &hum);
     double total = dw_noise_hum_total(&hum, &heard, &off);
     if (isnan(filling->reference->rms))
         dw_sheet_not_measured(filling->sheet, "noise.hum",
@@ -301,22 +303,14 @@ static void add_ticks(const Filling *filling)
         dw_sheet_add_estimate(filling->sheet, rows[i].key, rows[i].label, under(filling->reference, mean), "dB", 1,
                               off_db(filling, off), "the same stretch as it stands");
     }
-    dw_sheet_remark(filling->sheet,
-                    "%u ticks were cut out (%.1f %% of the time): the other readings are the groove without them.",
-                    ticks.count, 100 * ticks.spoilt);
-}
-
-// How far the line at HZ stands beside a multiple of the mains that has another on its other side: the slip of an
-// induction motor lets its hum beat at that rate. NAN without one.
-static double slip_at(const Filling *filling, const DwNoiseLine *lines, size_t count, double hz)
-{
-    double middle = round(hz / filling->mains.hz) * filling->mains.hz, off = hz - middle;
-    if (!filling->mains.heard || fabs(off) < SLIP_LEAST_HZ || fabs(off) > SLIP_MOST_HZ)
-        return NAN;
-    for (size_t i = 0; i < count; i++)
-        if (fabs(middle - off - lines[i].frequency_hz) < SLIP_ALIKE_HZ)
-            return fabs(off);
-    return NAN;
+    if (ticks.count == 1)
+        dw_sheet_remark(filling->sheet,
+                        "One tick was cut out (%.1f %% of the time): the other readings are the groove without it.",
+                        100 * ticks.spoilt);
+    else
+        dw_sheet_remark(filling->sheet,
+                        "%u ticks were cut out (%.1f %% of the time): the other readings are the groove without them.",
+                        ticks.count, 100 * ticks.spoilt);
 }
 
 // Names each line: of the mains, of a part of the drive, or unknown.
@@ -350,15 +344,18 @@ static void add_lines(const Filling *filling, const DwNoiseDrive *drive)
         dw_table_set_number(table, row, 1, level_shown(filling, lines[i].lateral));
         if (filling->noise->settings.channels > 1)
             dw_table_set_number(table, row, 2, level_shown(filling, fmax(lines[i].vertical, 1e-20)));
-        double slip_hz = harmonic ? NAN : slip_at(filling, lines, count, lines[i].frequency_hz);
+        double slip_hz = harmonic ? NAN : dw_noise_slip_at(&filling->mains, lines, count, lines[i].frequency_hz);
+        unsigned second = harmonic ? 0 : dw_noise_mains_harmonic(filling->mains.second_hz, lines[i].frequency_hz);
         if (harmonic)
             snprintf(words, sizeof words, "mains × %u", harmonic);
+        else if (second)
+            snprintf(words, sizeof words, "second hum × %u", second);
         else if (!isnan(slip_hz))
             snprintf(words, sizeof words, "beside the mains by %.2f Hz: a slip that beats", slip_hz);
         else
             dw_trace_words(&findings[i], words, sizeof words);
         dw_table_set_word(table, row, 3, words);
-        if (!harmonic)
+        if (!harmonic && !second)
             dw_table_set_number(table, row, 4, findings[i].confidence);
     }
     if (drive->count == 0)
@@ -405,7 +402,7 @@ static void remark_direction(const Filling *filling)
     for (size_t d = 0; d < DW_NOISE_DIRECTIONS; d++)
         power[d] = dw_noise_mean(filling->run, unweighted + d * sizeof(double), &off);
     if (filling->mains.heard) // hum is no rumble
-        dw_noise_beside_hum(filling->noise, filling->run, filling->mains.hz, power);
+        dw_noise_beside_hum(filling->noise, filling->run, &filling->mains, power);
     double ratio_db = 10 * log10(power[DW_NOISE_LATERAL] / power[DW_NOISE_VERTICAL]);
     if (*filling->noise->settings.unweighted.missing)
         return;
@@ -446,6 +443,8 @@ static void remark_recording(const Filling *filling)
                         "own level, compare only with the same record's, and are not judged.");
     else if (!isnan(filling->reference->rms))
         dw_sheet_remark(filling->sheet, "Referred to %s.", filling->reference->words);
+    if (filling->reference->doubt)
+        dw_sheet_remark(filling->sheet, "%s", filling->reference->doubt);
     if (length < 0.99 * GOOD_LENGTH_S)
         dw_sheet_remark(filling->sheet, "Only %.1f s of silence: record %.0f s or more.", length, GOOD_LENGTH_S);
     if (noise->settings.equalise)

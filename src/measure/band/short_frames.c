@@ -11,7 +11,11 @@
 
 static const double FRAME_S = 0.04;
 static const double STANDS_OUT = 0.3; // share of the power up to its fifth harmonic that the tone must have
-static const double WORST = 0.9;
+static const double WORST = 0.9;      // of all moments
+static const double BURSTS = 0.99;    // of those in which the tone itself distorts
+static const double LINES = 4;        // harmonics over what lies between: a tick gives both alike
+static const double APART_S = 0.25;   // from one burst to the next
+static const double LONG_S = 6;       // a band of three turns or more
 enum { REACH = 2, LAST_HARMONIC = 5, FEWEST = 20 }; // bins of a Hann window's lobe to either side
 
 struct DwShortFrames {
@@ -94,6 +98,7 @@ static void measure(const DwShortFrames *frames, double place, size_t channel, D
     bool stands_out = tone > STANDS_OUT * (tone + harmonics + noise);
     frame->tone[channel] = stands_out ? (float)tone : 0;
     frame->harmonics[channel] = (float)(harmonics - noise);
+    frame->between[channel] = (float)noise;
 }
 
 static void take_frame(DwShortFrames *frames)
@@ -131,16 +136,57 @@ void dw_short_frames_push(DwShortFrames *frames, const float *interleaved, size_
     }
 }
 
-double dw_short_frames_worst(const DwShortFrames *frames, size_t channel, double from_s, double to_s)
+// The power of distortion over the tone's, moment by moment.
+typedef struct {
+    float *share;
+    float *burst; // 0 where it is noise or a tick
+    size_t count;
+} Moments;
+
+static Moments moments_of(const DwShortFrames *frames, size_t channel, double from_s, double to_s)
 {
-    float *shares = dw_memory_new(frames->count + 1, sizeof *shares);
-    size_t count = 0;
+    Moments moments = {.share = dw_memory_new(frames->count + 1, sizeof(float)),
+                       .burst = dw_memory_new(frames->count + 1, sizeof(float))};
     for (size_t i = 0; i < frames->count; i++) {
         const DwShortFrame *frame = &frames->all[i];
-        if (frame->start_s >= from_s && frame->start_s + FRAME_S <= to_s && frame->tone[channel] > 0)
-            shares[count++] = frame->harmonics[channel] / frame->tone[channel];
+        if (frame->start_s < from_s || frame->start_s + FRAME_S > to_s || frame->tone[channel] <= 0)
+            continue;
+        float share = frame->harmonics[channel] / frame->tone[channel];
+        bool lines = frame->harmonics[channel] > (LINES - 1) * frame->between[channel];
+        moments.share[moments.count] = share;
+        moments.burst[moments.count++] = lines ? share : 0;
     }
-    double worst = count >= FEWEST ? sqrt(fmax(0, dw_statistics_quantile(shares, count, WORST))) : NAN;
-    free(shares);
+    return moments;
+}
+
+// The NUMBERth strongest of the bursts, none within APART_S of a stronger one.
+static double nth_burst(const Moments *moments, size_t number)
+{
+    size_t apart = (size_t)lround(APART_S / (FRAME_S / 2)), place = 0;
+    float *left = dw_memory_new(moments->count, sizeof *left);
+    memcpy(left, moments->burst, moments->count * sizeof *left);
+    double size = 0;
+    for (size_t n = 0; n < number; n++) {
+        for (size_t i = 0; i < moments->count; i++)
+            place = left[i] > left[place] ? i : place;
+        size = left[place];
+        for (size_t i = place > apart ? place - apart : 0; i <= place + apart && i < moments->count; i++)
+            left[i] = 0;
+    }
+    free(left);
+    return size;
+}
+
+double dw_short_frames_worst(const DwShortFrames *frames, size_t channel, double from_s, double to_s)
+{
+    Moments moments = moments_of(frames, channel, from_s, to_s);
+    double worst = NAN;
+    if (moments.count >= FEWEST) {
+        double again = nth_burst(&moments, to_s - from_s < LONG_S ? 2 : 3); // before the next two reorder them
+        double bursts = fmin(again, dw_statistics_quantile(moments.burst, moments.count, BURSTS));
+        worst = sqrt(fmax(bursts, dw_statistics_quantile(moments.share, moments.count, WORST)));
+    }
+    free(moments.share);
+    free(moments.burst);
     return worst;
 }

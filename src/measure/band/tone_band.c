@@ -102,7 +102,7 @@ static bool counts(const DwToneBand *band, const DwToneBlock *block)
 static void settle(DwToneBand *band)
 {
     double sums[3] = {0}, frequency = 0;
-    size_t count = 0, clipped = 0;
+    size_t count = 0, clipped[2] = {0};
     band->level = median_level(band->blocks, band->count);
     for (size_t i = 0; i < band->count; i++) {
         const DwToneBlock *block = &band->blocks[i];
@@ -113,12 +113,15 @@ static void settle(DwToneBand *band)
         sums[1] += creal(right * conj(right));
         sums[2] += creal(left * conj(right));
         frequency += block->frequency_hz;
-        clipped += block->clipped;
+        for (size_t c = 0; c < 2; c++)
+            clipped[c] += block->clipped[c];
         count++;
     }
     band->frequency_hz = frequency / (double)count;
     band->kind = kind_of(sqrt(sums[0]), sqrt(sums[1]), sums[2]);
-    band->clipped = 5 * clipped > count;
+    for (size_t c = 0; c < 2; c++)
+        band->channel_clipped[c] = 5 * clipped[c] > count;
+    band->clipped = band->channel_clipped[0] || band->channel_clipped[1];
     band->start_s = band->blocks[0].start_s;
     band->end_s = band->blocks[band->count - 1].end_s;
 }

@@ -19,9 +19,9 @@ typedef struct {
     size_t recording; // 0 is the first
     double start_s, end_s;
     double frequency_hz;
-    DwBandKind kind; // as found
-    double level;    // median of the stronger channel, peak, full scale 1
-    bool clipped;
+    DwBandKind kind;                  // as found
+    double level;                     // median of the stronger channel, peak, full scale 1
+    bool clipped, channel_clipped[2]; // any channel; each
     double split_db;
     const DwToneBlock *blocks;
     size_t count;

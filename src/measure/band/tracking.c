@@ -113,7 +113,7 @@ static void add_passed(const Work *work, size_t channel, const char *key, const 
     DwReading *reading =
         dw_sheet_add_estimate(work->sheet, key, label, step->level, work->unit, work->digits,
                               step_off(work, step->level), "highest step without more distortion than tracking.limit");
-    reading->flags |= step->clipped ? DW_FLAG_CLIPPED : 0;
+    reading->flags |= step->clipped[channel] ? DW_FLAG_CLIPPED : 0;
     reading->flags |= run->matched_by_level || run->too_many ? DW_FLAG_APPROXIMATE : 0;
     if (step->floor[channel] > limit_of(work))
         reading->flags |= DW_FLAG_NOISY;
@@ -192,8 +192,7 @@ static void add_onset(const Work *work, size_t channel, const char *key, const c
     double step = above->level - below->level;
     DwReading *reading = dw_sheet_add_estimate(work->sheet, key, label, below->level + share * step, work->unit, 1,
                                                hypot(step / 2, step_off(work, above->level)),
-                                               "where the worst tenth of moments passes tracking.limit, "
-                                               "between two steps");
+                                               "where the worst moments pass tracking.limit, between two steps");
     reading->flags |= run->matched_by_level || run->too_many ? DW_FLAG_APPROXIMATE : 0;
     if (!work->settings->in_decibels)
         dw_sheet_remark(

@@ -8,6 +8,9 @@
 #include <stdlib.h>
 
 static const double SIDED = 0.5; // of the second harmonic's power, in the phase of one side
+static const double ONE_TOP =
+    0.2; // of the power of harmonics 2 and 3 together: one top bent gives a third of it or more
+static const double IN_BURST = 0.25; // of the power that the worst block's distortion has, from where on a block counts
 enum { FIRST_HARMONIC = 1, FIRST_BETWEEN = 5 };
 
 const DwComponent dw_tracking_components[DW_TRACKING_COMPONENTS] = {{1, 0},   {2, 0},   {3, 0},   {4, 0},  {5, 0},
@@ -61,21 +64,36 @@ static double replay_phase(double hz)
     return atan(w * 318e-6) - atan(w * 3180e-6) - atan(w * 75e-6);
 }
 
-// Which tops of the displacement are flattened, bursts counting most. V₁ and V₂ being those of the velocity, the
-// displacement's are V₁/jω and V₂/2jω; where Re(D₂ D₁*²) is negative the upper tops are flat. 0: no side's more than
-// the other's.
+// The power of a block's distortion over its tone's; a tick's, as much between the harmonics as on them, cancels.
+static double share_of(const DwToneBlock *block, size_t channel)
+{
+    double power = 0, tone = dw_tone_block_power(block, channel, 0);
+    for (size_t h = FIRST_HARMONIC; h < FIRST_BETWEEN; h++)
+        power += dw_tone_block_power(block, channel, h) - dw_tone_block_power(block, channel, h + FIRST_BETWEEN - 1);
+    return tone > 0 ? power / tone : 0;
+}
+
+// Which tops of the displacement are flattened where it distorts most: the record's and the cartridge's own
+// second harmonic, there all the time, would speak for one side. V₁ and V₂ being those of the velocity, the
+// displacement's are V₁/jω and V₂/2jω; where Re(D₂ D₁*²) is negative the upper tops are flat. Both tops bent alike
+// leave the odd harmonics alone. 0: no side's more than the other's.
 static double side_of(const DwToneBand *band, size_t channel, bool equalised)
 {
-    double one_sided = 0, all = 0;
+    double one_sided = 0, second = 0, third = 0, most = 0;
+    for (size_t i = 0; i < band->count; i++)
+        most = fmax(most, share_of(&band->blocks[i], channel));
     double replay = equalised ? replay_phase(2 * band->frequency_hz) - 2 * replay_phase(band->frequency_hz) : 0;
     for (size_t i = 0; i < band->count; i++) {
         const double complex *amplitude = band->blocks[i].amplitude[channel];
+        if (share_of(&band->blocks[i], channel) < IN_BURST * most)
+            continue;
         double complex turn = cexp(-I * (2 * carg(amplitude[0]) + replay));
-        double power = pow(cabs(amplitude[FIRST_HARMONIC]), 2);
         one_sided += cabs(amplitude[FIRST_HARMONIC]) * creal(-amplitude[FIRST_HARMONIC] * turn / I);
-        all += power;
+        second += dw_tone_block_power(&band->blocks[i], channel, FIRST_HARMONIC);
+        third += dw_tone_block_power(&band->blocks[i], channel, FIRST_HARMONIC + 1);
     }
-    return fabs(one_sided) > SIDED * all ? (one_sided < 0 ? 1 : -1) : 0;
+    bool told = fabs(one_sided) > SIDED * second && fabs(one_sided) > ONE_TOP * (second + third);
+    return told ? (one_sided < 0 ? 1 : -1) : 0;
 }
 
 static DwTrackingResult result_of(DwBandSet *set, const DwToneBand *band, double level,
@@ -86,8 +104,7 @@ static DwTrackingResult result_of(DwBandSet *set, const DwToneBand *band, double
                                .start_s = band->start_s,
                                .end_s = band->end_s,
                                .tone_level = band->level,
-                               .frequency_hz = band->frequency_hz,
-                               .clipped = band->clipped};
+                               .frequency_hz = band->frequency_hz};
     measure(band, 0, &result);
     measure(band, 1, &result);
     for (size_t c = 0; c < 2; c++) {
@@ -95,6 +112,7 @@ static DwTrackingResult result_of(DwBandSet *set, const DwToneBand *band, double
         result.worst[c] = isnan(worst) ? result.distortion[c] : fmax(worst, result.distortion[c]);
         result.side[c] = side_of(band, c, settings->equalised);
         result.channel_level[c] = sqrt(dw_tone_band_power(band, c, 0));
+        result.clipped[c] = band->channel_clipped[c];
     }
     return result;
 }

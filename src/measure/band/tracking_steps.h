@@ -20,12 +20,12 @@ typedef struct {
     double start_s, end_s, tone_level;
     double distortion[2];  // share of the tone
     double uncertainty[2]; // 95 %
-    double worst[2];       // share that one moment in ten exceeds: what a step is judged by
+    double worst[2];       // share of the worst moments: what a step is judged by
     double side[2];        // of the displacement's wave that is flattened: 1 upper, −1 lower, 0 both or none
     double frequency_hz;
     double channel_level[2]; // of the tone
     double floor[2];         // what noise alone would give
-    bool clipped;
+    bool clipped[2];
 } DwTrackingResult;
 
 // What one recording says, steps by rising level.

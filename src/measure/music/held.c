@@ -125,14 +125,15 @@ static void add_others(DwHeld *held)
         held->part[held->parts] = (DwHeldPart){DW_PART_UNKNOWN};
         fit->lines++;
         held->parts++;
-        dw_held_fit_run(fit);
+        dw_held_fit_run(fit, false);
         line->chance = fmin(1, line->chance / line->tried * (1 + 2 * (high_hz - low_hz) * length_s));
         line->tried = 1;
         if (!dw_held_line_is_found(line)) {
             fit->lines--;
             held->parts--;
         }
-        line->low_hz = line->high_hz = line->rate_hz;
+        line->low_hz = line->rate_hz - beside_hz / 2; // found beside what was not in place yet
+        line->high_hz = line->rate_hz + beside_hz / 2;
     }
 }
 
@@ -142,12 +143,12 @@ static void fit_lines(DwHeld *held)
     double nominal_hz = held->settings.speed_rpm / 60;
     fit->line[0] = (DwHeldLine){.low_hz = nominal_hz * (1 - RANGE), .high_hz = nominal_hz * (1 + RANGE)};
     fit->lines = 2;
-    dw_held_fit_run(fit);
+    dw_held_fit_run(fit, false);
     held->found = dw_held_line_is_found(&fit->line[0]);
     if (held->settings.drive_given)
         add_parts(held, held->found ? fit->line[0].rate_hz : nominal_hz, held->found ? 0 : RANGE);
     add_others(held);
-    dw_held_fit_run(fit);
+    dw_held_fit_run(fit, true);
     held->found = dw_held_line_is_found(&fit->line[0]);
 }
 

@@ -6,10 +6,12 @@
 
 #include <complex.h>
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { UNKNOWNS = 2 * DW_HELD_LINES_MOST, ROUNDS = 4, BESIDE = 6, RATES_BESIDE = 40 };
+enum { UNKNOWNS = 2 * DW_HELD_LINES_MOST, ROUNDS = 4, ROUNDS_SETTLED = 8, BESIDE = 6, RATES_BESIDE = 40, HALVINGS = 7 };
+#define NONE SIZE_MAX
 
 static const double beside[BESIDE] = {0.6, 0.78, 1.27, 1.5, 2.4, 2.8}; // of the first line's rate
 static const double PRIOR = 2;                                         // neighbours that the usual density counts as
@@ -101,12 +103,14 @@ static void end_work(Work *work)
     free(work->value);
 }
 
-// The course's values with the first LINES lines taken out, and without trend.
-static void load_rest(Work *work, const DwPartialCourse *course, const Trend *trend, size_t lines)
+// The course's values with the first LINES lines, but for line BUT, taken out, and without trend.
+static void load_rest(Work *work, const DwPartialCourse *course, const Trend *trend, size_t lines, size_t but)
 {
     for (size_t i = 0; i < course->count; i++)
         work->value[i] = course->percent[i];
     for (size_t l = 0; l < lines; l++) {
+        if (l == but)
+            continue;
         const DwHeldLine *line = &work->fit->line[l];
         make_wave(work->fit, course, line->rate_hz, work->wave[0], work->wave[1]);
         for (size_t i = 0; i < course->count; i++)
@@ -198,7 +202,7 @@ static double median(double *values, size_t count)
 static double own_density(Work *work, const DwPartialCourse *course, size_t lines)
 {
     Trend trend = trend_of(course);
-    load_rest(work, course, &trend, lines);
+    load_rest(work, course, &trend, lines, NONE);
     double sum = 0, told = 0;
     for (size_t b = 0; b < BESIDE; b++) {
         double rate_hz = beside[b] * work->fit->line[0].rate_hz;
@@ -240,14 +244,15 @@ static void find_densities(Work *work, size_t lines)
 
 // --- looking for a rate ----------------------------------------------------------
 
-// How much of the rest a line at RATE_HZ takes, by the densities: χ² of two degrees.
-static double taken_at(Work *work, double rate_hz, size_t lines)
+// How much of the rest, without the first LINES lines but for line BUT, a line at RATE_HZ takes, by the densities: χ²
+// of two degrees.
+static double taken_at(Work *work, double rate_hz, size_t lines, size_t but)
 {
     Normal normal = {.count = 2};
     for (size_t j = 0; j < work->fit->count; j++) {
         const DwPartialCourse *course = &work->fit->courses[j];
         Trend trend = trend_of(course);
-        load_rest(work, course, &trend, lines);
+        load_rest(work, course, &trend, lines, but);
         load_waves(work, course, &trend, &rate_hz, 1);
         add_normal(work, course, 0, course->count, 1 / course->spread, &normal);
     }
@@ -259,26 +264,26 @@ static double taken_at(Work *work, double rate_hz, size_t lines)
     return x[0] * normal.g[0] + x[1] * normal.g[1];
 }
 
-// Finds the rate of line INDEX within its range, the lines before it in place.
-static void find_rate(Work *work, size_t index)
+// Finds the rate of line INDEX within its range, the other ones of the first LINES in place.
+static void find_rate(Work *work, size_t index, size_t lines)
 {
     DwHeldLine *line = &work->fit->line[index];
     double span = line->high_hz - line->low_hz, length_s = fmax(work->fit->to_s - work->fit->from_s, 1);
-    line->tried = 1 + 2 * span * length_s;
+    line->tried = span * length_s > 0.51 ? 1 + 2 * span * length_s : 1; // closer ones cannot be told apart
     if (span <= 0)
         return;
     size_t steps = (size_t)ceil(span * length_s / FINE);
     double best = -1, found = line->low_hz, step = span / (double)steps;
     for (size_t s = 0; s <= steps; s++) {
-        double rate_hz = line->low_hz + (double)s * step, taken = taken_at(work, rate_hz, index);
+        double rate_hz = line->low_hz + (double)s * step, taken = taken_at(work, rate_hz, lines, index);
         if (taken > best) {
             best = taken;
             found = rate_hz;
         }
     }
-    for (int halving = 0; halving < 5; halving++) {
+    for (int halving = 0; halving < HALVINGS; halving++) {
         step /= 2;
-        double down = taken_at(work, found - step, index), up = taken_at(work, found + step, index);
+        double down = taken_at(work, found - step, lines, index), up = taken_at(work, found + step, lines, index);
         if (fmax(down, up) > best) {
             best = fmax(down, up);
             found += up > down ? step : -step;
@@ -306,7 +311,7 @@ static void add_course(Work *work, const DwPartialCourse *course, const double *
 {
     const DwHeldFit *fit = work->fit;
     Trend trend = trend_of(course);
-    load_rest(work, course, &trend, 0);
+    load_rest(work, course, &trend, 0, NONE);
     load_waves(work, course, &trend, rates, fit->lines);
     double weight = 1 / course->spread;
     for (size_t from = 0, to; from < course->count; from = to) {
@@ -426,7 +431,7 @@ static double common_restlessness(Work *work, double *freedom)
             is_clear &= fabs(rate_hz - fit->line[l].rate_hz) * length_s > CLEAR;
         if (!is_clear)
             continue;
-        sum += taken_at(work, rate_hz, fit->lines) / 2;
+        sum += taken_at(work, rate_hz, fit->lines, NONE) / 2;
         counted++;
     }
     *freedom = 2 * (double)counted;
@@ -488,7 +493,7 @@ static void solve_all(Work *work, bool judge)
     free(equations.stretch);
 }
 
-void dw_held_fit_run(DwHeldFit *fit)
+void dw_held_fit_run(DwHeldFit *fit, bool settled)
 {
     if (fit->count == 0)
         return;
@@ -498,21 +503,22 @@ void dw_held_fit_run(DwHeldFit *fit)
     for (size_t l = 0; l < lines; l++)
         fit->line[l].rate_hz = (fit->line[l].low_hz + fit->line[l].high_hz) / 2;
     find_densities(&work, 0);
-    for (int round = 0; round < ROUNDS; round++) {
+    int rounds = settled ? ROUNDS_SETTLED : ROUNDS, looking = settled ? rounds - 1 : 2;
+    for (int round = 0; round < rounds; round++) {
         for (size_t l = 0; l < lines; l++) {
             DwHeldLine *line = &fit->line[l];
             fit->lines = l + 1;
-            if (line->low_hz > 0 && round < 2)
-                find_rate(&work, l);
+            if (line->low_hz > 0 && round < looking)
+                find_rate(&work, l, settled && round > 0 ? lines : l);
             else if (line->low_hz <= 0) {
                 line->rate_hz = (double)(l + 1) * fit->line[0].rate_hz;
                 line->tried = 1;
             }
-            if (round < 2)
+            if (round < (settled ? 1 : 2))
                 solve_all(&work, false);
         }
         find_densities(&work, lines);
-        solve_all(&work, round == ROUNDS - 1);
+        solve_all(&work, round == rounds - 1);
     }
     end_work(&work);
 }

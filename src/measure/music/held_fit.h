@@ -6,6 +6,8 @@
 #include "dsp/shares.h"
 #include "measure/music/partial_course.h"
 
+#include <stdbool.h>
+
 enum { DW_HELD_LINES_MOST = 8 };
 
 // A line that is looked for, and what was found of it.
@@ -31,11 +33,13 @@ typedef struct {
 
 // Fits the lines of FIT one after another, the later ones with the earlier in place, and then all at once. Lines after
 // the first that have no range (low_hz is 0) come at order times the first's rate, ORDER being their number from 1.
+// SETTLED: there is no other line, so that each one's rate is looked for with all the others in place; a belt near the
+// turn would draw it off. While lines are only tried, one could take another's place.
 //
 // Method: each partial has an offset and a slope of its own, which are projected out. A partial weighs by the inverse
 // of its own power density at rates beside the line's, found with all the lines taken out, in four rounds. ±: half by
 // that density, half by leaving out one note, or one stretch of two turns, at a time, whichever tells more; Student's
 // t. Reference: delete-one-group jackknife, e.g. MacKinnon and White, J. Econometrics 29 (1985) 305–325 (from memory).
-void dw_held_fit_run(DwHeldFit *fit);
+void dw_held_fit_run(DwHeldFit *fit, bool settled);
 
 #endif

@@ -16,18 +16,34 @@ static DwReading *add_line(DwSheet *sheet, const char *key, const char *label, c
     return dw_sheet_add_estimate(sheet, key, label, line->amplitude, "% peak", 3, line->off, method);
 }
 
+// When the notes told what they told, about the fit's middle, by their weights [s]: the mean, and the spread about it.
+static void find_when(const DwHeldFit *fit, double *mean_s, double *spread_s)
+{
+    double sum = 0, first = 0, second = 0;
+    for (size_t j = 0; j < fit->count; j++)
+        for (size_t i = 0; i < fit->courses[j].count; i++) {
+            const DwPartialCourse *course = &fit->courses[j];
+            double w = course->weight[i] / course->spread,
+                   t = course->first_s + (double)i * course->step_s - fit->middle_s;
+            sum += w;
+            first += w * t;
+            second += w * t * t;
+        }
+    *mean_s = first / sum;
+    *spread_s = sqrt(fmax(0, second / sum - *mean_s * *mean_s));
+}
+
 // Of a cosine at the recording's start, as `speed` tells it.
 static void add_phase(const DwHeld *held, DwSheet *sheet)
 {
     const DwHeldLine *once = &held->fit.line[0];
-    double turns = once->rate_hz * (held->fit.middle_s + held->settings.skip_s);
+    double lever_s = held->fit.middle_s + held->settings.skip_s, turns = once->rate_hz * lever_s, mean_s, spread_s;
     double phase = atan2(-once->vector.imaginary, once->vector.real) / (2 * M_PI) - turns;
-    // The rate was found with the vector: what it is off by turns the start against the middle.
-    double span_s = held->fit.to_s - held->fit.from_s, off = once->widest_off / once->amplitude;
-    double lever = held->fit.middle_s + held->settings.skip_s;
+    // The rate was found with the vector: what it is off by turns the start against when the notes were held.
+    find_when(&held->fit, &mean_s, &spread_s);
+    double off = once->widest_off / once->amplitude, far = spread_s > 0 ? (lever_s + mean_s) / spread_s : 0;
     dw_sheet_add_estimate(sheet, "revolution.phase", "Its phase", 360 * (phase - floor(phase)), "deg", 0,
-                          fmin(180, 180 / M_PI * off * sqrt(1 + 12 * lever * lever / (span_s * span_s))),
-                          "of a cosine at the recording's start");
+                          fmin(180, 180 / M_PI * off * sqrt(1 + far * far)), "of a cosine at the recording's start");
 }
 
 // A line that is no described part's and would be once a turn at another usual speed.

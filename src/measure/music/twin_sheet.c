@@ -6,8 +6,9 @@
 
 #include <math.h>
 
-static const double SAID_DB = 1, SURE_DB = 0.7; // a change of response worth a sentence; of level
-static const double DOUBTFUL = 0.8;             // of the music that agrees: less may be a wrong match
+static const double SAID_DB = 1, SURE_DB = 0.7;        // a change of response worth a sentence; of level
+static const double DOUBTFUL = 0.8;                    // of the music that agrees: less may be a wrong match
+static const double TREBLE_HZ = 3900, TREBLE_DB = 0.2; // from where; the medians' own doubt, by drawn pairs
 enum { COURSE_POINTS_MOST = 3000 };
 
 // A line above ONCE, the one at the stated turn, that would be once a turn at another usual speed.
@@ -186,11 +187,54 @@ static void say_channel_loss(const DwTwinLevelling *levelling, DwSheet *sheet)
         hz < 1950 ? 1 : 0, hz / 1000, loss < 0 ? "right" : "left", fabs(loss), off, loss < 0 ? "left" : "right");
 }
 
+// The second against the first in CHANNEL from TREBLE_HZ on, beside the level of both, and how far it may be off (95
+// %); NAN where too little stands over the noise up there.
+static double treble_of(const DwTwinLevelling *levelling, size_t channel, double *off)
+{
+    double sum = 0, square = 0, count = 0;
+    for (size_t b = 0; b < DW_TWIN_THIRDS; b++) {
+        if (dw_twin_levels_third_hz(b) < TREBLE_HZ || !isfinite(levelling->response_db[channel][b]))
+            continue;
+        sum += levelling->response_db[channel][b];
+        square += levelling->off_db[channel][b] * levelling->off_db[channel][b];
+        count++;
+    }
+    *off = sqrt(square) / count;
+    return count >= 2 ? sum / count : NAN;
+}
+
+// What a worn copy or a worn tip loses first.
+static void add_treble(const DwTwinLevelling *levelling, DwSheet *sheet)
+{
+    double sum = 0, square = 0, weakest = INFINITY, strongest = -INFINITY;
+    for (size_t c = 0; c < levelling->channels; c++) {
+        double off, treble = treble_of(levelling, c, &off);
+        sum += treble / levelling->channels;
+        square += off * off;
+        weakest = fmin(weakest, treble);
+        strongest = fmax(strongest, treble);
+    }
+    if (!isfinite(sum)) {
+        dw_sheet_not_measured(sheet, "twin.treble", "too little of the two stands over their noise above 4 kHz.");
+        return;
+    }
+    double off = hypot(sqrt(square) / levelling->channels, TREBLE_DB);
+    dw_sheet_add_estimate(sheet, "twin.treble", "Above 4 kHz, second over first", sum, "dB", 1, off,
+                          "third octaves from 4 kHz on, against 300 Hz to 3 kHz");
+    if (strongest < -SAID_DB - off || weakest > SAID_DB + off)
+        dw_sheet_remark(sheet,
+                        "Above 4 kHz the %s is %.1f dB (± %.1f) weaker than the %s. Where nothing but the playing lies "
+                        "between them, its groove or the tip has worn; tone controls, another cartridge or its load do "
+                        "the same.",
+                        sum < 0 ? "second" : "first", fabs(sum), off, sum < 0 ? "first" : "second");
+}
+
 static void add_levels(const DwTwin *twin, DwSheet *sheet)
 {
     const DwTwinLevelling *levelling = &twin->levelling;
     if (!twin->levelled) {
         dw_sheet_not_measured(sheet, "twin.level", "too little of the two stands over their noise.");
+        dw_sheet_not_measured(sheet, "twin.treble", "too little of the two stands over their noise above 4 kHz.");
         return;
     }
     dw_reading_set_method(
@@ -205,6 +249,7 @@ static void add_levels(const DwTwin *twin, DwSheet *sheet)
                               twin->wiring.silent[0] >= 0 || twin->wiring.silent[1] >= 0
                                   ? "a channel is silent."
                                   : "one of the two recordings has one channel only.");
+    add_treble(levelling, sheet);
     add_response(twin, sheet);
     if (fabs(levelling->balance_db) > SURE_DB)
         dw_sheet_remark(sheet, "In the second the %s channel is %.1f dB louder against the other than in the first.",

@@ -32,6 +32,7 @@ typedef struct {
     double swayed, swayed_weighted; // likewise of what the level's swing would read, were it the phase that swings so
     double unrest;                  // rms of that swing, relative
     double level_swing;             // rms of what the level follows the speed by; 0: no room is heard
+    bool may_be_warp;               // nothing faster than the turn tells a room's swing from a warp's
     double spread_s;                // by which its echo spreads the sound; NAN without one
     bool is_locked;                 // one closed groove was played all along
     bool is_drowned;                // the noise is too near to the tone for its phase to be followed
@@ -61,8 +62,10 @@ typedef struct {
     double slow_start[2];                                           // what its clocks read at start_s
     double turn_hz, turn_off_hz;                                    // the platter's own rate, by its lines
     bool turn_shows;                                                // whether there are any
-    double turn_phase, turn_phase_off;                              // of a cosine at the recording's start, radians
-    double turn_off[2]; // of the once- and twice-per-revolution amplitudes, %
+    double
+        hidden_hz; // how far from the platter's a line may lie that the take does not part from it; NAN: there is none
+    double turn_phase, turn_phase_off; // of a cosine at the recording's start, radians
+    double turn_off[2];                // of the once- and twice-per-revolution amplitudes, %
     double *rest_power; // what the fit leaves: Hann bins, a sine's amplitude squared, %²; NULL: there is no fit
     size_t rest_bins;
     double rest_step_hz;
@@ -114,6 +117,8 @@ void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *anal
 // What the filter of the unweighted deviation makes of a line at FREQUENCY_HZ: GAIN, real and imaginary.
 // Reference: S. Butterworth, "On the theory of filter amplifiers" (1930).
 void dw_speed_unweighted_gain(double frequency_hz, double gain[2]);
+// What of the deviation is in no line, less the recording's noise, %²; NAN: there is no fit.
+double dw_speed_remainder_power(const DwSpeedAnalysis *analysis);
 // Takes the spectrum of the deviation and finds its lines.
 void dw_speed_lines(DwSpeedAnalysis *analysis);
 // Standard uncertainty of the amplitude of a line at FREQUENCY_HZ, by what is around it; %.

@@ -16,7 +16,12 @@ static const double ROOM_LEVEL = 0.005;   // swing of the level that flutter its
 static const double ROOM_FROM_HZ = 2.5;   // slower swings come from warped records too
 static const double WARP_LEVEL = 0.1;     // rms, and FOLLOWS of it a function of the speed: no warp swings the level so
 static const double FOLLOWS = 0.2;
-static const double THRESHOLD = 100; // tone over noise in the demodulator's band, power
+// A warp's swing is no function of the speed: fast lines do not show it. Told where a room would show this much by them
+// (rms; likewise over the noise in so wide a band, power), and not a quarter of it is there.
+static const double ASKED = 0.002, ASKED_BAND_HZ = 10, UNANSWERED = 1.0 / 16;
+static const double BESIDE_LINES = 0.5; // of that power, that all of the level may do above the turn's few harmonics
+static const double WARP_HARMONICS = 4, WARP_WITHIN = 0.05; // of the turn, that a warp's own swing has
+static const double THRESHOLD = 100;                        // tone over noise in the demodulator's band, power
 static const double BAND_HZ = 600;
 // Over what the level's swing would read: how far a room moves a slow line, and its phase. By drawn rooms.
 static const double TURN_DOUBT = 2, PHASE_DOUBT = 5;
@@ -44,7 +49,8 @@ typedef struct {
     size_t swinging; // fast ones that the level follows
     size_t leaning;  // of them those with a swing that is no sound's beside the tone, and a good part of the phase's
     bool is_room;
-    double following; // mean square of the level's swing at all lines
+    double following;                // mean square of the level's swing at all lines
+    double fast_following, fast_hz2; // at fast ones that are none of a warp; and of the tone's frequency by them
 } Followed;
 
 static void follow_line(const DwSpeedAnalysis *analysis, const double *level, const DwFlutterLine *line,
@@ -54,6 +60,12 @@ static void follow_line(const DwSpeedAnalysis *analysis, const double *level, co
     dw_spectrum_line(level, analysis->used, analysis->count, line->frequency_hz / analysis->rate_hz, &real, &imaginary);
     double swing = hypot(real, imaginary), phase = off_hz / line->frequency_hz;
     bool alike = swing < ONE_SIDE * phase && phase<ONE_SIDE * swing, fast = line->frequency_hz> ROOM_FROM_HZ;
+    double turns = line->frequency_hz / analysis->turn_hz;
+    bool is_warps = turns < WARP_HARMONICS + 0.5 && fabs(turns - round(turns)) < WARP_WITHIN;
+    if (fast && !is_warps) {
+        followed->fast_hz2 += 0.5 * off_hz * off_hz;
+        followed->fast_following += 0.5 * swing * swing;
+    }
     if (swing < LEAST_LEVEL)
         return;
     followed->following += 0.5 * swing * swing;
@@ -85,11 +97,25 @@ static void widen(DwSpeedAnalysis *analysis)
     analysis->mean_off_hz = hypot(analysis->mean_off_hz, MEAN_SLIPS * fades);
 }
 
-// A swing counts as far as it follows the speed, for a warp and an arm make some too; in a room all of it counts.
-static void judge(const DwSpeedLevel *read, const Followed *followed, DwSpeedFitness *fitness)
+// What fast lines tell of a slow swing of the level.
+typedef enum { BY_FAST_NOTHING, BY_FAST_ROOM, BY_FAST_DRY } ByFast;
+
+static ByFast tell_by_fast(const DwSpeedAnalysis *analysis, const DwSpeedLevel *read, const Followed *followed)
 {
-    bool is_slow = read->follows > FOLLOWS && read->slow_swing > WARP_LEVEL;
-    bool is_room = is_slow || (followed->is_room && followed->swinging >= 2) || followed->leaning >= 2;
+    double by_hz = 2 * M_PI * read->spread_s, expected = by_hz * by_hz * followed->fast_hz2;
+    if (!(expected > fmax(ASKED * ASKED, 2 * analysis->noise_density * ASKED_BAND_HZ)))
+        return BY_FAST_NOTHING;
+    bool is_dry = followed->fast_following < UNANSWERED * expected &&
+                  read->fast_swing * read->fast_swing < BESIDE_LINES * expected;
+    return is_dry ? BY_FAST_DRY : BY_FAST_ROOM;
+}
+
+// A swing counts as far as it follows the speed, for a warp and an arm make some too; in a room all of it counts.
+static void judge(const DwSpeedLevel *read, const Followed *followed, ByFast by_fast, DwSpeedFitness *fitness)
+{
+    bool is_slow = read->follows > FOLLOWS && read->slow_swing > WARP_LEVEL && by_fast != BY_FAST_DRY;
+    bool is_fast = (followed->is_room && followed->swinging >= 2) || followed->leaning >= 2,
+         is_room = is_slow || is_fast;
     double share = is_room ? 1 : read->follows;
     fitness->swayed = share * (read->slow.flat + read->fast.flat);
     fitness->swayed_weighted = share * (read->slow.weighted + read->fast.weighted);
@@ -100,6 +126,7 @@ static void judge(const DwSpeedLevel *read, const Followed *followed, DwSpeedFit
         return;
     }
     fitness->level_swing = fmax(sqrt(followed->following), is_slow ? read->slow_swing : 0);
+    fitness->may_be_warp = !is_fast && by_fast == BY_FAST_NOTHING;
     fitness->spread_s = read->spread_s;
 }
 
@@ -114,7 +141,7 @@ void dw_speed_fitness(const DwDemodulator *demodulator, const DwToneRun *run, Dw
         follow_line(analysis, level, &analysis->lines[l], &followed);
     fitness->is_drowned = 1 / (2 * analysis->noise_density * BAND_HZ) < THRESHOLD;
     DwSpeedLevel read = dw_speed_level_read(demodulator, analysis, level);
-    judge(&read, &followed, fitness);
+    judge(&read, &followed, tell_by_fast(analysis, &read, &followed), fitness);
     widen(analysis);
 }
 

@@ -2,6 +2,7 @@
 // Fits trend, platter and every other slow line of a speed deviation at once, each with
 // its rate: the platter's own rate is free of what the record's tone says.
 #include "measure/speed/slow_series.h"
+#include "measure/speed/speed_neighbour.h"
 #include "measure/speed/speed_platter.h"
 
 #include "base/memory.h"
@@ -12,10 +13,11 @@
 
 enum { ROUNDS = 8, AT_ONCE = 3, AROUND = 40, BESIDE = 4, BEYOND_MOST = 4 };
 
-static const double LOWEST_HZ = 0.15;
+static const double LOWEST_HZ = 0.1, FEW_SWINGS = 1.5;
 static const double BEYOND_HZ = 19.5;       // to where the series still shows what its low-pass leaves of faster lines
 static const double ABOVE_AROUND = 22;      // in power, over the median around
 static const double LEAST_PERCENT = 0.0004; // peak
+static const double CRUMB_PERCENT = 0.0001; // likewise: what looked like a line and is none once all are fitted
 static const double FAMILY = 0.08;          // over the span: how near harmonics are to one rate
 static const double HIDDEN = 0.2;           // over the span: nearer to the platter nothing parts
 static const double RESOLVED = 0.55;        // over the span: nearer lines are one
@@ -131,11 +133,11 @@ static size_t clock_of(const DwSlowSeries *series, const DwLineFit *fit, double 
     return chosen;
 }
 
-// Whether LINE came to lie on one of those before it, or out of the band.
+// Whether LINE came to lie on one of those before it, out of the band, or to nothing.
 static bool is_lost(const DwLineFit *fit, size_t l)
 {
     double rate = fit->line[l].rate_hz;
-    if (rate < LOWEST_HZ / 2 || rate > 1.02 * BEYOND_HZ)
+    if (rate < LOWEST_HZ / 2 || rate > 1.02 * BEYOND_HZ || dw_line_amplitude(&fit->line[l], 0) < CRUMB_PERCENT)
         return true;
     for (size_t i = 0; i < l; i++)
         for (size_t k = 1; k <= fit->line[i].harmonics; k++)
@@ -191,6 +193,14 @@ static bool are_family(const DwLineFit *fit, const DwLine *low, const DwLine *hi
            fabs(low->rate_hz / (double)a - high->rate_hz / (double)b) * fit->span < FAMILY;
 }
 
+static bool stands(const DwLineFit *fit, double rate_hz)
+{
+    for (size_t l = 1; l < fit->count; l++)
+        if (fabs(fit->line[l].rate_hz - rate_hz) * fit->span < RESOLVED)
+            return true;
+    return false;
+}
+
 // Joins the second and third harmonic of a part that turns so nearly with the platter that its
 // first one was not parted: all three at one rate tell it.
 static bool join_family(DwLineFit *fit)
@@ -199,7 +209,7 @@ static bool join_family(DwLineFit *fit)
         for (size_t j = 1; j < fit->count; j++) {
             DwLine *low = &fit->line[i], *high = &fit->line[j];
             double rate = low->rate_hz / 2, apart = fabs(rate - fit->line[0].rate_hz) * fit->span;
-            if (i == j || !are_family(fit, low, high, 2, 3) || apart < HIDDEN || apart > 1.5)
+            if (i == j || !are_family(fit, low, high, 2, 3) || apart < HIDDEN || apart > 1.5 || stands(fit, rate))
                 continue;
             *low = (DwLine){.clock = 1, .harmonics = 3, .rate_hz = rate, .prior_hz = NAN, .prior_off_hz = NAN};
             *high = fit->line[--fit->count];
@@ -301,6 +311,37 @@ static double second_order(const DwLineFit *fit)
     return sum * sum / 190 + LINE_FLOOR;
 }
 
+// How many times more a harmonic of LINE is moved by what is no noise than were it the only one: of two lines close to
+// each other each moves by far more than what is wrong with their sum.
+static double strain(const DwSlowSeries *series, const DwLine *line, size_t harmonic)
+{
+    return fmax(1, dw_line_amplitude_off(line, harmonic, (double)series->count / 2));
+}
+
+// Of two that are not told apart either may be all or nothing of what is seen; mean, drift and what comes twice a turn
+// are as sure as the fit of both, OTHER, agrees with the fit of one.
+static void doubt_hidden(const DwLineFit *other, double centre_hz, DwSpeedAnalysis *analysis)
+{
+    const DwLineFit *fit = &analysis->joint;
+    const DwLine *both = &other->line[0];
+    double second = dw_line_amplitude(both, 1) - dw_line_amplitude(&fit->line[0], 1);
+    analysis->hidden_hz = fabs(other->line[other->count - 1].rate_hz - both->rate_hz);
+    for (size_t i = 0; i < 3; i++) {
+        const DwLine *line = i == 0 ? &fit->line[0] : i == 1 ? both : &other->line[other->count - 1];
+        analysis->turn_off[0] = fmax(analysis->turn_off[0], dw_line_amplitude(line, 0));
+    }
+    analysis->turn_off[1] = hypot(analysis->turn_off[1], second);
+    analysis->turn_phase_off = M_PI;
+    analysis->mean_off_hz = hypot(analysis->mean_off_hz, (other->trend[0] - fit->trend[0]) / 100 * centre_hz);
+    analysis->drift_off = hypot(analysis->drift_off, (other->trend[1] - fit->trend[1]) * 2 / fit->span * 60);
+}
+
+// In a take as short as a few swings of the slowest lines one of them may pass for mean, slope and bend together.
+static double bend_of(const DwLineFit *fit)
+{
+    return fit->span * LOWEST_HZ < FEW_SWINGS ? hypot(fit->trend[2], fit->trend[3]) : 0;
+}
+
 // Hands the power of REST over, in % of the mean.
 static void keep_rest(DwSlowRest *rest, double percent, DwSpeedAnalysis *analysis)
 {
@@ -321,10 +362,11 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
     double slow = variance_at(series, &rest, fit, 5 * rest.step_hz);
     analysis->mean_hz = centre_hz * whole;
     double second = second_order(fit);
+    double bend = bend_of(fit);
     analysis->mean_off_hz =
-        hypot(MEAN_HALF_WIDTH * sqrt(slow * fit->trend_unit[0]), MEAN_FLOOR + second) / 100 * centre_hz;
+        hypot(MEAN_HALF_WIDTH * sqrt(slow * fit->trend_unit[0]), MEAN_FLOOR + second + bend) / 100 * centre_hz;
     analysis->drift = 2 * fit->trend[1] / fit->span * 60 * percent;
-    double slope_off = hypot(HALF_WIDTH * sqrt(slow * fit->trend_unit[1]), MEAN_FLOOR + second);
+    double slope_off = hypot(HALF_WIDTH * sqrt(slow * fit->trend_unit[1]), MEAN_FLOOR + second + bend);
     analysis->drift_off = slope_off * 2 / fit->span * 60 * percent;
     for (size_t l = 0; l < fit->count; l++)
         for (size_t k = 0; k < fit->line[l].harmonics; k++) {
@@ -339,7 +381,8 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
     const double *variance = analysis->line_variance[0];
     double start = clock_at_start(series, fit);
     for (size_t k = 0; k < 2; k++)
-        analysis->turn_off[k] = hypot(TURN_HALF_WIDTH[k] * dw_line_amplitude_off(platter, k, variance[k]), second);
+        analysis->turn_off[k] = hypot(TURN_HALF_WIDTH[k] * dw_line_amplitude_off(platter, k, variance[k]),
+                                      second * strain(series, platter, k));
     analysis->turn_hz = platter->rate_hz;
     double amplitude = dw_line_amplitude(platter, 0), stray = second / fmax(amplitude, second); // radians
     double unseen = NEIGHBOUR / fit->span + stray / M_PI / fit->span;
@@ -367,8 +410,18 @@ static void fit_all(DwSlowSeries *series, double centre_hz, DwPlatterAsked asked
         ;
     settle(&samples, fit);
     dw_platter_claim(&samples, &asked, fit);
+    dw_neighbour_anew(series, fit);
+    DwLineFit other;
+    double left = 0;
+    DwNeighbour neighbour = dw_neighbour_part(series, fit, &other, &left);
     set_clock(series, fit);
     fill(series, centre_hz, analysis);
+    analysis->hidden_hz = NAN;
+    if (neighbour == DW_NEIGHBOUR_HIDDEN)
+        doubt_hidden(&other, centre_hz, analysis);
+    if (neighbour == DW_NEIGHBOUR_OTHERWISE)
+        for (size_t k = 0; k < 2; k++)
+            analysis->turn_off[k] = hypot(analysis->turn_off[k], left);
 }
 
 bool dw_speed_joint(DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings)

@@ -92,7 +92,7 @@ void dw_platter_claim(const DwLineSamples *samples, const DwPlatterAsked *asked,
     fit->line[0] = dw_platter_line(is_new ? expected_hz : fit->line[there].rate_hz, expected_hz, tolerance);
     fit->line[there] = other;
     fit->count += is_new;
-    bool fits = dw_line_fit_run(fit, samples, 12) && is_expected(&fit->line[0], expected_hz, tolerance);
+    bool fits = dw_line_fit_run(fit, samples, 40) && is_expected(&fit->line[0], expected_hz, tolerance);
     if (!fits || (is_new && !anothers && fit->variance > FOUND_BY * before.variance))
         *fit = before;
 }

@@ -78,6 +78,23 @@ static void add_curves(const DwSpeedFilling *filling, const Band *bands, size_t 
     }
 }
 
+static double power_of(const DwSpeedAnalysis *a, const Band *bands, size_t count)
+{
+    double power = 0, last = 0;
+    for (size_t i = 0; i < count; i++) {
+        double wide = bands[i].high_hz - bands[i].low_hz;
+        last = isfinite(bands[i].density) ? bands[i].density : last; // between lines it is taken to go on
+        power += (last - dw_speed_noise_at(a, sqrt(bands[i].low_hz * bands[i].high_hz))) * wide;
+    }
+    return fmax(0, power);
+}
+
+double dw_speed_remainder_power(const DwSpeedAnalysis *analysis)
+{
+    Band bands[BANDS];
+    return analysis->rest_power ? power_of(analysis, bands, find_bands(analysis, bands)) : NAN;
+}
+
 void dw_speed_remainder_add(const DwSpeedFilling *filling)
 {
     const DwSpeedAnalysis *a = filling->analysis;
@@ -85,15 +102,9 @@ void dw_speed_remainder_add(const DwSpeedFilling *filling)
     if (!a->rest_power)
         return;
     size_t count = find_bands(a, bands);
-    double power = 0, last = 0;
-    for (size_t i = 0; i < count; i++) {
-        double wide = bands[i].high_hz - bands[i].low_hz;
-        last = isfinite(bands[i].density) ? bands[i].density : last; // between lines it is taken to go on
-        power += (last - dw_speed_noise_at(a, sqrt(bands[i].low_hz * bands[i].high_hz))) * wide;
-    }
     DwReading *reading =
-        dw_sheet_add_estimate(filling->sheet, "flutter.remainder", "In no line, rms", sqrt(fmax(0, power)), "%", 4, NAN,
-                              "unweighted, less the recording's noise; ticks leave some of theirs in it");
+        dw_sheet_add_estimate(filling->sheet, "flutter.remainder", "In no line, rms", sqrt(power_of(a, bands, count)),
+                              "%", 4, NAN, "unweighted, less the recording's noise; ticks leave some of theirs in it");
     reading->flags = filling->flags;
     reading->unjudged = filling->is_unjudged;
     add_curves(filling, bands, count);

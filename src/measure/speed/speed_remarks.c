@@ -190,6 +190,20 @@ static void remark_channels(const DwSpeedFilling *filling)
                                         "and flutter hardly suffer, levels do.");
 }
 
+// What turns nearly as often as the platter, and how long a take parts the two.
+static void remark_hidden(const DwSpeedFilling *filling)
+{
+    static const double PARTS = 0.7, LEAST_S = 30, MOST_S = 600; // over the span
+    double hidden_hz = filling->analysis->hidden_hz;
+    if (isnan(hidden_hz))
+        return;
+    double wanted = fmax(LEAST_S, fmin(MOST_S, 5 * ceil(PARTS / hidden_hz / 5)));
+    dw_sheet_remark(filling->sheet,
+                    "Something turns so nearly as often as the platter that %.0f s do not part the two: what comes "
+                    "once a turn is both together. Record %.0f s or more.",
+                    filling->length_s, wanted);
+}
+
 static void remark_recording(const DwSpeedFilling *filling)
 {
     const DwSpeedAnalysis *a = filling->analysis;
@@ -207,6 +221,7 @@ static void remark_recording(const DwSpeedFilling *filling)
                         "Only %.0f s of tone: record 30 s or more to tell drift from wow and to part lines that "
                         "lie close, such as belt and platter.",
                         filling->length_s);
+    remark_hidden(filling);
     if (a->floor > 0.5 * a->weighted.two_sigma)
         dw_sheet_remark(sheet,
                         "The weighted flutter is near the %.4f %% that the recording's own noise reads: the deck "
@@ -215,20 +230,32 @@ static void remark_recording(const DwSpeedFilling *filling)
     remark_channels(filling);
 }
 
+static void remark_room(const DwSpeedFilling *filling)
+{
+    const DwSpeedAnalysis *a = filling->analysis;
+    double swing = 100 * a->fitness.level_swing;
+    if (swing > 0 && a->fitness.may_be_warp)
+        dw_sheet_remark(filling->sheet,
+                        "The level swings with the speed by %.1f %%: this was recorded through a room, whose echo "
+                        "changes the flutter, or off a badly warped record. Record a flat one from the deck's leads.",
+                        swing);
+    else if (swing > 0)
+        dw_sheet_remark(filling->sheet,
+                        "The level swings with the speed by %.1f %%: this was recorded through a room, whose echo "
+                        "changes the flutter. %s",
+                        swing,
+                        a->excluded > dw_speed_fading ? "In places it takes the tone away, and each time the phase "
+                                                        "may slip by a period: the speed is less sure for it."
+                                                      : "Speed and drift hardly suffer.");
+}
+
 // What makes the recording less than fit, with what would help.
 static void remark_fitness(const DwSpeedFilling *filling)
 {
     const DwSpeedAnalysis *a = filling->analysis;
     const DwSpeedFitness *fitness = &a->fitness;
     DwSheet *sheet = filling->sheet;
-    if (fitness->level_swing > 0)
-        dw_sheet_remark(sheet,
-                        "The level swings with the speed by %.1f %%: this was recorded through a room, whose echo "
-                        "changes the flutter. %s",
-                        100 * fitness->level_swing,
-                        a->excluded > dw_speed_fading ? "In places it takes the tone away, and each time the phase "
-                                                        "may slip by a period: the speed is less sure for it."
-                                                      : "Speed and drift hardly suffer.");
+    remark_room(filling);
     if (fitness->is_locked)
         dw_sheet_remark(sheet,
                         "This is a locked groove: each turn is the same one again, with a tick and a jump of the "

@@ -56,13 +56,20 @@ static void find_band(const DwSpeedAnalysis *analysis, const DwSuspect *suspects
     *high = fmin(HIGHEST_HZ, LOWEST_HZ * pow(RATIO, (double)to + 1));
 }
 
+// The flutter's power less that of all lines, %: lines close to each other beat, so that a take holds less or more than
+// the sum of theirs; never more is in none than what their fit leaves.
+static double share_left(const DwSpeedAnalysis *analysis, const DwSuspect *suspects, size_t count)
+{
+    double share = 100, rms = analysis->unweighted.rms;
+    for (size_t i = 0; i < count; i++)
+        share -= suspects[i].share;
+    return fmin(fmax(0, share), 100 * dw_speed_remainder_power(analysis) / (rms * rms));
+}
+
 static void add_rest(const DwSpeedAnalysis *analysis, const DwSuspect *suspects, size_t count,
                      const DwSpeedSettings *settings, DwSheet *sheet)
 {
-    double share = 100, low, high;
-    for (size_t i = 0; i < count; i++)
-        share -= suspects[i].share;
-    share = fmax(0, share);
+    double low, high, share = share_left(analysis, suspects, count);
     DwReading *reading = dw_sheet_add_reading(sheet, "flutter.no_line", "In no line", share, "%", 0);
     dw_reading_set_method(reading, "the flutter's power less that of all lines");
     bool is_recording = analysis->noise > NOISE_SHARE * analysis->unweighted.two_sigma;
@@ -208,6 +215,13 @@ void dw_speed_rest(const DwSpeedAnalysis *analysis, const DwSuspect *suspects, s
     Jolt jolts[JOLTS_MOST];
     if (analysis->unweighted.rms > 0)
         add_rest(analysis, suspects, count, settings, sheet);
+    if (isfinite(analysis->hidden_hz)) {
+        dw_sheet_not_measured(sheet, "flutter.jolts",
+                              "what turns nearly as often as the platter is not told apart from it, and what the two "
+                              "leave of each other looks like a jolt. Record longer.");
+        free(piece);
+        return;
+    }
     size_t pieces = cut(analysis, suspects, count, piece);
     take_out_slow(piece, pieces);
     add_jolts(jolts, find_jolts(analysis, piece, pieces, jolts), turn_hz, sheet);

@@ -178,11 +178,15 @@ static void add_revolution(const DwSpeedFilling *filling)
     double first = hypot(fit->cosine[0], fit->sine[0]), second = hypot(fit->cosine[1], fit->sine[1]);
     double phase = in_turn(a->turn_phase * 180 / M_PI);
     unsigned flags = a->fitness.level_swing > 0 ? DW_FLAG_APPROXIMATE : 0; // through a room
+    // Of a drive that is not described a belt may turn nearly as often as the platter.
+    bool blended = filling->length_s < dw_speed_good_length_s && !filling->settings->drive_given;
+    flags |= blended || isfinite(a->hidden_hz) ? DW_FLAG_SHORT : 0;
     add(filling, "revolution.amplitude", "Once a revolution", first, a->turn_off[0], "% peak", 4,
         "fitted at the platter's rate")
         ->flags |= flags;
     add(filling, "revolution.phase", "Its phase", phase, fmin(180, a->turn_phase_off * 180 / M_PI), "deg", 1,
-        "of a cosine at the recording's start");
+        "of a cosine at the recording's start")
+        ->flags |= flags & DW_FLAG_SHORT;
     add(filling, "revolution.second", "Twice a revolution", second, a->turn_off[1], "% peak", 4,
         "fitted at twice the platter's rate")
         ->flags |= flags;
@@ -195,7 +199,8 @@ static void add_revolution(const DwSpeedFilling *filling)
     double lean = isfinite(filling->settings->offset_deg) ? cos(filling->settings->offset_deg * M_PI / 180) : 1;
     double scale = filling->settings->radius_mm / 100 * lean;
     add(filling, "revolution.eccentricity", "Off-centre, if it is the record", first * scale, a->turn_off[0] * scale,
-        "mm", 3, "e = amplitude times radius, as if the platter had no share");
+        "mm", 3, "e = amplitude times radius, as if the platter had no share")
+        ->flags |= flags;
 }
 
 void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings,

@@ -141,7 +141,7 @@ static double reach_of(const DwRate *part)
 // Whether the joint fit holds a line of PART's own, apart from the platter's.
 static bool has_own_line(const DwLineFit *fit, const DwRate *part, double turn_hz)
 {
-    static const double OWN = 0.3, APART = 0.65; // over the span: as near to its rate, as far from the platter's
+    static const double OWN = 0.3, APART = 0.19; // over the span: as near to its rate, as far from the platter's
     static const double LEAST_OWN = 0.2;         // of the platter's line: less is what blending leaves beside it
     double least = LEAST_OWN * dw_line_amplitude(&fit->line[0], 0);
     for (size_t i = 1; i < fit->count; i++)
@@ -172,6 +172,11 @@ static void doubt_blended(const DwLineFit *fit, const DwRate *rates, size_t rate
         reading->uncertainty = fmax(reading->uncertainty, fabs(reading->value));
         reading->flags |= DW_FLAG_SHORT;
         any = true;
+    }
+    DwReading *phase = any ? dw_sheet_reading(sheet, "revolution.phase") : NULL;
+    if (phase) {
+        phase->uncertainty = 180;
+        phase->flags |= DW_FLAG_SHORT;
     }
     if (any)
         dw_sheet_remark(sheet,

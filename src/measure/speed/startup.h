@@ -49,6 +49,7 @@ DwStatus dw_startup_run_down(const DwStartup *startup, size_t points, DwRunDown 
 typedef struct {
     double begins_s, doubt_s;  // when the torque set in, two standard uncertainties
     double line_s, line_per_s; // the straight line: when it is at nothing, what is gained a second
+    double rest_s;             // rms that is left, of the one taken
     bool rises;                // the torque is seen to come up
 } DwBeginning;
 
@@ -57,5 +58,22 @@ typedef struct {
 // second (a belt that winds up, a soft start) begins it with a parabola. The second is taken where it fits clearly
 // better; both are fitted in time, by least squares.
 DwBeginning dw_startup_beginning(const double *seconds, const double *speed, size_t count);
+
+// The same of a start whose first movement is not heard, by how the speed bends above it.
+typedef struct {
+    double begins_s, doubt_s;    // two standard uncertainties
+    double earliest_s, latest_s; // what no law that may be contradicts
+    double rest_s;               // rms that the best law leaves
+} DwSoftBeginning;
+
+// Given: COUNT (5 or more) times and speeds (shares of the final one), the first above nothing; IS_LATE where the first
+// stretch was missed and the bend is less known.
+// Returned: false where no law fits.
+// Method: time is taken for a power of the speed (1 to 1/4: a torque that is there at once, one that comes up evenly,
+// and softer ones), or for a torque that comes up evenly and then is at its full, times a bend of second order whose
+// size run-ups of the textbooks give beforehand; every such law is fitted by least squares and counts by its
+// likelihood, so that the doubt is theirs together.
+bool dw_startup_soft_beginning(const double *seconds, const double *speed, size_t count, bool is_late,
+                               DwSoftBeginning *found);
 
 #endif

@@ -82,7 +82,12 @@ DwBeginning dw_startup_beginning(const double *seconds, const double *speed, siz
     search(&stretch, -1, &best);
     double variance = fmax(LEAST_S * LEAST_S, best.least / fmax(1, n - 3));
     bool rises = n > 6 && straight > n * BENT_S * BENT_S && straight > CLEARLY * best.least;
-    DwBeginning found = {line, 2 * sqrt(straight / fmax(1, n - 2) / n), line, stretch.per_s, rises};
+    DwBeginning found = {line,
+                         2 * sqrt(straight / fmax(1, n - 2) / n),
+                         line,
+                         stretch.per_s,
+                         sqrt((rises ? best.least : straight) / fmax(1, n - (rises ? 3 : 2))),
+                         rises};
     if (!rises)
         return found;
     range.earliest_s = range.latest_s = found.begins_s = best.begins_s;

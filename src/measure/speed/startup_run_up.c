@@ -7,15 +7,24 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double OFF_MARGIN_S = 0.4; // before a fall is seen
-static const double STILL_SHARE = 0.12; // of the final speed: up to here a run-up is a straight line
+static const double OFF_MARGIN_S = 0.4;                    // before a fall is seen
+static const double STILL_SHARE = 0.12;                    // of the final speed: up to here a run-up is a straight line
+static const double SOFT_SHARE = 0.2, LATE_STRETCH = 0.15; // up to here it tells how it began by its bend
+static const double SURELY_HEARD = 1.2; // of the lowest speed followed: beside it a spectrum's edge draws values up
+static const double SEEN_TO_RISE = 0.8; // of what another law leaves
+static const double MUCH_SURER = 0.6;   // of the doubt that is left without
 static const double LEAST_SWING = 0.05; // %: what is smaller is no hunting
 static const double OVER_STEADY = 1.5;  // nor what is within this of the steady fluctuation
 static const double SWING_LOWEST_HZ = 0.25, SWING_HIGHEST_HZ = 5, SWING_TURNS = 1.5; // of hunting that goes on
-static const double SETTLE_DOUBT = 0.2;        // of the steady fluctuation: how well a swing is known against the band
-static const double LASTING_SWING = 0.15;      // % peak
-static const double LASTING_SHARE = 0.4;       // of the mean square of all that the final speed strays by
-enum { TURNS_MOST = 64, CREST = 3, ENDS = 5 }; // values that a steady stretch has at least
+static const double SETTLE_DOUBT = 0.2;   // of the steady fluctuation: how well a swing is known against the band
+static const double LASTING_SWING = 0.15; // % peak
+static const double LASTING_SHARE = 0.4;  // of the mean square of all that the final speed strays by
+enum {
+    TURNS_MOST = 64,
+    CREST = 3,
+    ENDS = 5,
+    UNSURE = 16
+}; // values that a steady stretch has at least; while a stylus lands
 
 // Ends the steady stretch where a run-down begins, so that nothing of that counts as the final speed.
 static void leave_run_down(const DwStartupSettings *settings, DwRunUp *up)
@@ -53,29 +62,58 @@ static void find_final(const DwStartupSettings *settings, DwRunUp *up)
         up->steady = fmax(up->steady, 100 * fabs(up->speed[i] - 1));
 }
 
-// When the platter starts to move: the first stretch of the run-up, back to nothing.
-static void find_beginning(DwRunUp *up)
+// How many values of the run-up come before the speed is MOST.
+static size_t values_below(const DwRunUp *up, double most)
 {
-    double most = fmax(STILL_SHARE, up->speed[0] + 0.03);
     size_t count = 0;
     while (count < up->speed_course.count && (up->speed[count] <= most || count < 4))
         count++;
-    DwBeginning found = dw_startup_beginning(up->speed_course.seconds, up->speed, count);
-    up->begins_s = found.begins_s;
-    up->begins_doubt_s = found.doubt_s;
-    // A torque that has come up before the tone can be followed: the first waves tell.
-    DwFirstWaves waves = {up->final_hz, found.line_s, found.line_per_s, up->speed[0], 0, 0};
-    if (found.rises || up->is_late)
+    return count;
+}
+
+// Hears when the torque came up in the first waves, below what can be followed; false where they do not show it much
+// better, or contradict how the speed goes on.
+static bool hear_beginning(DwRunUp *up, const DwBeginning *line, const DwSoftBeginning *soft)
+{
+    DwFirstWaves waves = {up->final_hz, line->line_s, line->line_per_s, up->speed[0], 0, 0};
+    bool heard = false;
+    for (size_t c = 0; c < 2 && !heard; c++)
+        heard = up->sound[c].count && dw_startup_first_waves(&up->sound[c], &waves);
+    if (!heard || waves.doubt_s > MUCH_SURER * soft->doubt_s || waves.begins_s + waves.doubt_s < soft->earliest_s ||
+        waves.begins_s - waves.doubt_s > soft->latest_s)
+        return false;
+    up->begins_s = waves.begins_s;
+    up->begins_doubt_s = waves.doubt_s;
+    return true;
+}
+
+// When the platter starts to move: the first stretch of the run-up, back to nothing.
+static void find_beginning(DwRunUp *up)
+{
+    const double *seconds = up->speed_course.seconds;
+    DwBeginning line =
+        dw_startup_beginning(seconds, up->speed, values_below(up, fmax(STILL_SHARE, up->speed[0] + 0.03)));
+    up->begins_s = line.begins_s;
+    up->begins_doubt_s = line.doubt_s;
+    DwSoftBeginning soft;
+    double most = up->is_late ? up->speed[0] + LATE_STRETCH : SOFT_SHARE;
+    size_t first = up->is_late ? UNSURE : values_below(up, SURELY_HEARD * up->speed[0]);
+    size_t count = values_below(up, most);
+    if (count <= first ||
+        !dw_startup_soft_beginning(seconds + first, up->speed + first, count - first, up->is_late, &soft)) {
+        up->begins_doubt_s = hypot(line.doubt_s, up->speed[0] / line.line_per_s / 2);
         return;
-    up->is_hidden = true;
-    for (size_t c = 0; c < 2 && up->is_hidden; c++)
-        up->is_hidden = !up->sound[c].count || !dw_startup_first_waves(&up->sound[c], &waves);
-    if (up->is_hidden)
-        up->begins_doubt_s = hypot(found.doubt_s, up->speed[0] / found.line_per_s / 2);
-    else {
-        up->begins_s = waves.begins_s;
-        up->begins_doubt_s = waves.doubt_s;
     }
+    // A torque that is seen to come up to its full is known better than by how the speed bends.
+    if (line.rises && line.rest_s < SEEN_TO_RISE * soft.rest_s)
+        return;
+    if (!up->is_late && !line.rises && hear_beginning(up, &line, &soft))
+        return;
+    up->begins_s = soft.begins_s;
+    up->begins_doubt_s = soft.doubt_s;
+    // Where both may be, the doubt reaches from the one to the other.
+    if (line.rises && line.begins_s > soft.earliest_s && line.begins_s < soft.latest_s)
+        up->begins_doubt_s = fmax(soft.doubt_s, fabs(line.begins_s - soft.begins_s) + line.doubt_s);
 }
 
 // From when on the speed stays within BAND, from the beginning on; NAN where it does not.
@@ -104,8 +142,8 @@ static void find_reached(DwRunUp *up, double band)
     }
     up->time_s = at - up->begins_s;
     up->settle_s = settled_within(up, band);
-    // A swing that just touches the band ends inside or outside by chance.
-    double doubt = SETTLE_DOUBT * up->steady / 100;
+    // A swing that just touches the band ends inside or outside by chance, and by what the final speed is off.
+    double doubt = hypot(SETTLE_DOUBT * up->steady, up->climb) / 100;
     double sooner = up->settle_s - settled_within(up, band + doubt),
            later = settled_within(up, fmax(band / 2, band - doubt)) - up->settle_s;
     up->settle_doubt_s = fmax(fmax(0, sooner), isfinite(later) ? later : 0);

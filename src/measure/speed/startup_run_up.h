@@ -19,7 +19,6 @@ typedef struct {
     double begins_s; // when the platter starts to move, by the recording's clock
     double begins_doubt_s;
     DwLowSound sound[2];                // of the channels, from the recording's start
-    bool is_hidden;                     // the first waves are not heard: how the torque came up below that is not known
     size_t reached;                     // first value within the band
     double time_s, settle_s, overshoot; // NAN where there is none
     double settle_doubt_s;              // of the settling alone

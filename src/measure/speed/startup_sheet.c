@@ -19,7 +19,8 @@ static const double TONE_LEEWAY = 0.5; // %: a record's tone may be off by this 
 static const double SWINGS_ON = 0.3;   // %: a steady fluctuation that is said
 static const double DIES = 0.8;        // of the swing before: what is less is dying away
 static const double WILD_PERCENT = 3;  // beyond it a speed swings wildly; what a steady stretch keeps within
-static const double ENOUGH_TURNS = 1.95; // two, less what parts one value from the next
+static const double ENOUGH_TURNS = 1.95;                     // two, less what parts one value from the next
+static const double DOUBTFUL_S = 0.1, DOUBTFUL_SHARE = 0.01; // of the time: a beginning no better known is marked
 enum { CURVE_POINTS_MOST = 4000 };
 
 static DwReading *add(DwSheet *sheet, const char *key, const char *label, double value, const char *unit, int digits,
@@ -133,14 +134,25 @@ static void add_hunting(const DwRunUp *up, DwSheet *sheet)
                     up->swing_hz);
 }
 
+// Marks a time whose beginning was missed, or is not known to a tenth of a second nor a hundredth of the time.
+static bool is_doubtful(const DwRunUp *up)
+{
+    return up->is_late || up->begins_doubt_s > fmax(DOUBTFUL_S, DOUBTFUL_SHARE * up->time_s);
+}
+
+static void mark_doubt(const DwRunUp *up, DwReading *reading)
+{
+    if (is_doubtful(up))
+        reading->flags |= DW_FLAG_APPROXIMATE;
+}
+
 static void add_times(const DwStartupSettings *s, const DwRunUp *up, DwSheet *sheet)
 {
     double doubt = time_error_s(up);
     DwReading *reading = add(sheet, "startup.time", "Time to reach speed", up->time_s, "s", 2,
                              "from the first movement to the first time within the band");
     reading->uncertainty = doubt;
-    if (up->is_late)
-        reading->flags |= DW_FLAG_APPROXIMATE;
+    mark_doubt(up, reading);
     if (isnan(up->settle_s)) {
         dw_sheet_not_measured(
             sheet, "startup.settle",
@@ -152,6 +164,7 @@ static void add_times(const DwStartupSettings *s, const DwRunUp *up, DwSheet *sh
     reading = add(sheet, "startup.settle", "Time to settle", up->settle_s, "s", 2,
                   "from the first movement until it stays within the band");
     reading->uncertainty = hypot(doubt, up->settle_doubt_s);
+    mark_doubt(up, reading);
 }
 
 // What is counted from the final speed: nothing of it is known while the speed moves.
@@ -190,6 +203,11 @@ static void remark_beginning(const DwStartupSettings *s, const DwRunUp *up, DwSh
         dw_sheet_remark(sheet,
                         "The tone is first heard at %.0f %% of the speed; the start was reckoned back from there.",
                         100 * up->speed[0]);
+    else if (is_doubtful(up))
+        dw_sheet_remark(sheet,
+                        "It begins to move so softly that the first %.0f %% of the speed are not heard; the beginning "
+                        "was reckoned back from how the speed goes on, to within %.2f s.",
+                        100 * up->speed[0], up->begins_doubt_s);
 }
 
 void dw_run_up_fill_sheet(const DwStartupSettings *s, const DwRunUp *up, DwSheet *sheet)

@@ -71,7 +71,7 @@ static const char *why_missing(const DwResponse *response, size_t channel)
     if (!response->has_stereo)
         return response->settings.channel == DW_RESPONSE_AUTO
                    ? "only one channel was heard, shown as the left one; response.channel names another."
-                   : "the recording has one channel.";
+                   : "only one channel is heard.";
     return channel ? "no band that drives the right channel was found."
                    : "no band that drives the left channel was found.";
 }

@@ -403,7 +403,7 @@ static void push_block(DwCarrier *carrier, const float *interleaved, size_t fram
     carrier->frames += frames;
     if (look) {
         carrier->following.run.blocks++;
-        carrier->following.run.clipped_blocks += block.clipped;
+        carrier->following.run.clipped_blocks += block.clipped[0] || block.clipped[1];
     }
     for (unsigned c = 0; c < 2 && block.channel[c]; c++)
         dw_window_append(&carrier->history[c], block.channel[c], block.count);

@@ -180,7 +180,7 @@ DwFrontBlock dw_front_end_push(DwFrontEnd *front_end, const float *interleaved, 
     if (look || !front_end->stages)
         part_channels(front_end, interleaved, frames);
     for (unsigned c = 0; look && c < front_end->channels; c++)
-        block.clipped = block.clipped || is_clipped(front_end, front_end->planar[c], frames, tone_hz);
+        block.clipped[c] = is_clipped(front_end, front_end->planar[c], frames, tone_hz);
     size_t halved = front_end->stages ? halve_first(front_end, interleaved, frames) : frames;
     for (unsigned c = 0; c < front_end->channels; c++) {
         float *from = front_end->stages ? front_end->spare[c] : front_end->planar[c];

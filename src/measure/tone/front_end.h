@@ -15,8 +15,8 @@ typedef struct DwFrontEnd DwFrontEnd;
 typedef struct {
     const float *channel[2]; // the second is NULL in mono
     size_t count;
-    bool finite;  // false: a sample was NaN or infinite
-    bool clipped; // some channel is flat at its top or stands at full scale
+    bool finite;     // false: a sample was NaN or infinite
+    bool clipped[2]; // the channel is flat at its top or stands at full scale
 } DwFrontBlock;
 
 // Halves RATE_HZ [Hz] of 1 or 2 CHANNELS until it lies between 10 and 20 kHz. The caller frees it with

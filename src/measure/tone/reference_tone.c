@@ -81,6 +81,7 @@ bool dw_reference_tones_read(const DwReferenceTones *tones, DwReferenceTone *ton
         return false;
     *tone = (DwReferenceTone){
         .frequency_hz = best->frequency_hz / frames,
+        .channels = tones->channels,
         .rms = {sqrt(best->power[0] / frames), sqrt(best->power[1] / frames)},
         .correlation = 1,
         .length_s = (frames + 1) * tones->hop_s,

@@ -9,6 +9,7 @@
 
 typedef struct {
     double frequency_hz;
+    unsigned channels;  // of the recording; 0 where the level was stated
     double rms[2];      // of each channel, of the tone alone; in a recording of one channel both are its
     double correlation; // 1: the channels are in phase (lateral), −1: opposed (vertical)
     double length_s;

@@ -39,8 +39,8 @@ struct DwSynchronous {
     size_t next;         // stream place of the next block
     double complex *mixed;
     double phase[POINTS];
-    double last_hz;    // for the clipping check; NAN before a tone is met
-    size_t clipped_to; // stream place up to which a clipped stretch reaches
+    double last_hz;       // for the clipping check; NAN before a tone is met
+    size_t clipped_to[2]; // stream place up to which a clipped stretch of each channel reaches
     float *pending;
     size_t pending_count;
     DwToneBlock *blocks;
@@ -275,7 +275,8 @@ static void take_block(DwSynchronous *s)
     if (block.heard) {
         follow(s, channel[stronger] - s->smooth_half, block.frequency_hz);
         double turned = s->phase[POINTS - 1] - s->phase[0];
-        block.clipped = s->next < s->clipped_to;
+        for (size_t c = 0; c < 2; c++)
+            block.clipped[c] = s->next < s->clipped_to[c];
         double companion = isfinite(block.companion_hz) ? block.companion_hz / block.frequency_hz : 0;
         block.frequency_hz = turned / (2 * M_PI) * s->rate_hz / BLOCK;
         for (size_t i = 0; i < s->settings.component_count; i++) {
@@ -315,8 +316,9 @@ static void push_block(DwSynchronous *s, const float *interleaved, size_t frames
         return;
     }
     keep_samples(s, &front);
-    if (front.clipped)
-        s->clipped_to = dw_window_end(&s->samples[0]);
+    for (size_t c = 0; c < 2; c++)
+        if (front.clipped[c])
+            s->clipped_to[c] = dw_window_end(&s->samples[0]);
     while (dw_window_end(&s->samples[0]) >= s->next + BLOCK + s->smooth_half) {
         take_block(s);
         s->next += HOP;

@@ -32,7 +32,7 @@ typedef struct {
 typedef struct {
     double start_s, end_s;
     bool heard; // one tone stands out
-    bool clipped;
+    bool clipped[2];
     double frequency_hz; // mean within the block
     double companion_hz;
     double purity; // share of the power in the tone's range that is the tone's and its harmonics', of the purer channel

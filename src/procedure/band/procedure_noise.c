@@ -62,8 +62,10 @@ static DwNoiseChange change_from(const char *word)
 }
 
 // Takes the silent groove of the recording at PATH. With SHEET not NULL it is the
-// sheet's subject. The caller frees *NOISE with dw_noise_free().
-static DwStatus listen(const char *path, const DwInputs *inputs, DwSheet *sheet, DwNoise **noise, DwMessage *message)
+// sheet's subject. What REFERENCE tells of the channels' phase holds for the groove. The caller frees *NOISE with
+// dw_noise_free().
+static DwStatus listen(const char *path, const DwInputs *inputs, const DwNoiseReference *reference, DwSheet *sheet,
+                       DwNoise **noise, DwMessage *message)
 {
     DwRecording recording;
     DwNoiseSettings settings;
@@ -77,6 +79,8 @@ static DwStatus listen(const char *path, const DwInputs *inputs, DwSheet *sheet,
     settings.channels = recording.channels > 1 ? 2 : 1;
     settings.skip_s = recording.start_s;
     settings.turn_s = 60 / dw_nominal_speed(inputs);
+    settings.polarity_known = reference->polarity_known;
+    settings.reversed = reference->reversed;
     settings.paired = dw_inputs_given(inputs, "noise.compare") &&
                       change_from(dw_inputs_word(inputs, "noise.compare")) != DW_NOISE_REPAIR;
     DwNoise *heard = dw_noise_new(&settings);
@@ -96,7 +100,7 @@ static DwStatus compare(const DwRequest *request, const DwNoise *first, const Dw
                         DwSheet *sheet, DwMessage *message)
 {
     DwNoise *second = NULL;
-    DwStatus status = listen(request->recordings[1], request->inputs, NULL, &second, message);
+    DwStatus status = listen(request->recordings[1], request->inputs, reference, NULL, &second, message);
     if (status == DW_OK)
         status = dw_noise_compare(first, second, reference,
                                   change_from(dw_inputs_word(request->inputs, "noise.compare")), sheet, message);
@@ -138,7 +142,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         status = dw_measure_inputs_noise_drive(request->inputs, dw_inputs_in(request->inputs, "deck.speed", "rpm"),
                                                &drive, message);
     if (status == DW_OK)
-        status = listen(request->recordings[0], request->inputs, sheet, &noise, message);
+        status = listen(request->recordings[0], request->inputs, &reference, sheet, &noise, message);
     if (status == DW_OK)
         status = dw_noise_read(noise, &reference, &drive, sheet, message);
     if (status == DW_OK && pair)

@@ -147,6 +147,12 @@ static void read_brake(const DwInputs *inputs, double drag, double drag_off, DwS
         return;
     }
     double rubs = drag - unbraked, off = hypot(drag_off, free_off);
+    if (rubs < -off) {
+        dw_sheet_not_measured(sheet, "drive.brake_drag",
+                              "with the brake held off the platter drags more than with it, which no brake does: were "
+                              "drive.brake_pull and drive.drag_pull swapped? Else read both again.");
+        return;
+    }
     add(sheet, "drive.brake_drag", "Drag of the brake", rubs, off, "mN.m", 2,
         "drag as it stands less that with the brake's pad held off");
     if (rubs > off)
@@ -155,9 +161,6 @@ static void read_brake(const DwInputs *inputs, double drag, double drag_off, DwS
             "The brake rubs with %.2f mN·m, %.0f %% of the drag, while it ought to stand clear: free its lever "
             "and spring, set it clear of the platter, or renew the pad.",
             rubs, 100 * rubs / drag);
-    else if (rubs < -off)
-        dw_sheet_remark(sheet, "With the brake held off the platter drags more than with it: were drive.brake_pull and "
-                               "drive.drag_pull swapped?");
     else
         dw_sheet_remark(sheet, "The brake stands clear, as far as the two pulls tell: within %.2f mN·m.", off);
 }

@@ -13,6 +13,8 @@
 #include <string.h>
 
 static const double ONE_CHANNEL = 10; // power ratio from which a tone is one channel's
+static const double STRONGER = 4;     // and from which it may be, where that is stated: a poor cartridge leaks as much
+static const double IN_PHASE = 0.5;   // correlation of a tone of both channels
 
 static const char *direction_of(const DwReferenceTone *tone, const char *stated)
 {
@@ -24,6 +26,71 @@ static const char *direction_of(const DwReferenceTone *tone, const char *stated)
     if (right > ONE_CHANNEL * left)
         return "right";
     return tone->correlation < 0 ? "vertical" : "lateral";
+}
+
+// Holds what is STATED of a recorded tone against its channels. *DIRECTION: what to go by.
+static DwStatus check_channel(const DwReferenceTone *tone, const char *stated, const char **direction,
+                              DwNoiseReference *reference, DwMessage *message)
+{
+    bool left = strcmp(stated, "left") == 0;
+    double own = pow(tone->rms[!left], 2), other = pow(tone->rms[left], 2);
+    if (own > STRONGER * other)
+        return DW_OK;
+    if (other < STRONGER * own)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The reference tone is stated to be of the %s channel, but both carry it. Correct "
+                       "noise.reference_direction, or look at the wiring first (channels).",
+                       stated);
+    *direction = left ? "right" : "left";
+    reference->doubt = left ? "The reference tone is stated to be of the left channel, but it is in the right one, and "
+                              "was taken there: the leads are swapped, or the statement is wrong. Left and right stand "
+                              "as recorded."
+                            : "The reference tone is stated to be of the right channel, but it is in the left one, and "
+                              "was taken there: the leads are swapped, or the statement is wrong. Left and right stand "
+                              "as recorded.";
+    return DW_OK;
+}
+
+static DwStatus check_both(const DwReferenceTone *tone, const char *stated, DwNoiseReference *reference,
+                           DwMessage *message)
+{
+    const char *heard = direction_of(tone, "auto");
+    bool vertical = strcmp(stated, "vertical") == 0;
+    if (strcmp(heard, "left") == 0 || strcmp(heard, "right") == 0)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The reference tone is stated to be %s, but only the %s channel carries it. Correct "
+                       "noise.reference_direction, or look for the other channel first (channels).",
+                       stated, heard);
+    double with = vertical ? -tone->correlation : tone->correlation;
+    reference->polarity_known = with > IN_PHASE;
+    reference->reversed = with < -IN_PHASE;
+    if (reference->reversed)
+        reference->doubt =
+            vertical
+                ? "The reference tone is stated to be vertical, but its channels come in phase: one channel is "
+                  "reversed, and lateral and vertical are given as if that were put right. If the band is a "
+                  "lateral one, state that: then they are the other way."
+                : "The reference tone is stated to be lateral, but its channels come in opposite phase: one channel "
+                  "is reversed, and lateral and vertical are given as if that were put right. If the band is a "
+                  "vertical one, state that: then they are the other way.";
+    return DW_OK;
+}
+
+static DwStatus check_direction(const DwReferenceTone *tone, const char **direction, DwNoiseReference *reference,
+                                DwMessage *message)
+{
+    const char *stated = *direction;
+    if (tone->channels < 2)
+        return DW_OK;
+    if (strcmp(stated, "auto") == 0) {
+        if (strcmp(direction_of(tone, stated), "vertical") == 0)
+            reference->doubt = "The reference tone comes in opposite phase: it is a vertical band, or one channel is "
+                               "reversed. State its direction to have lateral and vertical told apart.";
+        return DW_OK;
+    }
+    if (strcmp(stated, "left") == 0 || strcmp(stated, "right") == 0)
+        return check_channel(tone, stated, direction, reference, message);
+    return check_both(tone, stated, reference, message);
 }
 
 // What one channel would read at the datum velocity, lateral, at 1 kHz. A
@@ -117,9 +184,12 @@ DwStatus dw_noise_reference_read(const char *path, const char *silence_path, con
         tone.rms[0] = tone.rms[1] = pow(10, level / 20) / sqrt(2);
     } else
         return DW_OK;
+    const char *direction = dw_inputs_word(inputs, "noise.reference_direction");
     if (status == DW_OK)
-        dw_noise_reference_refer(&tone, dw_inputs_word(inputs, "noise.reference_direction"),
-                                 dw_inputs_in(inputs, "noise.reference_velocity", "cm/s"), inputs, reference);
+        status = check_direction(&tone, &direction, reference, message);
+    if (status == DW_OK)
+        dw_noise_reference_refer(&tone, direction, dw_inputs_in(inputs, "noise.reference_velocity", "cm/s"), inputs,
+                                 reference);
     return status;
 }
 

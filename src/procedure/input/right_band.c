@@ -13,6 +13,8 @@
 // how different what is looked for must be.
 static const double PLAIN_SHARE = 0.6, LEAST_S = 1, STEP_DB = 2, SAME_TONE = 0.02, LOW_SWEEP_HZ = 40, TREBLE_HZ = 200,
                     HUM_HZ = 130;
+// The third multiple of a mains or an inverter may be the strongest of its hum: it is one of 50 or 60 Hz, or quiet.
+static const double THIRD_HZ = 215, MULTIPLE = 0.005, QUIET_DB = -40;
 enum { TONES_MOST = 64 };
 
 // What was heard so far.
@@ -26,15 +28,17 @@ typedef struct {
     double longest_s;
 } Heard;
 
-// Hum and rumble of a silent groove may stand out as a tone does; so may the groove under a low tone.
-static bool may_be_hum(const DwSideSegment *segment)
-{
-    return segment->frequency_hz < HUM_HZ;
-}
-
 static double loudest_db(const DwSideSegment *segment)
 {
     return isnan(segment->level_db[1]) ? segment->level_db[0] : fmax(segment->level_db[0], segment->level_db[1]);
+}
+
+// Hum and rumble of a silent groove may stand out as a tone does; so may the groove under a low tone.
+static bool may_be_hum(const DwSideSegment *segment)
+{
+    double hz = segment->frequency_hz;
+    bool third = fabs(hz / 150 - 1) < MULTIPLE || fabs(hz / 180 - 1) < MULTIPLE;
+    return hz < HUM_HZ || third || (hz < THIRD_HZ && loudest_db(segment) < QUIET_DB);
 }
 
 static void hear_tone(Heard *heard, const DwSideSegment *segment)

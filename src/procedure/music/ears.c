@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "dsp/loudness.h"
 #include "procedure/music/twin_taken.h"
+#include "procedure/registry/procedures.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -157,6 +158,33 @@ static DwStatus find_turns(const DwRequest *request, DwEars *ears, DwMessage *me
     return status;
 }
 
+// What the held notes of the recording at PATH tell; nothing where none are held, or the turn may be another one.
+static DwEarsWow find_wow(const DwRequest *request, const char *path)
+{
+    DwEarsWow wow = {.percent = NAN};
+    DwMessage why;
+    DwSheet *sheet = dw_sheet_new("held", "");
+    if (dw_procedure_held.run(&(DwRequest){request->inputs, &path, 1}, sheet, &why) == DW_OK) {
+        const DwReading *once = dw_sheet_reading(sheet, "revolution.amplitude"),
+                        *most = dw_sheet_reading(sheet, "held.limit");
+        const DwReading *told = once ? once : most;
+        if (told && !(told->flags & DW_FLAG_APPROXIMATE))
+            wow = (DwEarsWow){told->value, once && isfinite(once->uncertainty) ? once->uncertainty : 0, once != NULL};
+    }
+    dw_sheet_free(sheet);
+    return wow;
+}
+
+int dw_ears_worse(const DwEars *ears)
+{
+    for (int i = 0; i < 2; i++) {
+        const DwEarsWow *one = &ears->wow[i], *other = &ears->wow[1 - i];
+        if (one->found && one->percent - one->off > other->percent + other->off) // false for NAN
+            return i;
+    }
+    return -1;
+}
+
 static bool is_same_file(const char *a, const char *b)
 {
     struct stat one, two;
@@ -193,6 +221,8 @@ DwStatus dw_ears_make(const DwRequest *request, const char *folder, DwEars *ears
     }
     if (status == DW_OK)
         status = level_and_write(pieces, folder, ears, message);
+    for (int i = 0; i < 2 && status == DW_OK; i++)
+        ears->wow[i] = find_wow(request, request->recordings[i]);
     for (int i = 0; i < DW_EARS_PIECES; i++)
         free(pieces[i].samples);
     return status;

@@ -3,16 +3,20 @@
 #include "base/memory.h"
 #include "procedure/input/measure_inputs.h"
 #include "procedure/input/noise_reference.h"
+#include "procedure/side/side_alone.h"
 #include "procedure/side/side_parts.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const double LOWEST_TONE_HZ = 250, HIGHEST_TONE_HZ = 1100; // of a reference
 static const double EDGE_S = 0.3;                                 // where a gap ends is known no better
 
 typedef struct {
     DwNoise *noise;
+    DwSideAlone alone;
+    unsigned channels; // of what is handed over
     DwNoiseDrive drive;
     DwReferenceTones *tones[2]; // NULL: no reference; two: that of each channel alone
     const char *direction;
@@ -30,14 +34,20 @@ static bool is_reference(const DwBandPlanBand *band)
            band->frequency_hz <= HIGHEST_TONE_HZ && isfinite(band->velocity_cm_s);
 }
 
-static void push_noise(void *user, const float *interleaved, size_t frames)
+static void take_noise(void *user, const float *interleaved, size_t frames)
 {
     dw_noise_push(user, interleaved, frames);
 }
 
+static void push_noise(void *user, const float *interleaved, size_t frames)
+{
+    const Silence *silence = user;
+    dw_side_alone_push(&silence->alone, silence->channels, interleaved, frames, take_noise, silence->noise);
+}
+
 static void end_noise(void *user)
 {
-    dw_noise_finish(user);
+    dw_noise_finish(((Silence *)user)->noise);
 }
 
 static void push_tone(void *user, const float *interleaved, size_t frames)
@@ -115,6 +125,20 @@ static bool read_reference(const Silence *silence, DwReferenceTone *tone)
     return true;
 }
 
+// Where one channel comes and goes its clicks would read as ticks and a scratch: the other's groove is heard alone.
+static void listen_to(const DwSideWork *work, Silence *silence, DwNoiseSettings *settings)
+{
+    static const char *const names[2] = {"left", "right"};
+    silence->alone = dw_side_alone(work);
+    silence->channels = work->channels;
+    if (!silence->alone.alone)
+        return;
+    settings->channels = 1;
+    settings->raised_db[0] = settings->raised_db[silence->alone.channel];
+    dw_sheet_remark(work->sheet, "The %s channel comes and goes: the noise is that of the %s one alone.",
+                    names[1 - silence->alone.channel], names[silence->alone.channel]);
+}
+
 static DwStatus prepare(const DwSideWork *work, void **part, DwMessage *message)
 {
     static const DwSideListener listener = {NULL, push_noise, end_noise};
@@ -139,9 +163,10 @@ static DwStatus prepare(const DwSideWork *work, void **part, DwMessage *message)
     settings.raised_db[!swapped] = fmax(0, -work->alignment->gain_db);
     settings.skip_s = work->alignment->bands[index].start_s + EDGE_S;
     Silence *silence = dw_memory_new(1, sizeof *silence);
+    listen_to(work, silence, &settings);
     silence->noise = dw_noise_new(&settings);
     silence->drive = drive;
-    dw_side_parts_hear(work, index, -EDGE_S, &listener, silence->noise);
+    dw_side_parts_hear(work, index, -EDGE_S, &listener, silence);
     dw_side_parts_measure_on(work, index);
     prepare_reference(work, silence);
     *part = silence;
@@ -153,7 +178,11 @@ static DwStatus read(void *part, const DwSideWork *work, DwSheet *sheet, DwMessa
     const Silence *silence = part;
     DwNoiseReference reference = {.rms = NAN};
     DwReferenceTone tone;
-    if (read_reference(silence, &tone))
+    bool heard = read_reference(silence, &tone);
+    if (heard && silence->alone.alone && strcmp(silence->direction, "left") != 0 &&
+        strcmp(silence->direction, "right") != 0)
+        tone.rms[!silence->alone.channel] = tone.rms[silence->alone.channel];
+    if (heard)
         dw_noise_reference_refer(&tone, silence->direction, silence->velocity_cm_s, work->inputs, &reference);
     else
         dw_side_parts_explain(work, "noise reference", is_reference, "a tone of 250 to 1100 Hz at a stated level");

@@ -2,11 +2,13 @@
 // Of a side: response and crosstalk from its sweeps, the arm's resonance from those below hearing.
 #include "base/memory.h"
 #include "procedure/input/measure_inputs.h"
+#include "procedure/side/side_alone.h"
 #include "procedure/side/side_parts.h"
 
 #include <math.h>
 #include <stdlib.h>
 
+static const char *const channel_names[2] = {"left", "right"};
 static const double RESPONSE_FROM_HZ = 1000; // a sweep that ends above it is one of the response
 static const double LOW_TO_HZ = 200;         // one that ends below it is one of the arm
 static const double BEYOND_S = 0.2, LOW_BEYOND_S = 0.4;
@@ -27,15 +29,17 @@ static bool is_low(const DwBandPlanBand *band)
     return top_hz(band) < LOW_TO_HZ;
 }
 
-// Hears all usable bands that are WANTED and cut like the first of them; says of
-// those cut otherwise that they are left out. Returned: the first, or plan->count.
+// Hears all usable bands that are WANTED and cut like the first of them, but for those that drive a channel that comes
+// and goes alone; says of those cut otherwise that they are left out. Returned: the first, or plan->count.
 static size_t hear_alike(const DwSideWork *work, const char *key, DwSideWanted wanted, double more_s,
                          const DwSideListener *listener, void *user)
 {
     size_t first = work->plan->count;
+    DwSideAlone alone = dw_side_alone(work);
+    DwPlanChannel lost = alone.channel ? DW_PLAN_LEFT : DW_PLAN_RIGHT;
     for (size_t j = 0; j < work->plan->count; j++) {
         const DwBandPlanBand *band = &work->plan->bands[j];
-        if (band->broken || !wanted(band) || !dw_side_parts_usable(work, j))
+        if (band->broken || !wanted(band) || !dw_side_parts_usable(work, j) || (alone.alone && band->channel == lost))
             continue;
         if (first == work->plan->count)
             first = j;
@@ -57,6 +61,8 @@ typedef struct {
     DwResponse *response;
     DwLoading loading;
     const DwSideFinder *finder;
+    DwSideAlone alone;
+    unsigned channels;    // of what is handed over
     double rate_hz, at_s; // of what is pushed next
 } Response;
 
@@ -65,7 +71,13 @@ static void begin_response(void *user, double rate_hz, unsigned channels, double
     Response *response = user;
     response->rate_hz = rate_hz;
     response->at_s = start_s;
-    dw_response_begin(response->response, rate_hz, channels);
+    response->channels = channels;
+    dw_response_begin(response->response, rate_hz, response->alone.alone ? 1 : channels);
+}
+
+static void take_response(void *user, const float *interleaved, size_t frames)
+{
+    dw_response_push(user, interleaved, frames);
 }
 
 // The finder has followed the sweep: where it stands now, give or take, need only
@@ -78,7 +90,7 @@ static void push_response(void *user, const float *interleaved, size_t frames)
         dw_response_narrow(response->response, low_hz / ABOUT, high_hz * ABOUT);
     else
         dw_response_narrow(response->response, 0, INFINITY);
-    dw_response_push(response->response, interleaved, frames);
+    dw_side_alone_push(&response->alone, response->channels, interleaved, frames, take_response, response->response);
     response->at_s = end_s;
 }
 
@@ -104,6 +116,18 @@ static DwResponseCut response_cut(DwPlanCut cut)
     return cuts[cut];
 }
 
+// Why there is no sweep to hear.
+static void explain_response(const DwSideWork *work, const DwSideAlone *alone)
+{
+    bool lost = alone->alone && dw_side_parts_longest(work, is_response) < work->plan->count;
+    if (lost)
+        dw_sheet_not_measured(work->sheet, "response.left",
+                              "the sweeps found drive the %s channel alone, and it comes and goes.",
+                              channel_names[1 - alone->channel]);
+    else
+        dw_side_parts_explain(work, "response.left", is_response, "a sweep up to 1 kHz or more");
+}
+
 static DwStatus prepare_response(const DwSideWork *work, void **part, DwMessage *message)
 {
     static const DwSideListener listener = {begin_response, push_response, end_response};
@@ -111,10 +135,16 @@ static DwStatus prepare_response(const DwSideWork *work, void **part, DwMessage 
     Response *response = dw_memory_new(1, sizeof *response);
     DwResponseSettings settings = dw_measure_inputs_response(work->inputs, &response->loading);
     size_t first = hear_alike(work, "response.left", is_response, BEYOND_S, &listener, response);
+    response->alone = dw_side_alone(work);
     if (first == work->plan->count) {
-        dw_side_parts_explain(work, "response.left", is_response, "a sweep up to 1 kHz or more");
+        explain_response(work, &response->alone);
         free_response(response);
         return DW_OK;
+    }
+    if (response->alone.alone) {
+        settings.channel = response->alone.channel ? DW_RESPONSE_RIGHT : DW_RESPONSE_LEFT;
+        dw_sheet_remark(work->sheet, "The %s channel comes and goes: the response is that of the %s one alone.",
+                        channel_names[1 - response->alone.channel], channel_names[response->alone.channel]);
     }
     settings.cut = response_cut(work->plan->bands[first].cut);
     settings.speed_ratio = work->ratio;
@@ -137,21 +167,17 @@ const DwSidePart dw_side_part_response = {"response.left", prepare_response, rea
 typedef struct {
     DwLowsweep *sweep;
     const DwSideWork *work;
-    bool alone;        // the other channel comes and goes:
-    size_t channel;    // this one is heard alone
+    DwSideAlone alone;
     unsigned channels; // of what is pushed
 } Low;
 
 // Where one channel comes and goes its gaps would read as dips of the resonance: the other is heard alone.
 static void choose_channel(Low *low)
 {
-    static const char *const names[2] = {"left", "right"};
-    DwChannelFaults faults = dw_side_faults(low->work);
-    low->alone = low->work->channels > 1 && faults.intermittent[0] != faults.intermittent[1];
-    low->channel = faults.intermittent[0];
-    if (low->alone)
+    low->alone = dw_side_alone(low->work);
+    if (low->alone.alone)
         dw_sheet_remark(low->work->sheet, "The %s channel comes and goes: the arm's resonance is read from the %s one.",
-                        names[1 - low->channel], names[low->channel]);
+                        channel_names[1 - low->alone.channel], channel_names[low->alone.channel]);
 }
 
 // The plan says which way a sweep is cut that is heard in one channel.
@@ -160,7 +186,7 @@ static void begin_low(void *user, double rate_hz, unsigned channels, double star
     Low *low = user;
     const DwSideWork *work = low->work;
     low->channels = channels;
-    channels = low->alone ? 1 : channels;
+    channels = low->alone.alone ? 1 : channels;
     dw_lowsweep_begin(low->sweep, rate_hz, channels, start_s);
     for (size_t j = 0; j < work->plan->count && channels == 1; j++) {
         const DwBandPlanBand *band = &work->plan->bands[j];
@@ -173,22 +199,15 @@ static void begin_low(void *user, double rate_hz, unsigned channels, double star
     }
 }
 
+static void push_sweep(void *user, const float *interleaved, size_t frames)
+{
+    dw_lowsweep_push(user, interleaved, frames);
+}
+
 static void push_low(void *user, const float *interleaved, size_t frames)
 {
-    enum { PIECE = 1024 };
     const Low *low = user;
-    float one[PIECE];
-    if (!low->alone || low->channels == 1) {
-        dw_lowsweep_push(low->sweep, interleaved, frames);
-        return;
-    }
-    for (size_t done = 0; done < frames;) {
-        size_t count = frames - done < PIECE ? frames - done : PIECE;
-        for (size_t i = 0; i < count; i++)
-            one[i] = interleaved[(done + i) * low->channels + low->channel];
-        dw_lowsweep_push(low->sweep, one, count);
-        done += count;
-    }
+    dw_side_alone_push(&low->alone, low->channels, interleaved, frames, push_sweep, low->sweep);
 }
 
 static void end_low(void *user)

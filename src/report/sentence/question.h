@@ -63,6 +63,8 @@ extern const DwPaperQuestion dw_question_storage; // ABOUT is a DwStay
 
 // Of the work and what was measured.
 extern const DwPaperQuestion dw_question_worked;
+extern const DwPaperQuestion dw_question_work_noted;
+extern const DwPaperQuestion dw_question_only_found;
 extern const DwPaperQuestion dw_question_of_visit;
 extern const DwPaperQuestion dw_question_work_open;
 extern const DwPaperQuestion dw_question_operations;

@@ -111,6 +111,35 @@ static DwReply worked(const DwDossier *d, const void *about, const char *word)
     return ended_without(d) && !anybody_told(d) ? DW_NO : DW_NOT_KNOWN;
 }
 
+// Whether a finding's own words tell what was done about it.
+static bool is_told_of_findings(const DwDossier *d)
+{
+    DwRecords findings;
+    bool told = false;
+    if (dw_dossier_records(d, &dw_finding_entity, &findings, NULL) != DW_OK)
+        return false;
+    for (size_t i = 0; i < findings.count; i++) {
+        const DwFinding *finding = (const DwFinding *)dw_records_at(&findings, i);
+        told = told || (finding->action && *finding->action);
+    }
+    dw_records_clear(&findings);
+    return told;
+}
+
+// What was done about a finding stands in free words, "ordered" or "soldered anew": they are printed where no work is
+// written down, and nothing is said against them.
+static DwReply only_found(const DwDossier *d, const void *about, const char *word)
+{
+    if (worked(d, about, word) == DW_YES)
+        return DW_NO;
+    return is_told_of_findings(d) ? DW_YES : DW_NOT_KNOWN;
+}
+
+static DwReply work_noted(const DwDossier *d, const void *about, const char *word)
+{
+    return is_told_of_findings(d) ? DW_YES : worked(d, about, word);
+}
+
 // Every item was tested, and each of the customer's questions rests on one.
 static DwReply tested(const DwDossier *d, const void *about, const char *word)
 {
@@ -222,6 +251,8 @@ static DwReply lines_drawn(const DwDossier *d, const void *about, const char *wo
 }
 
 const DwPaperQuestion dw_question_worked = {"was anything done to the deck?", worked};
+const DwPaperQuestion dw_question_work_noted = {"was anything done to the deck, or told of a finding?", work_noted};
+const DwPaperQuestion dw_question_only_found = {"do the findings alone tell what was done?", only_found};
 const DwPaperQuestion dw_question_work_open = {"was work that was agreed to and planned left undone?", work_open};
 const DwPaperQuestion dw_question_operations = {"was an operation done?", operations};
 const DwPaperQuestion dw_question_parts = {"was a part fitted?", parts};

@@ -61,7 +61,7 @@ static void write_yes_no(DwPage *page, const DwGuideVisit *visit, const DwGuideS
     const DwGuideSign *row = &visit->knowledge.signs[sign];
     char *key = dw_guide_sign_name(row);
     const char *before = dw_guide_answer_word(visit->guide_case.evidence[sign].answer);
-    dw_html_element(page->html, "h2", row->ask, "class", "ask", NULL);
+    dw_html_element(page->html, "h2", dw_words(row->ask), "class", "ask", NULL);
     if (step->again)
         dw_page_remark(page, strcmp(before, "yes") == 0 ? _("It was answered with yes. Look again.")
                                                         : _("It was answered with no. Look again."));
@@ -93,17 +93,17 @@ static void write_test(DwPage *page, const DwGuideVisit *visit, const DwGuideSte
     DwHtml *html = page->html;
     const DwGuideTest *test = &visit->knowledge.tests[step->test];
     dw_html_open(html, "p", "class", "lead", NULL);
-    dw_html_format(html, _("%s, %g minutes"), test->name, test->minutes);
+    dw_html_format(html, _("%s, %g minutes"), dw_words(test->name), test->minutes);
     dw_html_close(html, "p");
     dw_html_open(html, "p", NULL);
     for (size_t i = 0; i < test->does.count; i++)
-        dw_html_format(html, "%s%s", i ? " " : "", test->does.texts[i]);
+        dw_html_format(html, "%s%s", i ? " " : "", dw_words(test->does.texts[i]));
     dw_html_close(html, "p");
     dw_html_open(html, "p", "class", "quiet", NULL);
     dw_html_format(html, _("Tools: %s"), test->tools);
     dw_html_close(html, "p");
     if (test->caution)
-        dw_page_caution(page, test->caution);
+        dw_page_caution(page, dw_words(test->caution));
     write_procedure(page, visit, test);
 }
 
@@ -123,7 +123,7 @@ static void write_others(DwPage *page, const DwGuideVisit *visit, const DwGuideS
         }
         const DwGuideTest *test = &visit->knowledge.tests[step->test];
         char *path = dw_text_format("%s?test=%s", visit->path, test->key);
-        char *words = dw_text_format(_("%s, %g minutes"), test->name, test->minutes);
+        char *words = dw_text_format(_("%s, %g minutes"), dw_words(test->name), test->minutes);
         dw_html_element(html, "a", words, "class", "button second", "href", path, NULL);
         free(words);
         free(path);
@@ -164,7 +164,7 @@ static void write_complaints(DwPage *page, const DwGuideVisit *visit)
     dw_html_open(html, "div", "class", "complaints", NULL);
     for (size_t i = 0; i < visit->knowledge.symptom_count; i++) {
         char *key = dw_guide_sign_name(&visit->knowledge.signs[i]);
-        write_answer(page, visit, key, "yes", visit->knowledge.signs[i].ask, "");
+        write_answer(page, visit, key, "yes", dw_words(visit->knowledge.signs[i].ask), "");
         free(key);
     }
     dw_html_close(html, "div");
@@ -197,7 +197,7 @@ static void write_take_back(DwPage *page, const DwGuideVisit *visit)
     if (last < 0 || !visit->job.record.id) // on the telephone the browser goes back
         return;
     char *key = dw_guide_sign_name(&visit->knowledge.signs[last]);
-    char *words = dw_text_format(_("Take back: %s"), visit->knowledge.signs[last].ask);
+    char *words = dw_text_format(_("Take back: %s"), dw_words(visit->knowledge.signs[last].ask));
     dw_form_begin(page, visit->path, false);
     dw_html_void(page->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
     dw_html_void(page->html, "input", "type", "hidden", "name", "answer", "value", "open", NULL);

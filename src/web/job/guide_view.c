@@ -28,15 +28,15 @@ void dw_guide_view_cautions(DwPage *page, const DwGuideVisit *visit)
     for (size_t i = 0; i < visit->knowledge.symptom_count; i++) {
         bool yes = guide_case->evidence[i].answer == DW_GUIDE_YES;
         if (yes && visit->knowledge.signs[i].caution)
-            dw_page_caution(page, visit->knowledge.signs[i].caution);
+            dw_page_caution(page, dw_words(visit->knowledge.signs[i].caution));
     }
     if (dw_guide_case_was_dangerous(guide_case))
-        dw_page_caution(page, dw_guide_after_danger);
+        dw_page_caution(page, dw_words(dw_guide_after_danger));
     for (size_t i = 0; i < visit->knowledge.test_count; i++) {
         if (!dw_guide_case_keeps_unplugged(guide_case, i))
             continue;
         char *words = dw_text_format(_("Unplug the deck and leave it unplugged until this is passed: %s."),
-                                     visit->knowledge.tests[i].name);
+                                     dw_words(visit->knowledge.tests[i].name));
         dw_page_caution(page, words);
         free(words);
     }
@@ -109,7 +109,7 @@ static void write_cause(DwPage *page, const DwGuideVisit *visit, size_t fault, d
     dw_html_element(html, "span", "%", "class", "unit", NULL);
     dw_html_close(html, "span");
     dw_html_open(html, "span", "class", "name", NULL);
-    dw_html_text(html, visit->knowledge.faults[fault].name);
+    dw_html_text(html, dw_words(visit->knowledge.faults[fault].name));
     if (fabs(before - chance) >= 0.005) {
         char *words = dw_text_format(_("was %.0f %%"), 100 * before);
         dw_html_element(html, "small", words, NULL);
@@ -161,16 +161,16 @@ static void write_work(DwPage *page, const DwGuideVisit *visit, const DwGuideWor
     const DwGuideRemedy *remedy = &visit->knowledge.remedies[work->remedy];
     char *minutes = minutes_words(work);
     dw_html_open(html, "li", NULL);
-    dw_html_element(html, "strong", remedy->name, NULL);
+    dw_html_element(html, "strong", dw_words(remedy->name), NULL);
     if (*minutes)
         dw_html_format(html, ", %s", minutes);
     if (remedy->parts)
         dw_html_element(html, "small", remedy->parts, NULL);
     for (size_t i = 0; i < remedy->lubricant.count; i++)
         dw_html_element(html, "small", remedy->lubricant.texts[i], NULL);
-    dw_page_caution(page, remedy->caution);
+    dw_page_caution(page, dw_words(remedy->caution));
     for (size_t i = 0; i < remedy->never.count; i++)
-        dw_html_element(html, "p", remedy->never.texts[i], "class", "quiet", NULL);
+        dw_html_element(html, "p", dw_words(remedy->never.texts[i]), "class", "quiet", NULL);
     dw_html_close(html, "li");
     free(minutes);
 }
@@ -223,13 +223,13 @@ static void write_called(DwPage *page, const DwGuideVisit *visit, size_t fault)
     dw_html_open(html, "li", NULL);
     dw_html_open(html, "strong", NULL);
     dw_html_format(html, _("If it is this (%.0f %%): %s"), 100 * visit->reasons.chance[fault],
-                   visit->knowledge.faults[fault].name);
+                   dw_words(visit->knowledge.faults[fault].name));
     dw_html_close(html, "strong");
     for (size_t i = 0; i < works.count; i++) {
         const DwGuideRemedy *remedy = &visit->knowledge.remedies[works.works[i].remedy];
         char *minutes = minutes_words(&works.works[i]);
         dw_html_open(html, "p", NULL);
-        dw_html_format(html, "%s%s%s", remedy->name, *minutes ? ", " : "", minutes);
+        dw_html_format(html, "%s%s%s", dw_words(remedy->name), *minutes ? ", " : "", minutes);
         if (remedy->parts)
             dw_html_element(html, "small", remedy->parts, NULL);
         dw_html_close(html, "p");
@@ -279,7 +279,7 @@ void dw_guide_view_path(DwPage *page, const DwGuideVisit *visit)
                 continue;
             char *word = dw_guide_spoken_word(guide_case, i);
             bool by_hand = strcmp(guide_case->evidence[i].from, "answered") == 0;
-            dw_html_element(html, "dt", visit->knowledge.signs[i].ask, NULL);
+            dw_html_element(html, "dt", dw_words(visit->knowledge.signs[i].ask), NULL);
             dw_html_open(html, "dd", NULL);
             dw_html_text(html, word);
             if (!by_hand)

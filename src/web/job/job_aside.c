@@ -1,16 +1,19 @@
 // SPDX-License-Identifier: MIT
 // The job's page: what stands beside the work. The deck in plan, what is known of
 // it and of what is on it, and its pictures.
+#include "base/memory.h"
 #include "base/quantity.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/shop/arm.h"
 #include "book/shop/cartridge.h"
 #include "book/store/attachment.h"
+#include "chart/draw/number.h"
 #include "web/job/job_page.h"
 #include "web/record/record_form.h"
 #include "web/server/words.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -28,6 +31,15 @@ static void write_fact(DwHtml *html, bool *begun, const char *name, const char *
     dw_html_element(html, "span", name, "class", "quiet", NULL);
     dw_html_text(html, " ");
     dw_html_element(html, "strong", value, NULL);
+}
+
+// VALUE, which was typed with its unit, as it is printed: "14 µm/mN". The caller frees it with free().
+static char *printed(const char *value)
+{
+    const char *unit = strrchr(value, ' ');
+    if (!unit || unit == value || !isdigit((unsigned char)unit[-1]))
+        return dw_memory_text(value);
+    return dw_text_format("%.*s%s%s", (int)(unit - value), value, dw_number_space(unit + 1), dw_number_unit(unit + 1));
 }
 
 // The fields KEYS of RECORD that say something.
@@ -96,7 +108,9 @@ static void write_values(DwJobView *view)
     for (size_t i = 0; i < records.count; i++) {
         const DwDeckValue *value = (const DwDeckValue *)dw_records_at(&records, i);
         const DwQuantity *quantity = dw_quantity_find(value->key);
-        write_fact(view->page->html, &begun, quantity ? dw_words(quantity->label) : value->key, value->value);
+        char *words = printed(value->value);
+        write_fact(view->page->html, &begun, quantity ? dw_words(quantity->label) : value->key, words);
+        free(words);
     }
     dw_html_close(view->page->html, "p");
     dw_records_clear(&records);

@@ -79,17 +79,24 @@ static void write_mark(DwPage *page, const char *mark, const char *words)
     dw_html_close(html, "span");
 }
 
-static void write_note(DwPage *page, const SetupView *view, const DwSetUp *note)
+static void write_value(DwPage *page, const DwSetUp *note)
 {
     DwHtml *html = page->html;
-    const char *unit = note->unit ? note->unit : "", *who = note->who ? note->who : "";
-    dw_html_open(html, "p", "class", "set-value", NULL);
+    const char *unit = note->unit ? note->unit : "";
+    dw_html_open(html, "span", "class", "set-value", NULL);
     dw_html_element(html, "span", note->value, "class", "number", NULL);
     if (*unit) {
         dw_html_text(html, dw_number_space(unit));
         dw_html_element(html, "span", dw_number_unit(unit), "class", "unit", NULL);
     }
-    dw_html_close(html, "p");
+    dw_html_close(html, "span");
+}
+
+// When, by whom and with what.
+static void write_source(DwPage *page, const SetupView *view, const DwSetUp *note)
+{
+    DwHtml *html = page->html;
+    const char *who = note->who ? note->who : "";
     dw_html_open(html, "p", "class", "quiet", NULL);
     bool as_found = !is_found(view) && note->phase == DW_PHASE_AS_RECEIVED;
     dw_html_format(html, "%s%s%s%s", dw_page_moment(note->at).text, *who ? ", " : "", who,
@@ -127,8 +134,10 @@ static void write_note_form(DwPage *page, const SetupView *view, const DwGuideSe
     char *help = *setting->unit
                      ? dw_text_format(_("%s A number alone is in %s."), dw_words(setting->help), setting->unit)
                      : dw_memory_text(dw_words(setting->help));
-    dw_html_open(html, "details", NULL);
-    dw_html_element(html, "summary", note ? _("Note a change") : _("Note it"), NULL);
+    if (note) {
+        dw_html_open(html, "details", NULL);
+        dw_html_element(html, "summary", _("Note a change"), NULL);
+    }
     begin_note_form(page, view, setting->key);
     dw_html_open(html, "div", "class", "fields", NULL);
     dw_form_text(page, "value", is_found(view) ? _("Found at") : _("Set to"), "", "text", help);
@@ -137,7 +146,8 @@ static void write_note_form(DwPage *page, const SetupView *view, const DwGuideSe
     dw_html_close(html, "div");
     dw_form_button(page, _("Keep"));
     dw_form_end(page);
-    dw_html_close(html, "details");
+    if (note)
+        dw_html_close(html, "details");
     free(help);
 }
 
@@ -152,6 +162,24 @@ static void write_procedure(DwPage *page, const SetupView *view, const DwGuideSe
     free(path);
 }
 
+// A setting is a line with its value; what is to be looked at again stands open.
+static void write_line(DwPage *page, const SetupView *view, const DwGuideSetting *setting, const DwSetUp *note,
+                       bool again)
+{
+    DwHtml *html = page->html;
+    dw_html_open(html, "summary", NULL);
+    dw_html_element(html, "h2", dw_words(setting->label), NULL);
+    if (note)
+        write_value(page, note);
+    if (again)
+        write_mark(page, "mark attention", _("Look again"));
+    else if (note)
+        write_mark(page, "mark good", is_found(view) ? _("Noted") : _("Stands"));
+    else
+        write_mark(page, "mark serviceable", _("Not noted"));
+    dw_html_close(html, "summary");
+}
+
 static void write_setting(DwPage *page, const SetupView *view, size_t index)
 {
     DwHtml *html = page->html;
@@ -159,17 +187,10 @@ static void write_setting(DwPage *page, const SetupView *view, size_t index)
     const DwSetUp *note = shown(view, index);
     char *why = is_found(view) ? NULL : dw_setup_state_why(&view->state, index);
     dw_html_open(html, "li", "class", why ? "setting stale" : "setting", "id", setting->key, NULL);
-    dw_html_open(html, "div", "class", "setting-head", NULL);
-    dw_html_element(html, "h2", dw_words(setting->label), NULL);
-    if (why)
-        write_mark(page, "mark attention", _("Look again"));
-    else if (note)
-        write_mark(page, "mark good", is_found(view) ? _("Noted") : _("Stands"));
-    else
-        write_mark(page, "mark serviceable", _("Not noted"));
-    dw_html_close(html, "div");
+    dw_html_open(html, "details", "open", DW_HTML_IF(why != NULL), NULL);
+    write_line(page, view, setting, note, why != NULL);
     if (note)
-        write_note(page, view, note);
+        write_source(page, view, note);
     if (why)
         dw_html_element(html, "p", why, "class", "why", NULL);
     dw_html_open(html, "div", "class", "acts", NULL);
@@ -178,6 +199,7 @@ static void write_setting(DwPage *page, const SetupView *view, size_t index)
     write_procedure(page, view, setting);
     dw_html_close(html, "div");
     write_note_form(page, view, setting, note);
+    dw_html_close(html, "details");
     dw_html_close(html, "li");
     free(why);
 }
@@ -198,7 +220,10 @@ static void write_own(DwPage *page, const SetupView *view)
             dw_html_element(html, "h2", _("Also noted"), NULL);
         begun = true;
         dw_html_element(html, "h3", note->label, NULL);
-        write_note(page, view, note);
+        dw_html_open(html, "p", NULL);
+        write_value(page, note);
+        dw_html_close(html, "p");
+        write_source(page, view, note);
     }
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", _("Note another setting"), NULL);

@@ -167,9 +167,9 @@ static void remove_folder(const char *folder)
     rmdir(folder);
 }
 
-static DwStatus make(const DwWebRequest *request, const DwJob *job, const char *const paths[2], DwMessage *message)
+static DwStatus make(const DwWebRequest *request, const DwJob *job, const char *const paths[2], DwEars *ears,
+                     DwMessage *message)
 {
-    DwEars ears;
     DwInputs *inputs = dw_inputs_new();
     char *folder = dw_text_format("%s/incoming/ears-XXXXXX", dw_book_folder(request->book));
     DwStatus status = mkdtemp(folder) ? DW_OK : dw_fail(message, DW_FAILED, "The book's disk cannot be written.");
@@ -177,7 +177,7 @@ static DwStatus make(const DwWebRequest *request, const DwJob *job, const char *
     if (status == DW_OK) // the speed that the deck runs at
         status = dw_job_sheet_prefill(request->book, job, DW_PHASE_NONE, dw_procedure_find("twin"), inputs, message);
     if (status == DW_OK)
-        status = dw_ears_make(&asked, folder, &ears, message);
+        status = dw_ears_make(&asked, folder, ears, message);
     for (size_t i = 0; i < PIECES && status == DW_OK; i++)
         status = keep_piece(request, job, folder, i, message);
     remove_folder(folder);
@@ -200,10 +200,28 @@ static char *path_of(const DwWebRequest *request, const DwRecords *all, const ch
     return NULL;
 }
 
+static const char *made_words(const DwEars *ears)
+{
+    switch (dw_ears_worse(ears)) {
+    case 0:
+        return _(
+            "Made, and kept on the job. By its held notes the recording as received is the less steady of the two.");
+    case 1:
+        return _(
+            "Made, and kept on the job. But by its held notes the recording as left is the less steady of the two: "
+            "are they exchanged? Then make it again the other way round.");
+    default:
+        return _(
+            "Made, and kept on the job. Which of the two is the less steady their music does not tell: listen before "
+            "the customer does.");
+    }
+}
+
 static DwAnswer make_ears(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwJob job;
+    DwEars ears;
     DwRecords all = {.entity = &dw_attachment_entity};
     DwMessage message;
     if (dw_job_head_find(request, &job, &answer)) {
@@ -215,9 +233,8 @@ static DwAnswer make_ears(const DwWebRequest *request)
             status =
                 dw_fail(&message, DW_BAD_INPUT, "Choose two recordings of this job: one as received, one as left.");
         if (status == DW_OK)
-            status = make(request, &job, (const char *const[]){received, left}, &message);
-        answer = status == DW_OK ? dw_answer_kept(_("Made, and kept on the job."), place)
-                                 : dw_answer_trouble(status, &message);
+            status = make(request, &job, (const char *const[]){received, left}, &ears, &message);
+        answer = status == DW_OK ? dw_answer_kept(made_words(&ears), place) : dw_answer_trouble(status, &message);
         free(received);
         free(left);
         free(place);

@@ -378,12 +378,12 @@ void dw_measure_form_write(DwPage *page, const DwMeasureForm *form)
                  NULL);
     dw_form_begin_files(page, action);
     dw_measure_recordings_write(page, form);
+    dw_form_picture_write(page, form);
     dw_html_open(html, "div", "class", "fields", NULL);
     for (size_t i = 0; form->procedure->quantities[i]; i++)
         if (dw_question_begins_with(form->question, form->procedure->quantities[i]))
             write_quantity(page, form, i);
     dw_html_close(html, "div");
-    dw_form_picture_write(page, form);
     write_sections(page, form);
     dw_html_open(html, "div", "class", "acts", NULL);
     dw_form_button(page, form->procedure->recordings_least ? _("Measure") : _("Work it out"));

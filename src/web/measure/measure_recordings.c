@@ -10,6 +10,7 @@
 #include "base/content.h"
 #include "web/server/words.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -336,6 +337,16 @@ void dw_measure_recordings_name(const DwMeasureRecordings *recordings, DwSheet *
     }
 }
 
+// What a file that a person calls NAME is called when it leaves the book again: with an ending, so that it opens by a
+// tap. The file at PATH may lie under another name. The caller frees it with free().
+static char *file_name(const char *name, const char *path)
+{
+    const char *dot = strrchr(name, '.');
+    bool ends = dot && isalpha((unsigned char)dot[1]) && strlen(dot) <= 5;
+    const DwContent *content = ends ? NULL : dw_content_of_file(path);
+    return dw_text_format("%s%s", name, content ? content->ending : "");
+}
+
 DwStatus dw_measure_recordings_keep_one(const DwWebRequest *request, const DwMeasureForm *form, const char *path,
                                         const char *name, DwMessage *message)
 {
@@ -348,6 +359,7 @@ DwStatus dw_measure_recordings_keep_one(const DwWebRequest *request, const DwMea
     attachment.kind = kinds[form->procedure->takes].kept;
     attachment.phase = (int)phase;
     attachment.caption = dw_memory_text(name);
+    attachment.original_name = file_name(name, path);
     DwStatus status = dw_attachment_add(request->book, &attachment, path, message);
     int64_t twin = 0, job = 0;
     if (status == DW_OK)

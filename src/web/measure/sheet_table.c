@@ -83,7 +83,7 @@ void dw_sheet_table_write(DwPage *page, const DwTable *table)
         dw_html_format(html, _("%s: %zu rows"), dw_words(table->label), table->row_count);
         dw_html_close(html, "summary");
     } else
-        dw_html_element(html, "h2", said(table, table->label), NULL);
+        dw_html_element(html, "h2", said(table, table->label), "data-fold", DW_HTML_BARE, NULL);
     begin_table(page, said(table, table->label));
     write_head(page, table);
     dw_html_open(html, "tbody", NULL);
@@ -169,7 +169,7 @@ void dw_sheet_table_write_some(DwPage *page, const DwSheetView *view, const bool
 
 void dw_sheet_table_write_readings(DwPage *page, const DwSheetView *view, const bool *large)
 {
-    dw_html_element(page->html, "h2", _("Further readings"), NULL);
+    dw_html_element(page->html, "h2", _("Further readings"), "data-fold", DW_HTML_BARE, NULL);
     dw_sheet_table_write_some(page, view, large, _("Further readings"));
 }
 

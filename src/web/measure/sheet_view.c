@@ -78,10 +78,10 @@ static void write_caution(DwPage *page, const DwSheetView *view, const DwSaying 
     dw_html_close(page->html, "p");
 }
 
-static void write_readings(DwPage *page, const DwSheetView *view, const DwSheetPage *pictures)
+// The readings that are large, which it notes in LARGE, and what to heed.
+static void write_large(DwPage *page, const DwSheetView *view, const DwSheetPage *pictures, bool *large)
 {
     DwHtml *html = page->html;
-    bool *large = dw_memory_new(view->sheet->reading_count + 1, sizeof *large);
     dw_html_open(html, "section", "class", "readings", "aria-label", _("Readings"), NULL);
     for (size_t i = 0; i < pictures->large_count; i++) {
         large[pictures->large[i]] = true;
@@ -90,10 +90,13 @@ static void write_readings(DwPage *page, const DwSheetView *view, const DwSheetP
     dw_html_close(html, "section");
     for (size_t i = 0; i < view->sheet->caution_count; i++)
         write_caution(page, view, &view->sheet->cautions[i]);
+}
+
+static void write_further(DwPage *page, const DwSheetView *view, bool *large)
+{
     dw_sheet_bands_write(page, view, large);
     if (count_left(large, view->sheet->reading_count))
         dw_sheet_table_write_readings(page, view, large);
-    free(large);
 }
 
 // One source of a picture for screens of MEDIA; the last, for all others, is the image with its WORDS.
@@ -113,6 +116,9 @@ static void write_pictures(DwPage *page, const DwSheetView *view, const DwSheetP
 {
     DwHtml *html = page->html;
     size_t count = dw_sheet_picture_count(pictures);
+    if (!count)
+        return;
+    dw_html_open(html, "div", "class", "strip", "role", "region", "tabindex", "0", "aria-label", _("Pictures"), NULL);
     for (size_t i = 0; i < count; i++) {
         char *words = dw_sheet_picture_words(pictures, i);
         dw_html_open(html, "figure", NULL);
@@ -125,18 +131,22 @@ static void write_pictures(DwPage *page, const DwSheetView *view, const DwSheetP
         dw_html_close(html, "figure");
         free(words);
     }
+    dw_html_close(html, "div");
 }
 
 static void write_remarks(DwPage *page, const DwSheetView *view)
 {
     const DwSheet *sheet = view->sheet;
-    if (sheet->remark_count)
-        dw_html_element(page->html, "h2", _("Remarks"), NULL);
+    if (!sheet->remark_count)
+        return;
+    dw_html_element(page->html, "h2", _("Remarks"), NULL);
+    dw_html_open(page->html, "div", "class", "remarks", "data-more", _("Further remarks"), NULL);
     for (size_t i = 0; i < sheet->remark_count; i++) {
         dw_html_open(page->html, "p", NULL);
         dw_sheet_say(page, view, &sheet->remarks[i]);
         dw_html_close(page->html, "p");
     }
+    dw_html_close(page->html, "div");
 }
 
 static void write_missing(DwPage *page, const DwSheetView *view)
@@ -145,7 +155,7 @@ static void write_missing(DwPage *page, const DwSheetView *view)
     DwHtml *html = page->html;
     if (!sheet->not_measured_count)
         return;
-    dw_html_element(html, "h2", _("Not measured"), NULL);
+    dw_html_element(html, "h2", _("Not measured"), "data-fold", DW_HTML_BARE, NULL);
     dw_html_open(html, "dl", "class", "missing", NULL);
     for (size_t i = 0; i < sheet->not_measured_count; i++) {
         char *name = dw_sheet_missing_name(sheet->not_measured[i].key);
@@ -161,15 +171,20 @@ static void write_missing(DwPage *page, const DwSheetView *view)
 void dw_sheet_view_write(DwPage *page, const DwSheetView *view)
 {
     DwSheetPage *pictures = dw_sheet_page_new(view->sheet, view->before);
+    bool *large = dw_memory_new(view->sheet->reading_count + 1, sizeof *large);
     write_verdict(page, view->sheet);
     write_meta(page, view);
     write_legend(page, view);
-    write_readings(page, view, pictures);
+    write_large(page, view, pictures, large);
+    dw_html_open(page->html, "div", "class", "rest", NULL);
+    write_further(page, view, large);
     write_pictures(page, view, pictures);
-    dw_sheet_page_free(pictures);
     for (size_t i = 0; i < view->sheet->table_count; i++)
         dw_sheet_table_write(page, &view->sheet->tables[i]);
     write_remarks(page, view);
     write_missing(page, view);
     dw_sheet_table_write_inputs(page, view->sheet);
+    dw_html_close(page->html, "div");
+    free(large);
+    dw_sheet_page_free(pictures);
 }

@@ -24,7 +24,46 @@ static const struct {
     [DW_KEPT_REMOVED] = {"removed", N_("Removed.")},
     [DW_KEPT_UNDONE] = {"undone", N_("Undone. The journal keeps both.")},
     [DW_KEPT_MERGED] = {"merged", N_("They are one now; the journal notes each step.")},
+    [DW_KEPT_PARTED] = {"parted", N_("They are two again; the journal keeps both.")},
 };
+
+// "1 job, Telephone": what the merging LINE leaves with the one that stayed. The caller frees it.
+static char *name_staying(DwBook *book, const DwJournalLine *line)
+{
+    DwText text = {0};
+    const DwEntity *entity = dw_entity_find(line->entity), *other;
+    for (size_t i = 0; (other = dw_entity_at(i)); i++) {
+        size_t count = 0;
+        if (dw_twin_came(book, line, other, &count, NULL) == DW_OK && count)
+            dw_text_add(&text, "%s%zu %s", text.length ? ", " : "", count,
+                        dw_words(count == 1 ? other->label : dw_entry_plural(other)));
+    }
+    for (size_t i = 0; i < entity->field_count; i++) {
+        bool changed = false;
+        if (dw_twin_changed(book, line, &entity->fields[i], &changed, NULL) == DW_OK && changed)
+            dw_text_add(&text, "%s%s", text.length ? ", " : "", dw_words(entity->fields[i].label));
+    }
+    return text.chars ? text.chars : dw_memory_text("");
+}
+
+// What is said of WHAT; of two that were taken apart also what stays with the one that stayed. The caller frees it.
+static char *words_of(const DwWebRequest *request, DwKeptWhat what, DwJournalSpan span)
+{
+    DwJournal journal = {0};
+    int64_t from, into;
+    char *staying = NULL, *words = NULL;
+    bool parted = what == DW_KEPT_PARTED && dw_journal_line(request->book, span.first, &journal, NULL) == DW_OK &&
+                  dw_twin_is_merging(&journal.lines[0]) &&
+                  dw_twin_pair(request->book, &journal.lines[0], &from, &into, NULL) == DW_OK;
+    if (parted)
+        staying = name_staying(request->book, &journal.lines[0]);
+    if (staying && *staying)
+        words = dw_text_format(_("%s With number %lld stays what came or was changed since: %s. Look whose it is."),
+                               dw_words(said[what].words), (long long)into, staying);
+    free(staying);
+    dw_journal_clear(&journal);
+    return words ? words : dw_memory_text(dw_words(said[what].words));
+}
 
 static char *undo_path(DwJournalSpan span)
 {
@@ -85,12 +124,14 @@ DwAnswer dw_kept_answer(const DwWebRequest *request, const DwKept *kept)
     char *place = dw_text_format("%s%ckept=%lld-%lld-%s%s%s", kept->path, strchr(kept->path, '?') ? '&' : '?',
                                  (long long)kept->span.first, (long long)kept->span.last, said[kept->what].key,
                                  *anchor ? "#" : "", anchor);
-    DwAnswer answer = dw_answer_kept(dw_words(said[kept->what].words), place);
+    char *words = words_of(request, kept->what, kept->span);
+    DwAnswer answer = dw_answer_kept(words, place);
     char *act = undo_words(request, kept->span);
     answer.undo = act ? undo_path(kept->span) : dw_memory_text("");
     answer.act = act ? act : dw_memory_text("");
     answer.revision = kept->revision;
     free(place);
+    free(words);
     return answer;
 }
 
@@ -151,9 +192,11 @@ void dw_kept_write(DwPage *page)
         return;
     // Undone since, it is no news.
     char *act = undo_words(page->request, (DwJournalSpan){first, last});
-    if (first && !act)
+    if (first && !act && what != DW_KEPT_PARTED)
         return;
-    dw_html_element(page->html, "span", dw_words(said[what].words), NULL);
+    char *words = words_of(page->request, (DwKeptWhat)what, (DwJournalSpan){first, last});
+    dw_html_element(page->html, "span", words, NULL);
+    free(words);
     if (act)
         write_undo(page, (DwJournalSpan){first, last}, act);
     free(act);

@@ -14,6 +14,7 @@ typedef enum {
     DW_KEPT_REMOVED,
     DW_KEPT_UNDONE,
     DW_KEPT_MERGED,
+    DW_KEPT_PARTED, // a merging was undone; the span is its line
 } DwKeptWhat;
 
 typedef struct {

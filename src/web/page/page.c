@@ -112,9 +112,10 @@ static void write_word(DwPage *page)
         _("Keep mine"), "data-theirs", _("Take the other"), "data-draft",
         _("What you had typed here before stands again. It is not kept yet."), "data-broken",
         _("The bench is not reached just now. What was sent so far is there; the rest goes on by itself."), "data-on",
-        _("The bench is there again, and sending goes on."), "data-pad", _("Keypad"), "data-pad-next", _("Next"),
-        "data-pad-done", _("Done"), "data-pad-erase", _("Erase"), "data-pad-sign", _("Plus or minus"), "data-pad-own",
-        _("Letters"), NULL);
+        _("The bench is there again, and sending goes on."), "data-gone",
+        _("This file can no longer be read: it was changed or is gone since it was chosen. Choose it again."),
+        "data-pad", _("Keypad"), "data-pad-next", _("Next"), "data-pad-done", _("Done"), "data-pad-erase", _("Erase"),
+        "data-pad-sign", _("Plus or minus"), "data-pad-own", _("Letters"), NULL);
     dw_html_element(html, "div", "", "class", "wrong", "role", "alert", NULL);
     dw_html_open(html, "div", "class", "told", "role", "status", NULL);
     dw_kept_write(page);

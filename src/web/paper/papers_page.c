@@ -298,10 +298,21 @@ static void write_text(DwPage *page, const char *path, const DwReportText *text)
     free(name);
 }
 
+// What a paper counts and names by: it says nothing by itself, however long it is.
+static bool is_part(const char *key)
+{
+    static const char *const groups[] = {"numbers.", "caution_words.", "unmeasured.", "names.",  "proof_names.",
+                                         "labels.",  "units.",         "readings.",   "charts.", "choices."};
+    for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
+        if (strncmp(key, groups[i], strlen(groups[i])) == 0)
+            return true;
+    return false;
+}
+
 // The texts that were edited first, then what is said in sentences, then headings and labels.
 static int rank(const DwReportText *text)
 {
-    return text->edited ? 0 : is_sentence(text->text) ? 1 : 2;
+    return text->edited ? 0 : is_sentence(text->text) && !is_part(text->key) ? 1 : 2;
 }
 
 static void write_rank(DwPage *page, const char *path, const DwReportTexts *texts, int wanted)

@@ -124,7 +124,7 @@ static void write_list(DwPage *page, const DwRecords *all)
         dw_html_element(page->html, "p", _("There is no photograph yet."), "class", "quiet", NULL);
         return;
     }
-    dw_html_open(page->html, "ol", "class", "photos", NULL);
+    dw_html_open(page->html, "ol", "class", "photos strip", NULL);
     for (size_t i = 0; i < all->count; i++)
         if (dw_attachment_is_picture(at(all, i))) {
             number++;
@@ -171,11 +171,15 @@ static void write_pairs(DwPage *page, const DwRecords *all)
             other++;
         if (other == all->count || !dw_attachment_is_picture(at(all, i)))
             continue;
-        if (!headed)
+        if (!headed) {
             dw_html_element(page->html, "h2", _("Before and after"), NULL);
+            dw_html_open(page->html, "div", "class", "pairs", NULL);
+        }
         headed = used[other] = true;
         write_pair(page, at(all, i), at(all, other));
     }
+    if (headed)
+        dw_html_close(page->html, "div");
     free(used);
 }
 

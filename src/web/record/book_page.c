@@ -40,7 +40,7 @@ static const struct {
     {&dw_chain_entity, N_("Recording chains"), N_("New recording chain"), "preamplifier|interface|checked_on"},
     {&dw_bound_entity, N_("The shop's own limits"), N_("New limit"), "key|low|high|source"},
 };
-enum { SHELVES = sizeof shelves / sizeof *shelves, MOST_LISTED = 200, MOST_HANGING = 25 };
+enum { SHELVES = sizeof shelves / sizeof *shelves, MOST_LISTED = 200, MOST_HANGING = 25, UNFOLDED_MOST = 5 };
 
 static int shelf_of(const DwEntity *entity)
 {
@@ -140,6 +140,21 @@ static const DwField *reference_to(const DwEntity *entity, const DwEntity *owner
     return NULL;
 }
 
+// The records of a kind that hang on another: many are folded to their count until one of them is OPENED.
+static void write_entries(DwPage *page, const DwRecords *records, int64_t opened, const char *path)
+{
+    bool folded = records->count > UNFOLDED_MOST;
+    if (folded) {
+        dw_html_open(page->html, "details", "class", "hanging", "open", DW_HTML_IF(opened != 0), NULL);
+        dw_html_open(page->html, "summary", NULL);
+        dw_html_format(page->html, _("All %zu of them"), records->count);
+        dw_html_close(page->html, "summary");
+    }
+    dw_record_form_list(page, records, NULL, opened, path);
+    if (folded)
+        dw_html_close(page->html, "details");
+}
+
 // What refers to RECORD, kind by kind, and a form to add more where a person does.
 static void write_hanging(DwPage *page, const DwRecord *record, const char *path)
 {
@@ -157,7 +172,7 @@ static void write_hanging(DwPage *page, const DwRecord *record, const char *path
         if (job || shelf_of(entity) >= 0)
             dw_record_form_links(page, &records);
         else
-            dw_record_form_list(page, &records, NULL, dw_record_form_opened(page->request, entity), path);
+            write_entries(page, &records, dw_record_form_opened(page->request, entity), path);
         if (records.count == MOST_HANGING)
             dw_html_element(page->html, "p", _("These are the newest."), "class", "quiet", NULL);
         if (added)

@@ -167,6 +167,27 @@ static DwAnswer ask_erasure(const DwWebRequest *request)
     return answer;
 }
 
+// Where else the person stood.
+static void write_traces(DwPage *page, const DwErasure *erasure)
+{
+    DwHtml *html = page->html;
+    if (!erasure->trace_count)
+        return;
+    dw_html_element(html, "h2", _("Elsewhere in the book"), NULL);
+    dw_html_open(html, "ul", NULL);
+    for (size_t i = 0; i < erasure->trace_count; i++) {
+        const DwErasureTrace *trace = &erasure->traces[i];
+        dw_html_open(html, "li", NULL);
+        dw_html_format(html,
+                       trace->erased ? _("%s, number %lld: “%s” held the erased “%s”, which is erased there too.")
+                                     : _("%s, number %lld: “%s” still holds the erased “%s”. Take it out there."),
+                       dw_words(trace->entity->label), (long long)trace->id, dw_words(trace->field->label),
+                       dw_words(trace->what->label));
+        dw_html_close(html, "li");
+    }
+    dw_html_close(html, "ul");
+}
+
 static DwAnswer show_erased(const DwWebRequest *request, const DwErasure *erasure)
 {
     DwPage *page =
@@ -185,6 +206,7 @@ static DwAnswer show_erased(const DwWebRequest *request, const DwErasure *erasur
                        erasure->invoices, erasure->keep_until);
         dw_html_close(html, "p");
     }
+    write_traces(page, erasure);
     dw_page_link(page, "/book/customer", _("To the customers"));
     return dw_page_end(page);
 }
@@ -205,6 +227,7 @@ static DwAnswer erase(const DwWebRequest *request)
             answer = show_erased(request, &erasure);
         else
             answer = dw_answer_trouble(status, &message);
+        dw_erasure_clear(&erasure);
     }
     dw_record_clear(&customer.record);
     return answer;

@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
+#include "book/entry/twin.h"
 #include "book/store/attachment.h"
 #include "web/page/kept.h"
 #include "web/page/page.h"
@@ -89,7 +90,7 @@ static DwAnswer ask_adding(const DwWebRequest *request, const DwRecord *record, 
     carry(page, "back");
     dw_html_void(html, "input", "type", "hidden", "name", "sure", "value", "yes", NULL);
     dw_html_open(html, "div", "class", "acts", NULL);
-    dw_form_button(page, _("Add it once more"));
+    dw_form_button(page, _("Add it all the same"));
     dw_html_element(html, "a", _("Leave it"), "href", place, "class", "button second", NULL);
     dw_html_close(html, "div");
     dw_form_end(page);
@@ -296,10 +297,16 @@ static DwAnswer undo(const DwWebRequest *request)
     DwJournalSpan span = {dw_request_id(request, "first"), dw_request_id(request, "last")};
     DwMessage message;
     const char *back = page_of_ours(dw_request_field(request, "back"));
+    DwJournal journal = {0};
     DwStatus status = dw_journal_undo_span(request->book, span, &message);
-    if (status == DW_OK)
-        return dw_kept_answer(request, &(DwKept){.what = DW_KEPT_UNDONE, .path = back ? back : "/"});
-    return dw_answer_trouble(status, &message);
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
+    bool parted =
+        dw_journal_line(request->book, span.first, &journal, NULL) == DW_OK && dw_twin_is_merging(&journal.lines[0]);
+    dw_journal_clear(&journal);
+    return dw_kept_answer(request, &(DwKept){.what = parted ? DW_KEPT_PARTED : DW_KEPT_UNDONE,
+                                             .span = parted ? span : (DwJournalSpan){0},
+                                             .path = back ? back : "/"});
 }
 
 const DwWebRoute dw_routes_record[] = {

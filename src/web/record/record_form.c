@@ -141,9 +141,10 @@ void dw_record_form_columns(DwPage *page, const DwRecord *record, const char *co
                                                          : NULL;
         if (!field)
             break;
-        bool hanging = !columns && field->kind == DW_FIELD_REFERENCE && field->required;
+        bool said =
+            !columns && ((field->kind == DW_FIELD_REFERENCE && field->required) || dw_entry_is_in_title(entity, field));
         char *words = dw_record_form_words(page->request, record, field);
-        if (!hanging && says_something(field, words))
+        if (!said && says_something(field, words))
             write_value(page, record, field, words);
         free(words);
     }

@@ -5,14 +5,17 @@
 #include "base/text.h"
 #include "book/care/backup.h"
 #include "book/shop/settings.h"
+#include "book/store/attachment.h"
 #include "book/store/journal.h"
 #include "web/server/person.h"
 #include "web/server/private.h"
 #include "web/server/words.h"
 
 #include <sodium.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 enum { PERSON_SECONDS = 16 * 3600 }; // after the last page: a long day
 static const char cookie[] = "deckwright_person";
@@ -59,9 +62,9 @@ static const struct {
 };
 
 // The kinds of record that the counter writes, and those that are the shop's own.
-static const char *const of_counter[] = {"customer",  "deck",         "ownership", "job",           "intake",
-                                         "accessory", "mark",         "contact",   "consent",       "notice",
-                                         "invoice",   "invoice_line", "estimate",  "estimate_line", NULL};
+static const char *const of_counter[] = {"customer", "deck",          "ownership", "job",    "intake",  "accessory",
+                                         "mark",     "contact",       "consent",   "notice", "invoice", "invoice_line",
+                                         "estimate", "estimate_line", "payment",   NULL};
 static const char *const of_owner[] = {"bound", "setting", "device", NULL};
 
 static bool is_among(const char *const *names, const char *name)
@@ -79,9 +82,12 @@ static DwRight right_of_record(const char *entity)
                                         : DW_RIGHT_TECHNICIAN;
 }
 
-// Making two one and disposing of a deck are an owner's, whatever the record is.
+// Making two one and disposing of a deck are an owner's, whatever the record is. What a picture shows is the counter's
+// to say (POST /photo/:id), though the picture as a whole is not.
 static DwRight right_of_line(const DwJournalLine *line)
 {
+    if (strcmp(line->entity, dw_attachment_entity.name) == 0 && *line->field)
+        return DW_RIGHT_COUNTER;
     bool merged = strncmp(line->new_value, DW_JOURNAL_MERGED, strlen(DW_JOURNAL_MERGED)) == 0;
     bool disposed = strcmp(line->entity, "job") == 0 && strcmp(line->new_value, "disposed of") == 0;
     return merged || disposed ? DW_RIGHT_OWNER : right_of_record(line->entity);
@@ -131,42 +137,66 @@ static Seed seed_of(const DwWebRequest *request)
     return seed;
 }
 
-// The word by which REQUEST's device shows that PERSON works on it: no other device and no other book can make it, and
-// it ends with the right that the person had.
-static void prove(const DwWebRequest *request, const Seed *seed, const DwPerson *person, char proof[65])
+enum { PROOF = 64, WORD = PROOF + 24 };
+
+// The word by which REQUEST's device shows that PERSON was at work on it at AT (seconds since 1970): no other device
+// and no other book can make it, and it ends with the right that the person had.
+static void prove(const DwWebRequest *request, const Seed *seed, const DwPerson *person, int64_t at, char word[WORD])
 {
-    unsigned char bytes[32];
-    char *what = dw_text_format("%s %s %s", request->token, dw_right_word(person->right), person->name);
+    unsigned char bytes[PROOF / 2];
+    char *what =
+        dw_text_format("%s %s %lld %s", request->token, dw_right_word(person->right), (long long)at, person->name);
     crypto_generichash(bytes, sizeof bytes, (const unsigned char *)what, strlen(what), seed->bytes, sizeof seed->bytes);
-    sodium_bin2hex(proof, 65, bytes, sizeof bytes);
+    sodium_bin2hex(word, PROOF + 1, bytes, sizeof bytes);
+    snprintf(word + PROOF, WORD - PROOF, ".%lld", (long long)at);
     free(what);
+}
+
+// When the word GIVEN was made; 0 for what is none, or has ended. A browser's own clock and memory do not count. One
+// from a little ahead was made before this computer's clock was put right.
+static int64_t made_at(const char *given)
+{
+    if (!given || strlen(given) <= PROOF || strlen(given) >= WORD || given[PROOF] != '.')
+        return 0;
+    int64_t at = strtoll(given + PROOF + 1, NULL, 10), now = (int64_t)time(NULL);
+    return at > now - PERSON_SECONDS && at < now + PERSON_SECONDS ? at : 0;
+}
+
+void dw_person_name_device(const DwWebRequest *request, const char *device)
+{
+    char *name = dw_text_format(request->people->count ? _("%s (device)") : "%s", device);
+    dw_book_set_actor(request->book, name);
+    free(name);
 }
 
 void dw_person_look(DwWebRequest *request)
 {
     const char *given = dw_pairs_find(&request->incoming->cookies, cookie);
+    int64_t at = made_at(given);
     request->person = NULL;
     dw_people_read(request->book, request->people);
-    if (!request->people->count || !given || strlen(given) != 64)
+    if (!request->people->count)
         return;
     Seed seed = seed_of(request);
-    for (size_t i = 0; !request->person && i < request->people->count; i++) {
-        char proof[65];
-        prove(request, &seed, &request->people->list[i], proof);
-        if (sodium_memcmp(proof, given, 64) == 0)
+    for (size_t i = 0; at && !request->person && i < request->people->count; i++) {
+        char word[WORD];
+        prove(request, &seed, &request->people->list[i], at, word);
+        if (strlen(word) == strlen(given) && sodium_memcmp(word, given, strlen(word)) == 0)
             request->person = &request->people->list[i];
     }
     if (request->person)
         dw_book_set_actor(request->book, request->person->name);
+    else
+        dw_person_name_device(request, request->device);
 }
 
 void dw_person_choose(const DwWebRequest *request, const DwPerson *person, DwAnswer *answer)
 {
-    char proof[65] = "";
+    char word[WORD] = "";
     Seed seed = seed_of(request);
     if (person)
-        prove(request, &seed, person, proof);
-    dw_answer_cookie(answer, cookie, proof, PERSON_SECONDS, request->secure);
+        prove(request, &seed, person, (int64_t)time(NULL), word);
+    dw_answer_cookie(answer, cookie, word, PERSON_SECONDS, request->secure);
 }
 
 void dw_person_renew(const DwWebRequest *request, DwAnswer *answer)

@@ -4,6 +4,8 @@
 #include "base/memory.h"
 #include "base/place.h"
 #include "base/text.h"
+#include "base/tongue.h"
+#include "chart/draw/number.h"
 
 #include <libintl.h>
 #include <stdlib.h>
@@ -11,10 +13,20 @@
 
 #define DOMAIN "deckwright"
 
+static const char *say(const void *context, const char *text)
+{
+    (void)context;
+    return dw_words(text);
+}
+
 void dw_words_init(void)
 {
     bindtextdomain(DOMAIN, dw_locale_folder());
     bind_textdomain_codeset(DOMAIN, "UTF-8");
+    // What is drawn speaks as the pages do; the catalogue's head is what stands for nothing.
+    static DwTongue pages = {.say = say};
+    pages.mark = dw_number_mark();
+    dw_tongue_set(*dgettext(DOMAIN, "") ? &pages : NULL);
 }
 
 const char *dw_words(const char *text)
@@ -24,20 +36,7 @@ const char *dw_words(const char *text)
 
 char *dw_words_joined(const char *text)
 {
-    static const char *const between[] = {N_(", "), N_(" or ")};
-    const char *whole = dw_words(text);
-    for (size_t i = 0; whole == text && i < sizeof between / sizeof *between; i++) {
-        const char *at = strstr(text, between[i]);
-        if (!at)
-            continue;
-        char *first = dw_text_format("%.*s", (int)(at - text), text), *rest = dw_words_joined(at + strlen(between[i]));
-        char *said = dw_words_joined(first), *joined = dw_text_format("%s%s%s", said, dw_words(between[i]), rest);
-        free(first);
-        free(rest);
-        free(said);
-        return joined;
-    }
-    return dw_memory_text(whole);
+    return dw_memory_text(dw_said_label(text));
 }
 
 const char *dw_words_count(const char *one, const char *many, unsigned long count)

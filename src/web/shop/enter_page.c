@@ -6,6 +6,7 @@
 #include "web/page/page.h"
 #include "web/server/gate.h"
 #include "web/server/password.h"
+#include "web/server/person.h"
 #include "web/server/words.h"
 #include "web/shop/pages.h"
 
@@ -91,7 +92,8 @@ static DwAnswer pair(const DwWebRequest *request, const char *to)
     char device[sizeof request->device];
     name = *name ? name : likely_name(request);
     snprintf(device, sizeof device, "%.*s", dw_text_whole(name, 60), name);
-    dw_book_set_actor(request->book, device);
+    dw_people_read(request->book, request->people);
+    dw_person_name_device(request, device);
     return dw_gate_pair(request, device, to);
 }
 

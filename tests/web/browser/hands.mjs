@@ -161,7 +161,7 @@ function missing(lines) {
 
 await page.goto("/job/0001?at=as-received");
 const sheet = await page.locator('a[href^="/sheet/"]').first().getAttribute("href");
-for (const [name, path] of [["intake", "/job/0001?at=intake"], ["sheet", sheet]])
+for (const [name, path] of [["intake", "/job/0001?at=intake"], ["sheet", sheet], ["measuring", "/measure/force?job=0003&as=received"], ["set-up", "/job/0001/setup"]])
   await tap.try(`a screen reader goes through the ${name} as was recorded`, async () => {
     const lines = await spoken(path), file = join(RECORDED, `${name}.txt`), wrong = missing(lines);
     // What a sheet's remarks lead to goes with what was measured.

@@ -17,7 +17,11 @@ async function lengths(page, screen, paths) {
   const long = [];
   for (const path of paths) {
     await page.goto(path);
-    const high = await page.evaluate(() => document.documentElement.scrollHeight);
+    const high = await page.evaluate(async () => { // with every picture, also those that are fetched when they are near
+      const pictures = [...document.images].map((image) => { image.loading = "eager"; return image.decode().catch(() => {}); });
+      await Promise.all(pictures);
+      return document.documentElement.scrollHeight;
+    });
     if (high > MOST_SCREENS * screen.viewport.height) long.push(`${path} is ${(high / screen.viewport.height).toFixed(1)} screens long`);
   }
   return long.join("\n");
@@ -37,6 +41,28 @@ await tap.try(`no page that a link leads to is longer than ${MOST_SCREENS} scree
   await page.context().close();
   return found.length > 60 ? long : `only ${found.length} pages`;
 });
+
+// However much stands on them.
+await tap.try(`no sheet, deck, set-up, list of photographs or paper's words is longer than ${MOST_SCREENS} screens of a small telephone`, async () => {
+  const page = await openPage(browser, bench, small), paths = [];
+  for (const [path, last] of [["/sheet/", 24], ["/book/deck/", 11]])
+    for (let number = 1; number <= last; number += 1) paths.push(`${path}${number}`);
+  for (const job of JOBS)
+    paths.push(`/job/${job}/setup`, `/job/${job}/setup?as=received`, `/job/${job}/photos`, ...["service", "proof", "transport"].map((paper) => `/job/${job}/words/${paper}`));
+  const long = await lengths(page, small, paths);
+  await page.context().close();
+  return long;
+});
+
+for (const name of ["tablet", "bench"])
+  await tap.try(`nor is a sheet, a part of a job or the choice of what to measure longer than ${MOST_SCREENS} screens of the ${name}`, async () => {
+    const page = await openPage(browser, bench, screens[name]), paths = ["/measure", ...Array.from({ length: 24 }, (_, number) => `/sheet/${number + 1}`)];
+    for (const job of JOBS)
+      paths.push(...PARTS.map((part) => `/job/${job}?at=${part}`), `/job/${job}/setup`, `/job/${job}/photos`, `/job/${job}/words/service`);
+    const long = await lengths(page, screens[name], paths);
+    await page.context().close();
+    return long;
+  });
 
 await tap.try("what to do now stands first, before the work line and every part", async () => {
   await phone.goto("/job/0007");

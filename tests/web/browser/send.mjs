@@ -2,7 +2,7 @@
 // Files over a connection that breaks: a recording and a photograph go on where they stopped, after the page was loaded
 // anew too; what is typed meanwhile stays; a measurement that fails need not have its recording sent again.
 import { execFileSync } from "node:child_process";
-import { readFileSync } from "node:fs";
+import { appendFileSync, copyFileSync, readFileSync, rmSync } from "node:fs";
 import { join } from "node:path";
 import { Tap, openBench, openBrowser, openPage, screens } from "./browser.mjs";
 
@@ -88,6 +88,42 @@ await tap.try("a measurement that fails keeps its recording on the page, and is 
   await page.waitForURL(/\/result\//);
   await page.context().close();
   return seen.pieces === before && before > 1 ? "" : `${before} pieces, then ${seen.pieces}`;
+});
+
+// A recording that is still written, a card that was pulled out: the bench is reached all the while.
+for (const [what, change] of [["changes", (path) => appendFileSync(path, "more")], ["is gone", (path) => rmSync(path)]])
+  await tap.try(`a file that ${what} before it is sent must be chosen again, and is told so`, async () => {
+    const page = await openPage(browser, bench, screens.tablet), path = join(bench.folder, "changing.wav");
+    copyFileSync(take, path);
+    await page.goto("/measure/speed");
+    await page.locator("input[name=recording1]").setInputFiles(path);
+    change(path);
+    await page.locator("form[enctype] button[type=submit]").click();
+    await page.locator("#word .wrong").getByText("changing.wav: This file can no longer be read").waitFor();
+    const seen = await page.evaluate(() => [document.querySelector("#word").innerText, document.querySelector("input[name=recording1]").value,
+      document.querySelector("form[enctype] button[type=submit]").disabled]);
+    if (/not reached|goes on/.test(seen[0]) || seen[1] || seen[2]) return JSON.stringify(seen);
+    await page.locator("input[name=recording1]").setInputFiles(take);
+    await page.locator("[name='record.tone']").fill("3150 Hz");
+    await page.locator("form[enctype] button[type=submit]").click();
+    await page.waitForURL(/\/result\//);
+    await page.context().close();
+    return "";
+  });
+
+await tap.try("a photograph that is gone before it is sent is told so", async () => {
+  const page = await openPage(browser, bench, screens.phone), path = join(bench.folder, "gone.png");
+  copyFileSync(join(import.meta.dirname, "../../../docs/pictures/worn-belt.png"), path);
+  await page.goto("/job/0010/photos");
+  await page.evaluate(() => { // gone between the choice and the first piece
+    const send = bench.files.send;
+    bench.files.send = async (...given) => { await window.takeAway(); return send(...given); };
+  });
+  await page.exposeFunction("takeAway", () => rmSync(path));
+  await page.locator("input[name=chosen]").setInputFiles(path);
+  await page.locator("#word .wrong").getByText("gone.png: This file can no longer be read").waitFor();
+  await page.context().close();
+  return "";
 });
 
 await tap.try("a photograph goes on too", async () => {
