@@ -19,7 +19,7 @@ struct DwFilmWriter {
     GstElement *pipeline;
     GstAppSrc *source;
     GstBus *bus;
-    size_t bytes; // of a picture
+    size_t width, height, stride; // GStreamer's rows are whole numbers of four bytes
     char why[200];
 };
 
@@ -89,7 +89,7 @@ static DwStatus start(DwFilmWriter *writer, const Kind *kind, int width, int hei
     GstCaps *caps = gst_caps_new_simple("video/x-raw", "format", G_TYPE_STRING, "GRAY8", "width", G_TYPE_INT, width,
                                         "height", G_TYPE_INT, height, "framerate", GST_TYPE_FRACTION, 0, 1, NULL);
     g_object_set(writer->source, "caps", caps, "format", GST_FORMAT_TIME, "block", TRUE, "max-bytes",
-                 (guint64)(FRAMES_WAITING * writer->bytes), NULL);
+                 (guint64)(FRAMES_WAITING * writer->stride * writer->height), NULL);
     gst_caps_unref(caps);
     writer->bus = gst_element_get_bus(writer->pipeline);
     gst_element_set_state(writer->pipeline, GST_STATE_PLAYING);
@@ -102,7 +102,9 @@ DwStatus dw_film_writer_open(const char *path, int width, int height, DwFilmWrit
     if (!kind)
         return dw_fail(message, DW_BAD_INPUT, "%s: the ending says no format. Use .mov, .mkv, .jpg or .png.", path);
     DwFilmWriter *opened = dw_memory_new(1, sizeof *opened);
-    opened->bytes = (size_t)width * (size_t)height;
+    opened->width = (size_t)width;
+    opened->height = (size_t)height;
+    opened->stride = (opened->width + 3) / 4 * 4;
     DwStatus status = dw_pipeline_start(message);
     if (status == DW_OK)
         status = dw_growing_open(path, &opened->file, message);
@@ -139,9 +141,17 @@ static bool is_broken(DwFilmWriter *writer, GstMessage *news)
     return true;
 }
 
+static GstBuffer *new_picture(const DwFilmWriter *writer, const uint8_t *pixels)
+{
+    uint8_t *rows = g_malloc0(writer->stride * writer->height);
+    for (size_t y = 0; y < writer->height; y++)
+        memcpy(rows + y * writer->stride, pixels + y * writer->width, writer->width);
+    return gst_buffer_new_wrapped(rows, writer->stride * writer->height);
+}
+
 DwStatus dw_film_writer_push(DwFilmWriter *writer, const uint8_t *pixels, double time_s, DwMessage *message)
 {
-    GstBuffer *buffer = gst_buffer_new_memdup(pixels, writer->bytes);
+    GstBuffer *buffer = new_picture(writer, pixels);
     GST_BUFFER_PTS(buffer) = gst_util_uint64_scale((guint64)llround(time_s * TICKS), GST_SECOND, TICKS);
     GST_BUFFER_DURATION(buffer) = GST_SECOND / 30; // of the last one; the others last until the next
     GstFlowReturn flow = gst_app_src_push_buffer(writer->source, buffer);
