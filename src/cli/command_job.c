@@ -286,7 +286,7 @@ static void print_pair(const DwPair *pair)
     print_reading(dw_said("as received"), pair->before);
     print_reading(dw_said("as left"), pair->after);
     if (!pair->comparable)
-        dw_tell(stdout, "\n    Not comparable: %s\n", dw_said(pair->reason));
+        dw_tell(stdout, "\n    Not comparable: %s\n", pair->reason);
     else if (pair->change == DW_CHANGE_NONE)
         dw_tell(stdout, "  no measurable change\n");
     else if (isfinite(pair->difference))

@@ -221,6 +221,8 @@ def currencies(tap, program, folder):
         set_to = book.call("book", "settings", f"money.labour_rate={amount}")
         tap.check(f"{code} takes {amount}", set_to.stderr)
         tap.check(f"{code} refuses {bad}", refusal(book.call("book", "settings", f"money.labour_rate={bad}"), "is not an amount"))
+    for much in ("9" * 17, "9" * 40, "9" * 40 + ".00"):
+        tap.check(f"{much[:24]} is told to be too much", refusal(book.call("book", "settings", f"money.labour_rate={much}"), "more than the book can bill"))
     tap.check("what is no currency is refused", refusal(book.call("book", "settings", "money.currency=ABC"), "no currency ABC"))
     tap.check("decimals follow the currency", refusal(book.call("book", "settings", "money.digits=3"), "2 decimals by ISO 4217"))
     number = invoice(book, [("10.00", "exempt")])

@@ -86,6 +86,8 @@ def speak(program, folder):
         book.ok("job", "show", "1", "next_due_on=2040-03-05")
         book.ok("register", "add", "bound", "make=Hollin", "model=B2", "key=speed.error", "low=-1.5", "high=1.5", "source=our sheet")
         book.ok("job", "note", "1", "speed.error", "-2.25 %", "as=left", "label=Speed error", "instrument=Gauge")
+        for phase, force, scale in (("received", "1.54", "Scale 1"), ("left", "1.50", "Scale 2")):
+            book.ok("job", "note", "1", "force.measured", f"{force} g", f"as={phase}", "label=Tracking force", f"instrument={scale}")
         yield tag, book
 
 
@@ -94,18 +96,20 @@ def spoken(tap, program, folder):
         "de": ({"service": ["Servicebericht", "Auftrag 0001", "−2,25 %", "am 05.03.2040 fällig", "Außerhalb des Erlaubten: Drehzahl.",
                             "Bald fällig"],
                 "receipt": ["Annahmebeleg", "1.234,50 EUR", "nur ein Bericht", "Riemen"], "transport": ["Riemen abgenommen"],
-                "label": ["Plattenteller und Matte"]}),
+                "label": ["Plattenteller und Matte"], "proof": ["Messgerät: nicht gleich – Scale 1 bei Annahme, Scale 2 bei Abgabe."]}),
         "fr": ({"service": ["Rapport d’entretien", "Dossier 0001", "−2,25 %", "le 05/03/2040", "À prévoir"],
                 "receipt": ["Bon de dépôt", "1 234,50 EUR", "rapport seulement", "courroie"],
-                "transport": ["Courroie retirée"], "label": ["Plateau et couvre-plateau"]}),
+                "transport": ["Courroie retirée"], "label": ["Plateau et couvre-plateau"],
+                "proof": ["Différence – instrument : Scale 1 à la réception, Scale 2 à la remise."]}),
         "es": ({"service": ["Informe de servicio", "Orden 0001", "−2,25 %", "el 05/03/2040", "Atender pronto"],
                 "receipt": ["Resguardo de depósito", "1.234,50 EUR", "solo un informe", "correa"],
-                "transport": ["Correa quitada"], "label": ["Plato y alfombrilla"]}),
+                "transport": ["Correa quitada"], "label": ["Plato y alfombrilla"],
+                "proof": ["No coincide – instrumento: Scale 1 al recibir, Scale 2 al entregar."]}),
     }
     for tag, book in speak(program, folder + "/spoken"):
         for paper, words in wanted[tag].items():
             text = book.paper(paper)
-            tap.check(f"{paper} in {tag} says what it has to", [w for w in words if w not in text] and text)
+            tap.check(f"{paper} in {tag} says what it has to", [w for w in words if w not in " ".join(text.split())] and text)
             tap.check(f"{paper} in {tag} names its language",
                       "" if f"/Lang ({tag})".encode() in pathlib.Path(book.folder, "paper.pdf").read_bytes() else "no")
 

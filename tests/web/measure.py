@@ -297,7 +297,7 @@ def drawn_as_typed(tap, device):
     form = html.unescape(device.get("/measure/align?arm.pivot_to_spindle=222%20mm").text)
     named = re.search(r'<img src="(/measure/align/picture[^"]*)"', form)
     tap.say("the form names the drawing of its values", "" if named and "222.0 mm" in device.get(named[1]).text else str(named))
-    narrow = re.search(r'media="\(max-width: 640px\)" srcset="(/measure/align/picture[^"]*)"', form)
+    narrow = re.search(r'media="\(max-width: 640px\), [^"]*" srcset="(/measure/align/picture[^"]*)"', form)
     size = re.search(r'<svg[^>]* width="(\d+)', device.get(narrow[1]).text) if narrow else None
     tap.say("and one as wide as a phone", "" if size and int(size[1]) == 480 else f"{narrow} {size}")
     tap.say("and a form without one names none", "/picture" in device.get("/measure/riaa").text)

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/job/comparison.h"
 
 #include <math.h>
@@ -40,9 +41,11 @@ static char *other_condition(const DwSheet *a, const DwSheet *b, const char *whe
             continue;
         const DwSheetInput *other = dw_measurement_input(b, input->key);
         if (!other)
-            return dw_text_format("%s is stated %s (%s) but not %s.", input->label, when_a, input->text, when_b);
+            return dw_say("%s is stated %s (%s) but not %s.", dw_said_label(input->label), dw_said(when_a), input->text,
+                          dw_said(when_b));
         if (strcmp(other->text, input->text) != 0)
-            return dw_text_format("%s differs: %s %s, %s %s.", input->label, input->text, when_a, other->text, when_b);
+            return dw_say("%s differs: %s %s, %s %s.", dw_said_label(input->label), input->text, dw_said(when_a),
+                          other->text, dw_said(when_b));
     }
     return NULL;
 }
@@ -51,11 +54,11 @@ static char *other_condition(const DwSheet *a, const DwSheet *b, const char *whe
 static char *other_name(const char *what, const char *before, const char *after)
 {
     if (!*before && !*after)
-        return dw_text_format("The %s is stated neither as received nor as left.", what);
+        return dw_say("The %s is stated neither as received nor as left.", dw_said(what));
     if (!*before || !*after)
-        return dw_text_format("The %s is not stated %s.", what, *before ? "as left" : "as received");
+        return dw_say("The %s is not stated %s.", dw_said(what), *before ? dw_said("as left") : dw_said("as received"));
     if (strcmp(before, after) != 0)
-        return dw_text_format("The %s differs: %s as received, %s as left.", what, before, after);
+        return dw_say("The %s differs: %s as received, %s as left.", dw_said(what), before, after);
     return NULL;
 }
 
@@ -64,28 +67,27 @@ static char *obstacle(const Candidate *before, const Candidate *after)
 {
     const DwMeasurement *a = before->from, *b = after->from;
     if (strcmp(before->reading->unit, after->reading->unit) != 0)
-        return dw_text_format("The unit differs: %s as received, %s as left.", before->reading->unit,
-                              after->reading->unit);
+        return dw_say("The unit differs: %s as received, %s as left.", before->reading->unit, after->reading->unit);
     if (strcmp(a->procedure, b->procedure) != 0)
-        return dw_text_format("The procedure differs: %s as received, %s as left.", a->procedure, b->procedure);
+        return dw_say("The procedure differs: %s as received, %s as left.", a->procedure, b->procedure);
     char *reason = NULL;
     bool recorded = *a->subject || *b->subject;
     if (recorded)
-        reason = other_name("test record", a->test_record, b->test_record);
+        reason = other_name(N_("test record"), a->test_record, b->test_record);
     if (!reason && recorded)
-        reason = other_name("recording chain", a->chain, b->chain);
+        reason = other_name(N_("recording chain"), a->chain, b->chain);
     if (!reason && strcmp(a->procedure, DW_MEASUREMENT_BY_HAND) == 0)
-        reason = other_name("instrument", a->instrument, b->instrument);
+        reason = other_name(N_("instrument"), a->instrument, b->instrument);
     if (!reason)
-        reason = other_condition(before->sheet, after->sheet, "as received", "as left");
+        reason = other_condition(before->sheet, after->sheet, N_("as received"), N_("as left"));
     if (!reason)
-        reason = other_condition(after->sheet, before->sheet, "as left", "as received");
+        reason = other_condition(after->sheet, before->sheet, N_("as left"), N_("as received"));
     if (!reason && !before->reading->word != !after->reading->word)
-        reason = dw_memory_text("One of the two is a word and the other a number.");
+        reason = dw_say("One of the two is a word and the other a number.");
     if (!reason && !before->reading->word && isnan(before->reading->value))
-        reason = dw_memory_text("No value could be found as received.");
+        reason = dw_say("No value could be found as received.");
     if (!reason && !after->reading->word && isnan(after->reading->value))
-        reason = dw_memory_text("No value could be found as left.");
+        reason = dw_say("No value could be found as left.");
     return reason;
 }
 
@@ -137,9 +139,9 @@ void dw_comparison_of(const DwMeasurement *a, const DwSheet *before, const DwMea
     const Candidate first = {dw_sheet_reading(before, key), a, before}, last = {dw_sheet_reading(after, key), b, after};
     char *reason = NULL;
     if (!first.reading || !last.reading)
-        reason = dw_memory_text(first.reading ? "It was not measured as left." : "It was not measured as received.");
+        reason = dw_say(first.reading ? "It was not measured as left." : "It was not measured as received.");
     else if (strcmp(a->speed, b->speed) != 0)
-        reason = other_name("speed", a->speed, b->speed);
+        reason = other_name(N_("speed"), a->speed, b->speed);
     else
         reason = obstacle(&first, &last);
     *pair = (DwPair){0};
@@ -171,8 +173,8 @@ static void choose(const Candidate *all, size_t count, const Candidate *like, Dw
         free(reason);
     }
     char *reason = first && last ? obstacle(first, last)
-                   : first       ? dw_memory_text("It was not measured as left.")
-                                 : dw_memory_text("It was not measured as received.");
+                   : first       ? dw_say("It was not measured as left.")
+                                 : dw_say("It was not measured as received.");
     set_pair(pair, first, last, reason);
 }
 

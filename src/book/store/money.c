@@ -26,11 +26,13 @@ DwStatus dw_money_read(const char *text, int digits, int64_t *amount, DwMessage 
     at += negative;
     int64_t value = 0;
     int decimals = -1, figures = 0; // decimals is -1 until the point is met
+    bool more = false;
     for (; *at; at++) {
         if ((*at == '.' || *at == ',') && decimals < 0)
             decimals = 0;
-        else if (*at >= '0' && *at <= '9' && value < DW_AMOUNT_MOST) {
-            value = value * 10 + (*at - '0');
+        else if (*at >= '0' && *at <= '9') {
+            more |= value >= DW_AMOUNT_MOST;
+            value = more ? value : value * 10 + (*at - '0');
             figures++;
             decimals += decimals >= 0;
         } else
@@ -41,7 +43,7 @@ DwStatus dw_money_read(const char *text, int digits, int64_t *amount, DwMessage 
                        "\"%s\" is not an amount. Give figures with at most %d decimals and no sign of the currency.",
                        text, digits);
     value *= power_of_ten(digits - (decimals < 0 ? 0 : decimals));
-    if (value > DW_AMOUNT_MOST)
+    if (more || value > DW_AMOUNT_MOST)
         return dw_fail(message, DW_BAD_INPUT, "\"%s\" is more than the book can bill.", text);
     *amount = negative ? -value : value;
     return DW_OK;

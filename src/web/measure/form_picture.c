@@ -74,8 +74,12 @@ void dw_form_picture_write(DwPage *page, const DwMeasureForm *form)
     char *place = dw_text_format("/measure/%s/picture", form->procedure->name);
     dw_html_open(html, "figure", "class", "as-typed", "data-drawn", place, NULL);
     dw_html_open(html, "picture", NULL);
-    write_look(page, form, "(max-width: 640px) and (prefers-color-scheme: dark)", NARROW, "dark");
-    write_look(page, form, "(max-width: 640px)", NARROW, "light");
+    // On a telephone, and where it stands beside the form (measure.css), its column is too narrow for the wide one.
+    write_look(page, form,
+               "(max-width: 640px) and (prefers-color-scheme: dark), "
+               "(min-width: 1100px) and (max-width: 1500px) and (prefers-color-scheme: dark)",
+               NARROW, "dark");
+    write_look(page, form, "(max-width: 640px), (min-width: 1100px) and (max-width: 1500px)", NARROW, "light");
     write_look(page, form, "(prefers-color-scheme: dark)", WIDE, "dark");
     write_look(page, form, NULL, WIDE, "light");
     dw_html_close(html, "picture");
