@@ -91,6 +91,18 @@ static void write_source(DwPage *page, const DwMeasureField *field)
     free(words);
 }
 
+// The units that a field of DIMENSION takes, as they are printed: "mm, cm, m, in, µm". The caller frees them with
+// free().
+static char *printed_units(DwDimension dimension)
+{
+    char *names = dw_unit_names(dimension);
+    DwText printed = {0};
+    for (char *rest = NULL, *name = strtok_r(names, ", ", &rest); name; name = strtok_r(NULL, ", ", &rest))
+        dw_text_add(&printed, "%s%s", printed.length ? ", " : "", dw_number_unit(name));
+    free(names);
+    return dw_text_take(&printed);
+}
+
 static void write_help(DwPage *page, const DwMeasureField *field, const Ids *ids)
 {
     const DwQuantity *quantity = field->quantity;
@@ -109,7 +121,7 @@ static void write_help(DwPage *page, const DwMeasureField *field, const Ids *ids
                        dw_number_unit(quantity->second_unit));
     if (quantity->repeats)
         dw_html_text(html, _(" One on each line."));
-    char *units = quantity->kind == DW_QUANTITY_NUMBER ? dw_unit_names(quantity->dimension) : NULL;
+    char *units = quantity->kind == DW_QUANTITY_NUMBER ? printed_units(quantity->dimension) : NULL;
     if (units && strchr(units, ','))
         dw_html_format(html, _(" Units: %s."), units);
     free(units);
