@@ -105,6 +105,9 @@ void dw_piece_raster(DwFlow *flow, const DwRaster *raster, double end, const cha
 // A line to sign on, with a picture of the signature where there is one; it stays on the
 // page of what it signs. Takes over PICTURE.
 void dw_piece_signature(DwFlow *flow, const char *who, const char *when, DwPicture *picture);
+// The same of two who sign side by side; the picture is the first's.
+void dw_piece_two_signatures(DwFlow *flow, const char *who, const char *when, DwPicture *picture, const char *beside,
+                             const char *beside_when);
 
 // Marks on a plan of the deck, numbered as in the list beside it.
 typedef struct {

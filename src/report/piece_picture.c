@@ -192,38 +192,60 @@ void dw_piece_raster(DwFlow *flow, const DwRaster *raster, double end, const cha
 
 typedef struct {
     char *who, *when;
+    char *beside, *beside_when; // who signs beside it; NULL: nobody
     DwPicture *picture;
 } Signed;
 
-static const double line_share = 0.6; // of the width: the line for the name
+static const double line_share = 0.5; // of a signature's width: the line for the name
+
+// The width of one signature, or of one of TWO side by side.
+static double signer_width(const DwCanvas *canvas, double width, bool two)
+{
+    return two ? (width - 2 * canvas->em) / 2 : width;
+}
 
 static double signature_height(const void *content, const DwCanvas *canvas, double width)
 {
     const Signed *signature = content;
-    return (signature->picture ? 4.3 : 2.9) * canvas->em +
-           dw_canvas_paragraph_height(canvas, caption_letters, line_share * width, signature->who);
+    double line = line_share * signer_width(canvas, width, signature->beside != NULL);
+    double name = dw_canvas_paragraph_height(canvas, caption_letters, line, signature->who);
+    if (signature->beside)
+        name = fmax(name, dw_canvas_paragraph_height(canvas, caption_letters, line, signature->beside));
+    return (signature->picture ? 4.3 : 2.9) * canvas->em + name;
 }
 
 static void draw_signature_picture(const void *content, const DwCanvas *canvas, DwBox box)
 {
     const Signed *signature = content;
     if (signature->picture)
-        dw_picture_draw(signature->picture, canvas->cairo, box.x, box.y, 0.4 * box.width, 4 * canvas->em, 0);
+        dw_picture_draw(signature->picture, canvas->cairo, box.x, box.y,
+                        0.4 * signer_width(canvas, box.width, signature->beside != NULL), 4 * canvas->em, 0);
 }
 
-// The line stands where a hand has room above it; a long name goes on below it.
+// The line stands at LINE, where a hand has room above it; a long name goes on below it.
+static void draw_signer(const DwCanvas *canvas, DwBox box, double line, const char *who, const char *when)
+{
+    double em = canvas->em, width = line_share * box.width, left = box.width - width - em;
+    dw_canvas_use(canvas, DW_INK_QUIET);
+    cairo_rectangle(canvas->cairo, box.x, line, width, 0.08 * em);
+    cairo_rectangle(canvas->cairo, box.x + width + em, line, left, 0.08 * em);
+    cairo_fill(canvas->cairo);
+    dw_canvas_paragraph(canvas, caption_letters, box.x, line + 0.2 * em, width, who);
+    dw_canvas_write_within(canvas, caption_letters, box.x + width + em,
+                           line + 0.2 * em + dw_canvas_baseline(canvas, caption_letters), left, when);
+}
+
 static void draw_signature(const void *content, const DwCanvas *canvas, DwBox box)
 {
     const Signed *signature = content;
-    double em = canvas->em, line = box.y + (signature->picture ? 4.1 : 2.7) * em, width = line_share * box.width;
-    dw_canvas_use(canvas, DW_INK_QUIET);
-    cairo_rectangle(canvas->cairo, box.x, line, width, 0.08 * em);
-    cairo_rectangle(canvas->cairo, box.x + width + 2 * em, line, box.width - width - 2 * em, 0.08 * em);
-    cairo_fill(canvas->cairo);
-    dw_canvas_paragraph(canvas, caption_letters, box.x, line + 0.2 * em, width, signature->who);
-    dw_canvas_write_within(canvas, caption_letters, box.x + width + 2 * em,
-                           line + 0.2 * em + dw_canvas_baseline(canvas, caption_letters), box.width - width - 2 * em,
-                           signature->when);
+    double line = box.y + (signature->picture ? 4.1 : 2.7) * canvas->em;
+    DwBox one = box;
+    one.width = signer_width(canvas, box.width, signature->beside != NULL);
+    draw_signer(canvas, one, line, signature->who, signature->when);
+    if (!signature->beside)
+        return;
+    one.x = box.x + box.width - one.width;
+    draw_signer(canvas, one, line, signature->beside, signature->beside_when);
 }
 
 static void clear_signature(void *content)
@@ -231,14 +253,30 @@ static void clear_signature(void *content)
     Signed *signature = content;
     free(signature->who);
     free(signature->when);
+    free(signature->beside);
+    free(signature->beside_when);
     dw_picture_free(signature->picture);
 }
 
-void dw_piece_signature(DwFlow *flow, const char *who, const char *when, DwPicture *picture)
+static Signed *add_signature(DwFlow *flow, const char *who, const char *when, DwPicture *picture)
 {
     static const DwPieceKind kind = {signature_height, draw_signature, clear_signature, draw_signature_picture};
     if (flow->count)
         flow->pieces[flow->count - 1].with_next = true;
     Signed *signature = dw_flow_add(flow, &kind, sizeof(Signed), 0.8)->content;
-    *signature = (Signed){dw_memory_text(who), dw_memory_text(when), picture};
+    *signature = (Signed){.who = dw_memory_text(who), .when = dw_memory_text(when), .picture = picture};
+    return signature;
+}
+
+void dw_piece_signature(DwFlow *flow, const char *who, const char *when, DwPicture *picture)
+{
+    add_signature(flow, who, when, picture);
+}
+
+void dw_piece_two_signatures(DwFlow *flow, const char *who, const char *when, DwPicture *picture, const char *beside,
+                             const char *beside_when)
+{
+    Signed *signature = add_signature(flow, who, when, picture);
+    signature->beside = dw_memory_text(beside);
+    signature->beside_when = dw_memory_text(beside_when);
 }

@@ -209,8 +209,7 @@ static void add_signatures(DwDossier *d)
     const char *by = d->intake.received_by ? d->intake.received_by : "";
     char *owner = dw_paper_words_fill(d->words, "receipt", "signed.owner", "person", d->customer.name, NULL);
     char *shop = dw_paper_words_fill(d->words, "receipt", "signed.shop", "person", by, NULL);
-    dw_piece_signature(d->flow, owner, signed_at ? signed_at : day, picture);
-    dw_piece_signature(d->flow, shop, day, NULL);
+    dw_piece_two_signatures(d->flow, owner, signed_at ? signed_at : day, picture, shop, day);
     free(owner);
     free(shop);
     free(day);
