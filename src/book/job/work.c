@@ -10,7 +10,7 @@
 
 static const DwField operation_fields[] = {
     {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwOperation, job_id), .refers = "job", .required = true},
-    {"name", "Operation", DW_FIELD_TEXT, offsetof(DwOperation, name), .required = true},
+    {"name", "Work step", DW_FIELD_TEXT, offsetof(DwOperation, name), .required = true},
     {"quoted_minutes", "Minutes quoted", DW_FIELD_INTEGER, offsetof(DwOperation, quoted_minutes), .high = 100000},
     {"actual_minutes", "Minutes taken", DW_FIELD_INTEGER, offsetof(DwOperation, actual_minutes), .high = 100000},
     {"done_at", "Done", DW_FIELD_MOMENT, offsetof(DwOperation, done_at)},

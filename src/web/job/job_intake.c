@@ -16,7 +16,7 @@
 static const char *const usual[] = {
     N_("cover"),        N_("mat"),           N_("headshell"),      N_("cartridge"),
     N_("stylus guard"), N_("counterweight"), N_("centre adaptor"), N_("transit screws"),
-    N_("feet"),         N_("power supply"),  N_("signal cable"),   N_("manual"),
+    N_("feet"),         N_("power supply"),  N_("signal cable"),   N_("owner's manual"),
     N_("box"),
 };
 

@@ -59,7 +59,7 @@ await tap.try("or the other's taken", async () => {
 });
 
 await tap.try("a tick of the list can be undone", async () => {
-  await one.locator("label.tick", { hasText: /^manual$/ }).locator("input[type=checkbox]").click();
+  await one.locator("label.tick", { hasText: /^owner.s manual$/ }).locator("input[type=checkbox]").click();
   await told(one).getByRole("button", { name: /^Undo: added accessory/ }).waitFor();
   return "";
 });
