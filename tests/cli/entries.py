@@ -45,6 +45,12 @@ def days(tap, book):
         base.execute("UPDATE job SET promised_on = ?", (day(-40),))
     done = book.call("job", "show", "1", "place=shelf 2")
     tap.check("what has passed since does not stand in the way", done.stderr)
+    for typed in ("2026-01-05T10:00Z", "2026-01-05T10:00:00Z"):
+        done = book.call("job", "add", "1", "operation", f"name={typed}", f"done_at={typed}")
+        tap.check(f"{typed} is a moment", done.stderr or ("" if "2026-01-05" in done.stdout else done.stdout))
+    for typed in ("2026-01-05T10:0Z", "2026-01-05T25:00Z", "2026-01-05 10:00Z"):
+        tap.check(f"{typed} is none", refusal(book.call("job", "add", "1", "operation", "name=y", f"done_at={typed}"),
+                                              "is not a date and time such as 2026-11-25T14:16Z"))
 
 
 def reopened(tap, book):

@@ -9,6 +9,7 @@
 
 #include <inttypes.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -149,9 +150,14 @@ static DwStatus set_choice(int *place, const DwField *field, const char *text, D
 static DwStatus set_time(char **place, const DwField *field, const char *text, DwMessage *message)
 {
     bool date = field->kind == DW_FIELD_DATE;
+    char whole[DW_MOMENT_SIZE];
+    if (!date && strlen(text) == strlen("2026-11-25T14:16Z") && text[strlen(text) - 1] == 'Z') {
+        snprintf(whole, sizeof whole, "%.16s:00Z", text); // seconds may be left out
+        text = whole;
+    }
     // Nothing in a shop's book is from before there were records to play.
     if (*text && (!(date ? dw_moment_is_date(text) : dw_moment_is_moment(text)) || strcmp(text, "1870") < 0))
-        return bad_value(field, text, date ? "a day such as 2026-11-25" : "a moment such as 2026-11-25T14:16:41Z",
+        return bad_value(field, text, date ? "a day such as 2026-11-25" : "a date and time such as 2026-11-25T14:16Z",
                          message);
     dw_field_replace(place, *text ? text : NULL);
     return DW_OK;
