@@ -301,8 +301,9 @@ static void write_text(DwPage *page, const char *path, const DwReportText *text)
 // What a paper counts and names by: it says nothing by itself, however long it is.
 static bool is_part(const char *key)
 {
-    static const char *const groups[] = {"numbers.", "caution_words.", "unmeasured.", "names.",  "proof_names.",
-                                         "labels.",  "units.",         "readings.",   "charts.", "choices."};
+    static const char *const groups[] = {"numbers.",     "caution_words.", "unmeasured.", "names.",
+                                         "proof_names.", "labels.",        "units.",      "readings.",
+                                         "charts.",      "choices.",       "sources."};
     for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
         if (strncmp(key, groups[i], strlen(groups[i])) == 0)
             return true;
