@@ -13,17 +13,6 @@ const { ws: WebSocket } = createRequire(import.meta.url)("./node_modules/playwri
 const found = (name) => (process.env.PATH ?? "").split(delimiter).map((folder) => join(folder, name)).find((path) => existsSync(path));
 const sleep = (milliseconds) => new Promise((go) => setTimeout(go, milliseconds));
 
-// What TRY gives once it gives something; a program that was just started needs its time.
-async function until(attempt) {
-  const end = Date.now() + PATIENCE;
-  for (;;) {
-    const value = await attempt().catch(() => null);
-    if (value) return value;
-    if (Date.now() > end) throw new Error("it does not answer");
-    await sleep(200);
-  }
-}
-
 // What PATTERN finds in what CHILD says.
 function said(child, pattern) {
   return new Promise((resolve, reject) => {
@@ -93,23 +82,46 @@ async function openScreen() {
   return { child, display: `:${number}` };
 }
 
+// The driver at a port that nothing else has taken meanwhile: below those that the machine gives to whoever calls.
+async function openDriver(program, env) {
+  for (let attempt = 0; attempt < 20; attempt++) {
+    const port = 20000 + ((process.pid * 7 + attempt * 991) % 12000);
+    const child = spawn(program, [`--port=${port}`], { stdio: "ignore", env });
+    const end = Date.now() + PATIENCE;
+    while (child.exitCode === null && Date.now() < end) {
+      if (await fetch(`http://127.0.0.1:${port}/status`).then((answer) => answer.ok, () => false)) return { child, port };
+      await sleep(200);
+    }
+    if (child.exitCode !== null) continue; // the port was taken
+    child.kill("SIGTERM");
+    break;
+  }
+  throw new Error("its driver does not answer");
+}
+
 async function openWebKit(url) {
-  const driver = found("WebKitWebDriver"), lib = "/usr/lib";
+  const program = found("WebKitWebDriver"), lib = "/usr/lib";
   const browser = existsSync(lib) && readdirSync(lib).flatMap((machine) => ["4.1", "4.0"].map((version) => join(lib, machine, `webkit2gtk-${version}`, "MiniBrowser"))).find((path) => existsSync(path));
-  if (!driver || !browser) return null;
+  if (!program || !browser) return null;
   const screen = await openScreen();
   if (!screen && !process.env.DISPLAY) return null;
-  const home = mkdtempSync(join(tmpdir(), "deckwright-webkit-")), port = 20000 + (process.pid % 20000);
+  const home = mkdtempSync(join(tmpdir(), "deckwright-webkit-"));
   mkdirSync(join(home, "run"), { mode: 0o700 });
-  const child = spawn(driver, [`--port=${port}`], { stdio: "ignore", env: { ...process.env, DISPLAY: screen?.display ?? process.env.DISPLAY, HOME: home, XDG_RUNTIME_DIR: join(home, "run"), WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS: "1", WEBKIT_DISABLE_COMPOSITING_MODE: "1", LIBGL_ALWAYS_SOFTWARE: "1" } });
+  const env = { ...process.env, DISPLAY: screen?.display ?? process.env.DISPLAY, HOME: home, XDG_RUNTIME_DIR: join(home, "run"), WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS: "1", WEBKIT_DISABLE_COMPOSITING_MODE: "1", LIBGL_ALWAYS_SOFTWARE: "1" };
+  const { child, port } = await openDriver(program, env).catch((error) => {
+    screen?.child.kill("SIGTERM"); // else this program never ends
+    throw error;
+  });
   const call = async (method, path, body) => {
     const answer = await fetch(`http://127.0.0.1:${port}${path}`, { method, body: body && JSON.stringify(body) });
     const { value } = await answer.json();
     if (!answer.ok) throw new Error(`${path}: ${value?.message ?? answer.status}`);
     return value;
   };
-  await until(() => call("GET", "/status"));
-  const { sessionId } = await call("POST", "/session", { capabilities: { alwaysMatch: { "webkitgtk:browserOptions": { binary: browser, args: ["--automation"] } } } });
+  const { sessionId } = await call("POST", "/session", { capabilities: { alwaysMatch: { "webkitgtk:browserOptions": { binary: browser, args: ["--automation"] } } } }).catch((error) => {
+    for (const one of [child, screen?.child]) one?.kill("SIGTERM");
+    throw error;
+  });
   const at = `/session/${sessionId}`;
   return {
     name: "WebKitGTK",
