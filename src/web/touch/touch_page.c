@@ -272,7 +272,7 @@ static void write_form(const Touching *t)
     char *action = dw_text_format("/measure/pose?job=%04lld%s%s", (long long)t->job->number, *as ? "&as=" : "", as);
     dw_form_begin_files(page, action); // as the measurement's own form sends it
     for (size_t i = 0; i < t->count; i++) {
-        char name[24], id[24];
+        char name[32], id[24];
         snprintf(name, sizeof name, "kept%zu", i + 1);
         snprintf(id, sizeof id, "%lld", (long long)t->chosen[i]->record.id);
         dw_html_void(html, "input", "type", "hidden", "name", name, "value", id, NULL);
