@@ -207,32 +207,13 @@ DwStatus dw_book_entry_merge(DwBookCall *call, DwMessage *message)
     return status;
 }
 
-// "1 job, Telephone": what LINE's merging leaves with the one that stayed. The caller frees it.
-static char *name_staying(DwBook *book, const DwJournalLine *line)
-{
-    DwText text = {0};
-    const DwEntity *entity = dw_entity_find(line->entity), *other;
-    for (size_t i = 0; (other = dw_entity_at(i)); i++) {
-        size_t count = 0;
-        if (dw_twin_came(book, line, other, &count, NULL) == DW_OK && count)
-            dw_text_add(&text, "%s%zu %s", text.length ? ", " : "", count,
-                        count == 1 ? other->label : dw_entry_plural(other));
-    }
-    for (size_t i = 0; i < entity->field_count; i++) {
-        bool changed = false;
-        if (dw_twin_changed(book, line, &entity->fields[i], &changed, NULL) == DW_OK && changed)
-            dw_text_add(&text, "%s%s", text.length ? ", " : "", entity->fields[i].label);
-    }
-    return text.chars ? text.chars : dw_memory_text("");
-}
-
 // Says of a merging, LINE, that was undone who is back and what the other keeps.
 static void print_parted(DwBook *book, const DwJournalLine *line)
 {
     int64_t from = 0, into = 0;
     if (dw_twin_pair(book, line, &from, &into, NULL) != DW_OK)
         return;
-    char *staying = name_staying(book, line);
+    char *staying = dw_twin_staying(book, line);
     dw_tell(stdout, "The %s, id %lld, stands in the book again with what was its own.\n", dw_said(line->entity),
             (long long)from);
     if (*staying)

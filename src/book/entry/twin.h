@@ -38,11 +38,9 @@ DwStatus dw_twin_check_part(DwBook *book, const DwJournalLine *line, DwMessage *
 DwStatus dw_twin_part(DwBook *book, const DwJournalLine *line, DwMessage *message);
 // The two of the merging that LINE tells of.
 DwStatus dw_twin_pair(DwBook *book, const DwJournalLine *line, int64_t *from, int64_t *into, DwMessage *message);
-// What stays with the one that stayed, asked before or after they are taken apart: how many entries of OTHER came
-// between, and whether FIELD of the record itself was changed.
-DwStatus dw_twin_came(DwBook *book, const DwJournalLine *line, const DwEntity *other, size_t *count,
-                      DwMessage *message);
-DwStatus dw_twin_changed(DwBook *book, const DwJournalLine *line, const DwField *field, bool *changed,
-                         DwMessage *message);
+// "1 job, Telephone": what stays with the one that stayed, asked before or after they are taken apart, in the language
+// that this thread writes in: the entries that came between, and the fields of the record itself that were changed.
+// "" when there is nothing. The caller frees it with free().
+char *dw_twin_staying(DwBook *book, const DwJournalLine *line);
 
 #endif

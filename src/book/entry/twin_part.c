@@ -6,6 +6,8 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
+#include "book/entry/entry.h"
 #include "book/store/journal.h"
 #include "book/store/private.h"
 
@@ -325,14 +327,11 @@ static DwStatus find_parting(DwBook *book, const Merging *merging, int64_t *line
     return dw_query_end(&query, message);
 }
 
-// The number that SQL gives of NAME, the one that stays, and the lines between.
-static DwStatus count_between(DwBook *book, const Merging *merging, const char *sql, const char *name,
-                              const char *field, size_t *count, DwMessage *message)
+// The number that SQL gives of NAME, the one that stays, and the lines between the merging and PARTED; 0 where the book
+// cannot be read.
+static size_t count_between(DwBook *book, const Merging *merging, int64_t parted, const char *sql, const char *name,
+                            const char *field)
 {
-    int64_t parted = 0;
-    DwStatus status = find_parting(book, merging, &parted, message);
-    if (status != DW_OK)
-        return status;
     DwQuery query = dw_query_begin(book, sql);
     dw_query_bind_text(&query, name);
     dw_query_bind_integer(&query, merging->into);
@@ -340,39 +339,46 @@ static DwStatus count_between(DwBook *book, const Merging *merging, const char *
     dw_query_bind_integer(&query, parted);
     if (field)
         dw_query_bind_text(&query, field);
-    *count = dw_query_step(&query) ? (size_t)dw_query_integer(&query, 0) : 0;
-    return dw_query_end(&query, message);
+    size_t count = dw_query_step(&query) ? (size_t)dw_query_integer(&query, 0) : 0;
+    return dw_query_end(&query, NULL) == DW_OK ? count : 0;
 }
 
-DwStatus dw_twin_came(DwBook *book, const DwJournalLine *line, const DwEntity *other, size_t *count, DwMessage *message)
+// How many entries of OTHER came to the one that stays.
+static size_t count_came(DwBook *book, const Merging *merging, int64_t parted, const DwEntity *other)
 {
-    Merging merging;
-    *count = 0;
-    DwStatus status = find(book, line, &merging, message);
-    const DwField *field = status == DW_OK ? dw_twin_reference(other, merging.entity) : NULL;
+    const DwField *field = dw_twin_reference(other, merging->entity);
     if (!field)
-        return status;
+        return 0;
     char *sql = dw_text_format("SELECT count(*) FROM %s WHERE id IN (SELECT row_id FROM journal WHERE entity = ?1 AND "
                                "field = '' AND new_value = 'added' AND id > ?3 AND id < ?4) AND %s = ?2",
                                other->name, field->key);
-    status = count_between(book, &merging, sql, other->name, NULL, count, message);
+    size_t count = count_between(book, merging, parted, sql, other->name, NULL);
     free(sql);
-    return status;
+    return count;
 }
 
-DwStatus dw_twin_changed(DwBook *book, const DwJournalLine *line, const DwField *field, bool *changed,
-                         DwMessage *message)
+char *dw_twin_staying(DwBook *book, const DwJournalLine *line)
 {
     Merging merging;
-    size_t count = 0;
-    DwStatus status = find(book, line, &merging, message);
-    if (status == DW_OK)
-        status = count_between(book, &merging,
-                               "SELECT count(*) FROM journal WHERE entity = ? AND row_id = ? AND id > ? AND id < ? AND "
-                               "field = ?",
-                               merging.entity->name, field->key, &count, message);
-    *changed = count > 0;
-    return status;
+    DwText text = {0};
+    int64_t parted = 0;
+    bool known = find(book, line, &merging, NULL) == DW_OK && find_parting(book, &merging, &parted, NULL) == DW_OK;
+    const DwEntity *other;
+    for (size_t i = 0; known && (other = dw_entity_at(i)); i++) {
+        size_t count = count_came(book, &merging, parted, other);
+        if (count)
+            dw_text_add(&text, "%s%zu %s", text.length ? ", " : "", count,
+                        dw_said(count == 1 ? other->label : dw_entry_plural(other)));
+    }
+    for (size_t i = 0; known && i < merging.entity->field_count; i++) {
+        const DwField *field = &merging.entity->fields[i];
+        if (count_between(book, &merging, parted,
+                          "SELECT count(*) FROM journal WHERE entity = ? AND row_id = ? AND id > ? AND id < ? AND "
+                          "field = ?",
+                          merging.entity->name, field->key))
+            dw_text_add(&text, "%s%s", text.length ? ", " : "", dw_said(field->label));
+    }
+    return dw_text_take(&text);
 }
 
 DwStatus dw_twin_pair(DwBook *book, const DwJournalLine *line, int64_t *from, int64_t *into, DwMessage *message)

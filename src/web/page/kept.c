@@ -27,25 +27,6 @@ static const struct {
     [DW_KEPT_PARTED] = {"parted", N_("They are two again; the journal keeps both.")},
 };
 
-// "1 job, Telephone": what the merging LINE leaves with the one that stayed. The caller frees it.
-static char *name_staying(DwBook *book, const DwJournalLine *line)
-{
-    DwText text = {0};
-    const DwEntity *entity = dw_entity_find(line->entity), *other;
-    for (size_t i = 0; (other = dw_entity_at(i)); i++) {
-        size_t count = 0;
-        if (dw_twin_came(book, line, other, &count, NULL) == DW_OK && count)
-            dw_text_add(&text, "%s%zu %s", text.length ? ", " : "", count,
-                        dw_words(count == 1 ? other->label : dw_entry_plural(other)));
-    }
-    for (size_t i = 0; i < entity->field_count; i++) {
-        bool changed = false;
-        if (dw_twin_changed(book, line, &entity->fields[i], &changed, NULL) == DW_OK && changed)
-            dw_text_add(&text, "%s%s", text.length ? ", " : "", dw_words(entity->fields[i].label));
-    }
-    return text.chars ? text.chars : dw_memory_text("");
-}
-
 // What is said of WHAT; of two that were taken apart also what stays with the one that stayed. The caller frees it.
 static char *words_of(const DwWebRequest *request, DwKeptWhat what, DwJournalSpan span)
 {
@@ -56,7 +37,7 @@ static char *words_of(const DwWebRequest *request, DwKeptWhat what, DwJournalSpa
                   dw_twin_is_merging(&journal.lines[0]) &&
                   dw_twin_pair(request->book, &journal.lines[0], &from, &into, NULL) == DW_OK;
     if (parted)
-        staying = name_staying(request->book, &journal.lines[0]);
+        staying = dw_twin_staying(request->book, &journal.lines[0]);
     if (staying && *staying)
         words = dw_text_format(_("%s With number %lld stays what came or was changed since: %s. Look whose it is."),
                                dw_words(said[what].words), (long long)into, staying);
