@@ -59,7 +59,7 @@ static DwStatus take_out(DwBook *book, const Trace *trace, const DwField *field,
     const char *key = field->key;
     DwStatus status = DW_OK;
     int64_t before = 0, after = 1;
-    char *count = dw_text_format("SELECT revision FROM customer WHERE id = ?");
+    static const char count[] = "SELECT revision FROM customer WHERE id = ?";
     char *sql = dw_text_format("UPDATE customer SET %s = substr(%s, 1, instr(lower(%s), lower(?1)) - 1) || "
                                "'" DW_JOURNAL_ERASED "' || substr(%s, instr(lower(%s), lower(?1)) + length(?1)), "
                                "revision = revision + 1 WHERE instr(lower(%s), lower(?1)) AND id = ?2",
@@ -77,69 +77,58 @@ static DwStatus take_out(DwBook *book, const Trace *trace, const DwField *field,
             status = dw_query_number(book, count, id, &after, message);
     }
     free(sql);
-    free(count);
     if (status == DW_OK)
         status =
             dw_journal_add(book, dw_customer_entity.name, id, key, DW_JOURNAL_ERASED, DW_JOURNAL_ERASED, true, message);
     return status;
 }
 
-// The ids of the records of ENTITY whose FIELD holds the value. The caller frees *IDS with free().
-static DwStatus find(DwBook *book, const Trace *trace, const DwEntity *entity, const DwField *field, int64_t **ids,
-                     size_t *count, DwMessage *message)
+// What QUERY gives, and its end. The caller frees *IDS with free().
+static DwStatus gather(DwQuery *query, int64_t **ids, size_t *count, DwMessage *message)
 {
-    char *sql =
-        dw_text_format("SELECT id FROM %s WHERE instr(lower(%s), lower(?)) ORDER BY id", entity->name, field->key);
-    DwQuery query = dw_query_begin(book, sql);
-    dw_query_bind_text(&query, trace->value);
-    while (dw_query_step(&query)) {
+    while (dw_query_step(query)) {
         *ids = dw_memory_resize(*ids, *count + 1, sizeof **ids);
-        (*ids)[(*count)++] = dw_query_integer(&query, 0);
+        (*ids)[(*count)++] = dw_query_integer(query, 0);
     }
-    free(sql);
-    return dw_query_end(&query, message);
+    return dw_query_end(query, message);
 }
 
+// The records of ENTITY whose FIELD holds the value.
 static DwStatus look_in(DwBook *book, const Trace *trace, const DwEntity *entity, const DwField *field,
                         DwErasure *erasure, DwMessage *message)
 {
     int64_t *ids = NULL;
     size_t count = 0;
-    bool shared = false;
-    bool anothers = entity == &dw_customer_entity && field->personal;
-    DwStatus status = find(book, trace, entity, field, &ids, &count, message);
-    if (status == DW_OK && count)
-        status = is_shared(book, trace, &shared, message);
-    for (size_t i = 0; status == DW_OK && !shared && i < count; i++) {
-        bool erased = anothers && strcmp(trace->what->key, "name") != 0;
+    bool erased = entity == &dw_customer_entity && field->personal && strcmp(trace->what->key, "name") != 0;
+    char *sql =
+        dw_text_format("SELECT id FROM %s WHERE instr(lower(%s), lower(?)) ORDER BY id", entity->name, field->key);
+    DwQuery query = dw_query_begin(book, sql);
+    dw_query_bind_text(&query, trace->value);
+    DwStatus status = gather(&query, &ids, &count, message);
+    for (size_t i = 0; status == DW_OK && i < count; i++) {
         if (erased)
             status = take_out(book, trace, field, ids[i], message);
         add(erasure, trace, entity, ids[i], field, erased);
     }
+    free(sql);
     free(ids);
     return status;
 }
 
-// The journal of every other customer forgets it, where it is not theirs as well.
+// The journal of every other customer forgets it.
 static DwStatus forget(DwBook *book, const Trace *trace, DwMessage *message)
 {
     int64_t *ids = NULL;
     size_t count = 0;
-    bool shared = false;
-    DwStatus status = is_shared(book, trace, &shared, message);
     DwQuery query = dw_query_begin(book, "SELECT DISTINCT row_id FROM journal WHERE personal = 1 AND entity = "
                                          "'customer' AND (instr(lower(old_value), lower(?1)) OR "
                                          "instr(lower(new_value), lower(?1)))");
     dw_query_bind_text(&query, trace->value);
-    while (status == DW_OK && !shared && dw_query_step(&query)) {
-        ids = dw_memory_resize(ids, count + 1, sizeof *ids);
-        ids[count++] = dw_query_integer(&query, 0);
-    }
-    DwStatus ended = dw_query_end(&query, status == DW_OK ? message : NULL);
-    for (size_t i = 0; status == DW_OK && ended == DW_OK && i < count; i++)
+    DwStatus status = gather(&query, &ids, &count, message);
+    for (size_t i = 0; status == DW_OK && i < count; i++)
         status = dw_journal_forget_value(book, &dw_customer_entity, ids[i], trace->value, message);
     free(ids);
-    return status == DW_OK ? ended : status;
+    return status;
 }
 
 static DwStatus look_everywhere(DwBook *book, const Trace *trace, DwErasure *erasure, DwMessage *message)
@@ -163,7 +152,10 @@ DwStatus dw_erase_traces(DwBook *book, const DwCustomer *gone, DwErasure *erasur
         const DwField *what = dw_field_find(&dw_customer_entity, told[i]);
         char *value = dw_record_text(book, &gone->record, what);
         Trace trace = {gone, what, value};
+        bool shared = true;
         if (is_telling(what, value))
+            status = is_shared(book, &trace, &shared, message);
+        if (status == DW_OK && !shared)
             status = look_everywhere(book, &trace, erasure, message);
         free(value);
     }
