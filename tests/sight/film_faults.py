@@ -13,6 +13,7 @@ import numpy as np
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "oracle"))
 import model_sight          # noqa: E402
+from films import frames_of  # noqa: E402
 from inputs import Inputs   # noqa: E402
 
 
@@ -27,15 +28,6 @@ class Program:
 
     def run(self, *words):
         return subprocess.run([self.path, *map(str, words)], capture_output=True, text=True, check=False)
-
-
-def frames_of(path):
-    film, frames = cv2.VideoCapture(str(path)), []
-    while True:
-        there, frame = film.read()
-        if not there:
-            return frames
-        frames.append(cv2.cvtColor(frame, cv2.COLOR_BGR2GRAY))
 
 
 def moved(frames):
@@ -63,7 +55,7 @@ def main(path):
     wrong = 0
     with tempfile.TemporaryDirectory() as name:
         prog = Program(str(pathlib.Path(path).resolve()), pathlib.Path(name))
-        frames = frames_of(model_sight.film_recordings(prog, Inputs({}))[0])
+        frames = [picture for _, picture in frames_of(model_sight.film_recordings(prog, Inputs({}))[0])]
         for number, (fault, said) in enumerate(FAULTS, 1):
             bad = prog.recording(f"{fault.__name__}.avi")
             film = cv2.VideoWriter(str(bad), cv2.VideoWriter_fourcc(*"MJPG"), model_sight.FILM["fps"], frames[0].shape[::-1], False)

@@ -15,16 +15,7 @@ import numpy as np
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "web"))
 from bench import Bench, Device, Tap        # noqa: E402
-
-
-def frames_of(path):
-    """(time, picture)."""
-    film, frames = cv2.VideoCapture(str(path)), []
-    while True:
-        there, frame = film.read()
-        if not there:
-            return frames
-        frames.append((film.get(cv2.CAP_PROP_POS_MSEC) / 1000, frame[..., 0].astype(float)))
+from films import frames_of                 # noqa: E402
 
 
 def keep(device, film, second):
@@ -48,7 +39,7 @@ def check_kept(tap, device, folder, film, frames):
         tap.say(f"the picture at {second} s is kept as a photograph", "" if fine else f"{answer.status} {kind} {phase} {answer.text[:200]}")
         if not fine:
             continue
-        off = [float(np.abs(seen - one).mean()) for _, one in frames]
+        off = [float(np.abs(seen - one.astype(float)).mean()) for _, one in frames]
         tap.say("it is that frame and no other", "" if int(np.argmin(off)) == [one[0] for one in frames].index(time) and min(off) < 2 else f"{int(np.argmin(off))} {min(off)}")
         told = re.search(r"disc\.mov, ([\d.]+) s$", caption)
         tap.say("and says when it was", "" if told and abs(float(told.group(1)) - time) < 0.006 else f"{caption} for {time}")
