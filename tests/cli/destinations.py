@@ -3,8 +3,10 @@
 """Where a sheet goes to is looked at before it is measured, and a sheet that was measured is always printed."""
 import array
 import math
+import os
 import pathlib
 import sqlite3
+import subprocess
 import sys
 import tempfile
 
@@ -111,6 +113,38 @@ def check_out(program, folder, name, status, complaint):
     return "" if everything(folder) == before else "something was written"
 
 
+def holds_something(process, folder):
+    """Whether PROCESS has a file of FOLDER open, named or not, that has begun to grow."""
+    for link in pathlib.Path(f"/proc/{process.pid}/fd").iterdir():
+        try:
+            if os.readlink(link).startswith(str(folder)) and link.stat().st_size > 0:
+                return True
+        except FileNotFoundError:  # closed meanwhile
+            pass
+    return False
+
+
+def check_killed(program, folder, name):
+    """Killed while it writes NAME it leaves what was there, and nothing beside it."""
+    (folder / name).write_bytes(b"before")
+    with subprocess.Popen([os.path.abspath(program), "synth", name, "synth.length=1500s"], cwd=folder, stdout=subprocess.DEVNULL) as process:
+        while process.poll() is None and not holds_something(process, folder):
+            pass
+        process.kill()
+    left = sorted(path.name for path in folder.iterdir())
+    if process.returncode != -9:
+        return f"it ended by itself: {process.returncode}"
+    return "" if left == [name] and (folder / name).read_bytes() == b"before" else f"{left}"
+
+
+def has_nameless(folder):
+    try:
+        os.close(os.open(folder, os.O_TMPFILE | os.O_RDWR))
+    except OSError:
+        return False
+    return True
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as name:
@@ -135,6 +169,12 @@ def main(program):
         tap.say("the book is taken: the sheet is printed as JSON", check_printed(program, folder, [*job, "--json"]))
         tap.say("the book is taken: the chart is written", check_printed(program, folder, [*job, "--chart", "late.svg"])
                 or ("" if (folder / "late.svg").stat().st_size else "it was not"))
+    for name in ["killed.wav", "killed.flac", "killed.mov"]:
+        with tempfile.TemporaryDirectory() as place:
+            if has_nameless(place):
+                tap.say(f"{name}: killed in the middle it leaves no half file", check_killed(program, pathlib.Path(place).resolve(), name))
+            else:
+                tap.skip(f"{name}: killed in the middle it leaves no half file", "this disk has no files without a name")
     return tap.end()
 
 
