@@ -42,6 +42,24 @@ void dw_text_add_taken(DwText *text, const char *before, char *part)
     free(part);
 }
 
+void dw_text_add_word(DwText *text, const char *word)
+{
+    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-+./,:=@%";
+    bool is_plain = *word != '\0';
+    for (const char *at = word; *at && is_plain; at++)
+        is_plain = (unsigned char)*at >= 0x80 || strchr(plain, *at);
+    if (is_plain) {
+        dw_text_add(text, "%s", word);
+        return;
+    }
+    dw_text_add(text, "'");
+    for (size_t length; *word; word += length + (word[length] == '\'')) {
+        length = strcspn(word, "'");
+        dw_text_add(text, "%.*s%s", (int)length, word, word[length] ? "'\\''" : "");
+    }
+    dw_text_add(text, "'");
+}
+
 void dw_text_clear(DwText *text)
 {
     free(text->chars);

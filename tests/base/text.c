@@ -3,6 +3,7 @@
 #include "base/text.h"
 #include "support/suite.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -158,6 +159,35 @@ START_TEST(words_are_found_by_how_they_begin)
 }
 END_TEST
 
+// A shell is asked what it takes WORD for.
+static void check_word(const char *word)
+{
+    DwText line = {0};
+    char given[200];
+    dw_text_add(&line, "printf %%s ");
+    dw_text_add_word(&line, word);
+    FILE *shell = popen(line.chars, "r");
+    ck_assert_ptr_nonnull(shell);
+    given[fread(given, 1, sizeof given - 1, shell)] = '\0';
+    ck_assert_int_eq(pclose(shell), 0);
+    ck_assert_str_eq(given, word);
+    dw_text_clear(&line);
+}
+
+START_TEST(a_shell_takes_a_word_for_one)
+{
+    static const char *const words[] = {
+        "card.jpg", "",      "my card.jpg", "the owner's, 2nd.jpg", "'",      "''x'", "*.jpg", "$HOME", "a\\b", "`id`",
+        "a\nb",     "a;b&c", "β δ.jpg",     "print.scale=98 %",     "\"x\"!", "~",    "#1",    "[a]"};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        check_word(words[i]);
+    DwText plain = {0};
+    dw_text_add_word(&plain, "print.scale=98%");
+    ck_assert_str_eq(plain.chars, "print.scale=98%");
+    dw_text_clear(&plain);
+}
+END_TEST
+
 START_TEST(names_in_braces_are_replaced)
 {
     char *text = dw_text_replace("{a} and {b}, {a}{", "a", "one {b}");
@@ -205,4 +235,4 @@ DW_SUITE("text", what_is_cut_ends_with_a_letter, a_long_line_keeps_its_end_and_i
          numbers_are_read_as_they_are_typed, thousands_are_read_where_they_are_clear, a_list_is_parted_at_spaces,
          a_number_that_may_be_two_is_refused_with_both, what_is_no_number_is_refused,
          a_doubt_is_never_written_as_nothing, decimals_never_show_minus_zero, distance_counts_edits,
-         words_are_found_by_how_they_begin, names_in_braces_are_replaced)
+         words_are_found_by_how_they_begin, a_shell_takes_a_word_for_one, names_in_braces_are_replaced)

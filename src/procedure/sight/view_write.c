@@ -5,6 +5,7 @@
 #include "base/memory.h"
 #include "base/quantity.h"
 #include "base/text.h"
+#include "procedure/input/tone_settings.h"
 #include "procedure/sight/view_set_up.h"
 #include "synth/settings.h"
 #include "synth/view_picture.h"
@@ -90,6 +91,34 @@ static void tell_not_shown(const DwInputs *inputs, bool is_film, DwSheet *sheet)
     free(line);
 }
 
+static void add_paths(DwText *words, const char *const *paths, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        dw_text_add(words, " ");
+        dw_text_add_word(words, paths[i]);
+    }
+}
+
+// Adds to a command what was given for the picture and measuring it has to know, as it was typed.
+static void hand_on(const DwInputs *inputs, const char *key, DwText *words)
+{
+    const char *typed = dw_inputs_typed(inputs, key);
+    if (!typed)
+        return;
+    char *operand = dw_text_format("%s=%s", key, typed);
+    dw_text_add(words, " ");
+    dw_text_add_word(words, operand);
+    free(operand);
+}
+
+// Empties WORDS.
+static void tell_command(DwText *words, DwSheet *sheet)
+{
+    char *line = dw_text_take(words);
+    dw_sheet_remark(sheet, "Measure it: %s", line);
+    free(line);
+}
+
 // --- photographs -----------------------------------------------------------------------------------------------------
 
 static DwStatus write_photo(const DwInputs *inputs, const DwViewSetUp *set_up, const DwViewCamera *camera, size_t index,
@@ -110,12 +139,6 @@ static DwStatus write_photo(const DwInputs *inputs, const DwViewSetUp *set_up, c
     return status;
 }
 
-static void add_paths(DwText *words, const char *const *paths, size_t count)
-{
-    for (size_t i = 0; i < count; i++)
-        dw_text_add(words, " %s", paths[i]);
-}
-
 // Where TOUCH is seen in each of COUNT pictures, 0:0 where it is not. Returned: in how many it is.
 static size_t see_touch(const DwViewSetUp *set_up, const DwViewCamera *cameras, size_t count, int touch, DwText *words)
 {
@@ -132,12 +155,13 @@ static size_t see_touch(const DwViewSetUp *set_up, const DwViewCamera *cameras, 
 
 // The command that measures an arm, with the places that a finger would touch. A line is left out whose ends are not
 // both in two pictures.
-static void tell_touches(const DwViewSetUp *set_up, const DwViewCamera *cameras, const char *const *paths, size_t count,
-                         DwSheet *sheet)
+static void tell_touches(const DwInputs *inputs, const DwViewSetUp *set_up, const DwViewCamera *cameras,
+                         const char *const *paths, size_t count, DwSheet *sheet)
 {
     DwText words = {0};
     dw_text_add(&words, "deckwright pose");
     add_paths(&words, paths, count);
+    hand_on(inputs, "print.scale", &words);
     for (int touch = 0; touch < DW_TOUCHES; touch += touch == DW_TOUCH_TIP ? 1 : 2) {
         DwText some = {0};
         size_t seen = see_touch(set_up, cameras, count, touch, &some);
@@ -149,9 +173,17 @@ static void tell_touches(const DwViewSetUp *set_up, const DwViewCamera *cameras,
             dw_text_add(&words, "%s", some.chars);
         dw_text_clear(&some);
     }
-    char *line = dw_text_take(&words);
-    dw_sheet_remark(sheet, "Measure it: %s", line);
-    free(line);
+    tell_command(&words, sheet);
+}
+
+static void tell_belt(const DwInputs *inputs, const DwViewSetUp *set_up, const char *path, DwSheet *sheet)
+{
+    DwText words = {0};
+    dw_text_add(&words, "deckwright belt");
+    add_paths(&words, &path, 1);
+    dw_text_add(&words, " belt.thickness=%gmm", set_up->scene.belt.high_mm);
+    hand_on(inputs, "print.scale", &words);
+    tell_command(&words, sheet);
 }
 
 static void tell_arm(const DwViewSetUp *set_up, DwSheet *sheet)
@@ -179,12 +211,12 @@ static DwStatus write_photos(const DwInputs *inputs, const char *const *paths, s
     if (set_up.kind == DW_VIEW_ARM) {
         tell_arm(&set_up, sheet);
         if (status == DW_OK && count > 1)
-            tell_touches(&set_up, cameras, paths, count, sheet);
+            tell_touches(inputs, &set_up, cameras, paths, count, sheet);
     } else if (set_up.kind == DW_VIEW_BELT) {
         tell(sheet, "truth.length", "Belt length, inner", set_up.length_mm, "mm", 1);
         tell(sheet, "truth.width", "Width of the belt from above", set_up.scene.belt.wall_mm, "mm", 2);
-        dw_sheet_remark(sheet, "Measure it: deckwright belt %s belt.thickness=%gmm", paths[0],
-                        set_up.scene.belt.high_mm);
+        if (status == DW_OK)
+            tell_belt(inputs, &set_up, paths[0], sheet);
     }
     dw_view_set_up_clear(&set_up);
     return status;
@@ -221,7 +253,7 @@ static DwStatus read_platter(const DwInputs *inputs, Platter *platter, DwMessage
     if (status != DW_OK)
         return status;
     drop_record(&platter->settings.course);
-    platter->turn_hz = dw_inputs_in(inputs, "deck.speed", "Hz");
+    platter->turn_hz = dw_nominal_speed(inputs) / 60;
     dw_course_close(&platter->settings.course);
     return DW_OK;
 }
@@ -296,8 +328,12 @@ static void tell_film(const DwInputs *inputs, const Platter *platter, const char
     tell(sheet, "truth.revolution", "Once a revolution, peak", dw_inputs_in(inputs, "fault.wow", "%"), "%", 3);
     tell(sheet, "truth.run_up", "From standstill to 99 % of the speed", dw_inputs_in(inputs, "fault.startup", "s"), "s",
          2);
-    dw_sheet_remark(sheet, "Measure it: deckwright film %s deck.speed=%.4grpm%s", path, 60 * platter->turn_hz,
-                    dw_inputs_word(inputs, "camera.shutter")[0] == 'r' ? "" : " camera.shutter=global");
+    DwText words = {0};
+    dw_text_add(&words, "deckwright film");
+    add_paths(&words, &path, 1);
+    hand_on(inputs, "deck.speed", &words);
+    hand_on(inputs, "camera.shutter", &words);
+    tell_command(&words, sheet);
 }
 
 static DwStatus make_film(const DwInputs *inputs, const char *path, DwSheet *sheet, DwMessage *message)
