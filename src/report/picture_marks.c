@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // A picture as a paper shows it: cut, made lighter and with its arrows, circles and words, as was marked on its page.
+#include "base/text.h"
 #include "book/job/photo.h"
 #include "chart/draw/canvas.h"
 #include "report/picture.h"
@@ -10,6 +11,7 @@
 enum { LEVELS = 256 };
 static const double line_share = 1 / 240.0, head_share = 1 / 32.0; // of the cut picture's longer side
 static const double letters_share[2] = {1 / 50.0, 1 / 10.0};       // the least and the most
+static const double plate_share = 0.03;                            // of its width that words leave free
 static const double wanted_light = 0.45;                           // of full brightness, for the place to be made out
 
 typedef struct {
@@ -137,19 +139,33 @@ static void draw_arrow(cairo_t *cairo, Place from, Place to, double side)
     stroke(cairo, line_share * side);
 }
 
-// On a plate, as large as from FROM to TO, upright; to the left where they run to the left.
-static void draw_words(cairo_t *cairo, Place from, Place to, double side, const char *words)
+static bool is_in(const DwBox *box, Place place)
+{
+    return place.x >= box->x && place.x <= box->x + box->width && place.y >= box->y && place.y <= box->y + box->height;
+}
+
+// On a plate, as large as from FROM to TO, upright; to the left where they run to the left. What begins or ends in CUT
+// is moved and broken into lines so that all of it stands there.
+static void draw_words(cairo_t *cairo, Place from, Place to, const DwBox *cut, const char *words)
 {
     const DwLetters letters = {.size = 1, .bold = true, .ink = DW_INK_TEXT};
+    double side = fmax(cut->width, cut->height);
     DwCanvas canvas = {.cairo = cairo, .theme = DW_THEME_PAPER, .em = letters_share[0] * side, .untagged = true};
-    double wanted = fabs(to.x - from.x), wide = dw_canvas_width(&canvas, letters, words);
+    double wanted = fmin(fabs(to.x - from.x), (1 - plate_share) * cut->width);
+    double wide = dw_canvas_width(&canvas, letters, words);
     canvas.em = fmin(fmax(canvas.em * wanted / fmax(wide, 1), canvas.em), letters_share[1] * side);
-    wide = dw_canvas_width(&canvas, letters, words);
-    double left = fmin(from.x, to.x), edge = 0.3 * canvas.em;
+    double edge = 0.3 * canvas.em, width = 1.02 * dw_canvas_width(&canvas, letters, words); // for what is rounded
+    width = fmin(width, fmax(cut->width - 2 * edge, canvas.em));
+    double height = dw_canvas_paragraph_height(&canvas, letters, width, words);
+    double left = fmin(from.x, to.x), top = from.y - dw_canvas_baseline(&canvas, letters);
+    if (is_in(cut, from) || is_in(cut, to)) {
+        left = fmax(fmin(left, cut->x + cut->width - width - edge), cut->x + edge);
+        top = fmax(fmin(top, cut->y + cut->height - height - edge), cut->y + edge);
+    }
     dw_canvas_use(&canvas, DW_INK_GROUND);
-    cairo_rectangle(cairo, left - edge, from.y - canvas.em - edge, wide + 2 * edge, 1.3 * canvas.em + 2 * edge);
+    cairo_rectangle(cairo, left - edge, top - edge, width + 2 * edge, height + 2 * edge);
     cairo_fill(cairo);
-    dw_canvas_write(&canvas, letters, left, from.y, 0, words);
+    dw_canvas_paragraph(&canvas, letters, left, top, width, words);
 }
 
 static void draw_mark(cairo_t *cairo, const Marking *m, const DwPhotoMeasure *mark)
@@ -158,8 +174,8 @@ static void draw_mark(cairo_t *cairo, const Marking *m, const DwPhotoMeasure *ma
     double side = fmax(m->cut.width, m->cut.height);
     if (mark->kind == DW_PHOTO_ARROW)
         draw_arrow(cairo, one, other, side);
-    else if (mark->kind == DW_PHOTO_WORDS)
-        draw_words(cairo, one, other, side, mark->name ? mark->name : "");
+    else if (mark->kind == DW_PHOTO_WORDS && mark->name && !dw_text_is_blank(mark->name))
+        draw_words(cairo, one, other, &m->cut, mark->name);
     else if (mark->kind == DW_PHOTO_CIRCLE) {
         cairo_new_sub_path(cairo);
         cairo_arc(cairo, one.x, one.y, hypot(other.x - one.x, other.y - one.y), 0, 2 * M_PI);

@@ -77,6 +77,27 @@ def check_drawn(tap, bench, device, photo, folder):
     tap.say("a mark is no measurement: its length is not told", "" if "300 px" not in text and " px" not in text else "it is")
 
 
+def plate(picture):
+    """Width and height of what is brighter than the photograph."""
+    rows, columns = np.nonzero(picture > 200)
+    return np.ptp(columns) + 1, np.ptp(rows) + 1
+
+
+def check_edges(tap, bench, device, folder):
+    """Words that begin at an edge, or are longer than the picture is wide, stand on it as a whole."""
+    sizes = []
+    for where in ((500, 400, 555, 400), (1150, 4, 1195, 4), (1190, 899, 1135, 899)):
+        mark(device, added(device, folder), "words", *where, name="worn through here")
+        sizes.append(plate(reported(bench, folder)))
+    tap.say("words at the picture's edges are as whole as in its middle", "" if np.ptp(sizes, axis=0).max() <= 2 else f"{sizes}")
+    photo = added(device, folder)
+    mark(device, photo, "words", 300, 400, 700, 400, name="worn through here " * 10)
+    wide, high = plate(reported(bench, folder))
+    tap.say("many words stand in lines", "" if high > 1.7 * sizes[0][1] and wide > 500 else f"{wide} {high}, one line is {sizes[0][1]}")
+    x, size = map(float, re.search(r'<text x="([0-9.]+)" y="[0-9.]+" font-size="([0-9.]+)">worn', device.get(f"/photo/{photo}").text).groups())
+    tap.say("the page shows all of them", "" if x + size * 0.5 * len("worn through here " * 10) <= WIDE + 1 else f"{x} {size}")
+
+
 def check_cut(tap, bench, device, photo, folder):
     mark(device, photo, "crop", 760, 460, 1040, 740)
     seen = reported(bench, folder)
@@ -98,7 +119,9 @@ def check_cut(tap, bench, device, photo, folder):
 
 
 def check_refused(tap, device, photo):
-    for name, call, fields in (("words that are none", ("words", 1, 1, 50, 1), {}), ("a cut of nothing", ("crop", 5, 5, 500, 9), {}),
+    for name, call, fields in (("words that are none", ("words", 1, 1, 50, 1), {}), ("words of blanks", ("words", 1, 1, 50, 1), {"name": "  "}),
+                               ("words that nobody sees", ("words", 1, 1, 50, 1), {"name": "\u200b"}),
+                               ("words all over", ("words", 1, 1, 50, 1), {"name": "W" * 201}), ("a cut of nothing", ("crop", 5, 5, 500, 9), {}),
                                ("an arrow on one place", ("arrow", 5, 5, 5, 5), {}), ("a circle beside the picture", ("circle", 5, 5, 5000, 5), {})):
         answer = mark(device, photo, *call, **fields)
         tap.say(f"refused: {name}", "" if answer.status == 400 else f"{answer.status}")
@@ -113,6 +136,7 @@ def main(program):
         check_drawn(tap, bench, device, photo, folder)
         check_refused(tap, device, photo)
         check_cut(tap, bench, device, photo, folder)
+        check_edges(tap, bench, device, folder)
         done = bench.call("check")
         tap.say("the book's check finds no fault with marks", "" if "does not follow" not in done.stdout + done.stderr else done.stdout)
         _, errors = bench.end()

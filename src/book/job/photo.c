@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "book/job/photo.h"
 
+#include "base/text.h"
 #include "book/store/attachment.h"
 #include "book/store/private.h"
 #include "book/store/words.h"
@@ -137,9 +138,13 @@ bool dw_photo_is_mark(int kind)
 // What a mark has to have beside two points.
 static DwStatus check_mark(const DwPhotoMeasure *m, DwMessage *message)
 {
-    enum { LEAST = 16 };
-    if (m->kind == DW_PHOTO_WORDS && !(m->name && *m->name))
+    enum { LEAST = 16, LETTERS_MOST = 200 };
+    if (m->kind == DW_PHOTO_WORDS && (!m->name || dw_text_is_blank(m->name)))
         return dw_fail(message, DW_BAD_INPUT, "Type the words that are to stand on the picture, under What it is.");
+    if (m->kind == DW_PHOTO_WORDS && dw_text_columns(m->name) > LETTERS_MOST)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "These words would cover the picture. Write at most %d letters on it, and the rest as a remark.",
+                       LETTERS_MOST);
     bool is_area = m->kind == DW_PHOTO_CROP || m->kind == DW_PHOTO_LIGHTEN;
     if (is_area && !(fabs(m->x2 - m->x1) >= LEAST && fabs(m->y2 - m->y1) >= LEAST))
         return dw_fail(message, DW_BAD_INPUT, "Mark two opposite corners, %d pixels or more apart each way.", LEAST);

@@ -15,7 +15,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { POINTS_MOST = 4 };
+enum { POINTS_MOST = 4, LABEL_LEAST = 5 };
+static const double LETTER_WIDE = 0.6; // of its size, about
 
 // What can be marked: the places to put points on in turn, parted by '|'.
 typedef struct {
@@ -131,12 +132,15 @@ static void write_lines(DwPage *page, const Board *board, const DwPhotoMeasure *
                is_rake ? m->y3 : m->y4);
 }
 
+// All of WORDS stands on the picture, smaller where they are many.
 static void write_label(DwPage *page, const Board *board, double x, double y, const char *words)
 {
     char texts[3][32];
     Point place = shown(board, x, y);
-    double size = fmax(board->width, board->height) / 36.0;
-    dw_text_decimal(texts[0], sizeof texts[0], fmin(place.x + size / 3, shown_width(board) - 3 * size), 1);
+    double letters = LETTER_WIDE * fmax(LABEL_LEAST, (double)dw_text_columns(words));
+    double size = fmin(fmax(board->width, board->height) / 36.0, shown_width(board) / letters);
+    dw_text_decimal(texts[0], sizeof texts[0], fmax(0, fmin(place.x + size / 3, shown_width(board) - letters * size)),
+                    1);
     dw_text_decimal(texts[1], sizeof texts[1], fmax(place.y - size / 3, size), 1);
     dw_text_decimal(texts[2], sizeof texts[2], size, 1);
     dw_html_element(page->html, "text", words, "x", texts[0], "y", texts[1], "font-size", texts[2], NULL);
