@@ -118,6 +118,18 @@ def is_english(english, other):
     return other == english and re.search(r"[A-Za-z]{3,} [a-z]{3,} [a-z]{3,}", english[1] + english[2])
 
 
+def helps(program, tap):
+    """No line of a command's help stands as it is in English but what is typed."""
+    names = re.findall(r"^  deckwright ([a-z-]+) ", program.call("help", "C")[1], re.M)
+    english = {name: set(program.call("help " + name, "C")[1].split("\n")) for name in names}
+    for language in LANGUAGES:
+        left = [f"{name}: {line}" for name in names for line in program.call("help " + name, language)[1].split("\n")
+                if line in english[name] and re.search(r"[A-Za-z]{2,} [a-z]{2,} [a-z]{2,}", line) and not re.match(r" *deckwright |  [a-z]+\.[a-z_]+ .*\[", line)]
+        tap.say(f"{language}: nothing of any command's help is left in English", "\n".join(left))
+    said = program.call("help stock", "de")[1]
+    tap.say("de: what a field takes is said", "" if "ein Geldbetrag" in said else said)
+
+
 def numbers(program, tap):
     sheet = "align arm.pivot_to_spindle=215mm arm.offset=23.5deg"
     plain = program.call(sheet + " --json", "C")[1]
@@ -174,6 +186,7 @@ def main(program, folder):
     for call in ONLY_WORDS:
         _, out, err = program.call(call, "xx", catalogues)
         tap.say(f"{call}: says nothing that is not in the catalogue", "\n".join(escaped(out + err)))
+    helps(program, tap)
     numbers(program, tap)
     drawings(program, tap)
     records(program, tap)

@@ -114,7 +114,7 @@ def arm(tap, program, folder):
 
 def printed_small(tap, program, folder):
     """What is told to be called measures what was described: a paper that was printed too small, names that a shell would part."""
-    truth, words = made(program, folder, "print.scale=98 %", "record.radius=118mm", "synth.picture_width=2400", "synth.body_error=-3", "the owner's left.jpg", "right *.jpg")
+    truth, words = made(program, folder, "print.scale=98 %", "record.radius=118mm", "synth.body_error=2.5", "synth.camera_distance=155mm", "the owner's left.jpg", "right *.jpg")
     readings, said = measured(program, folder, words)
     wrong = near(readings, "pose.radius", truth["truth.radius"], 0.2, 2) or near(readings, "pose.body_error", truth["truth.body_error"], 0.3, 2)
     tap.say("a paper printed too small and names with blanks are told to pose", f"{wrong} {said}" if wrong else "")
