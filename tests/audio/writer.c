@@ -171,7 +171,10 @@ START_TEST(an_abandoned_file_was_never_there)
     DwMessage message = {""};
     ck_assert_int_eq(dw_writer_open(path, 48000, 2, DW_ENCODING_24_BIT, &writer, NULL), DW_OK);
     ck_assert_int_eq(dw_writer_push(writer, samples, 1, NULL), DW_OK);
-    expect_untouched(path, files + 1); // the one that grows
+    // The one that grows has no name where the disk knows such files.
+    size_t growing = test_count_files();
+    ck_assert(growing == files || growing == files + 1);
+    expect_untouched(path, growing);
     ck_assert_int_eq(dw_writer_push(writer, samples, 2, &message), DW_BAD_INPUT);
     ck_assert_msg(strstr(message.text, "not a finite number"), "%s", message.text);
     dw_writer_abandon(writer);
