@@ -20,7 +20,7 @@ typedef struct {
 void dw_text_add(DwText *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
 // Appends BEFORE and then PART, which it frees.
 void dw_text_add_taken(DwText *text, const char *before, char *part);
-// Appends WORD as a shell's command line takes it for one word: in quotes where it has blanks or signs of its own meaning.
+// Appends WORD as a shell takes it for one word: in quotes where it has blanks or signs with a meaning of their own.
 // Reference: IEEE Std 1003.1-2017, Shell & Utilities, 2.2.2.
 void dw_text_add_word(DwText *text, const char *word);
 void dw_text_clear(DwText *text);
