@@ -14,9 +14,15 @@ typedef struct {
     double slide_cents;                          // a note
     double belt_percent, belt_times, belt_phase; // beside the wow, at so many times the turn's rate
     bool second_reversed;
+    double rpm; // 0: 33 1/3
 } Music;
 
 static const double TURN_HZ = 100.0 / 3 / 60;
+
+static double turn_hz(const Music *music)
+{
+    return music->rpm > 0 ? music->rpm / 60 : TURN_HZ;
+}
 
 // A chord every three seconds, eight partials a note; each note shakes, if at all, at a rate of its own.
 static float sample_at(const Music *music, double seconds)
@@ -26,7 +32,7 @@ static float sample_at(const Music *music, double seconds)
                                         {174.61, 220, 261.63},
                                         {233.08, 293.66, 349.23},
                                         {207.65, 261.63, 311.13}};
-    double w = 2 * M_PI * TURN_HZ * (1 + music->faster_percent / 100);
+    double w = 2 * M_PI * turn_hz(music) * (1 + music->faster_percent / 100);
     double belt = music->belt_times * w;
     double groove = seconds * (1 + music->faster_percent / 100) + music->wow_percent / 100 * sin(w * seconds + 0.7) / w;
     if (music->belt_percent > 0)
@@ -48,8 +54,8 @@ static float sample_at(const Music *music, double seconds)
 static DwStatus measure(const Music *music, double tuning_hz, DwSheet *sheet, DwMessage *message)
 {
     unsigned channels = music->second_reversed ? 2 : 1;
-    DwHeld *held = dw_held_new(
-        (DwHeldSettings){.rate_hz = RATE, .channels = channels, .speed_rpm = 100.0 / 3, .tuning_hz = tuning_hz});
+    DwHeld *held = dw_held_new((DwHeldSettings){
+        .rate_hz = RATE, .channels = channels, .speed_rpm = 60 * turn_hz(music), .tuning_hz = tuning_hz});
     float block[2 * 1000];
     for (int n = 0; n < RATE * LENGTH_S; n += 1000) {
         for (int i = 0; i < 1000; i++) {
@@ -85,6 +91,22 @@ START_TEST(wow_is_found_with_its_size_and_phase)
         ck_assert_double_eq_tol(value(sheet, "revolution.phase"), 0.7 * 180 / M_PI, 5);
         ck_assert(!dw_sheet_reading(sheet, "held.limit"));
         ck_assert(says_not_measured(sheet, "speed.error"));
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+// At 78 rpm a course, whose values are means over a twentieth of a second, keeps 0.7 % less of the wow than there is;
+// of notes without any restlessness the interval is one of the method's alone.
+START_TEST(nothing_of_quick_wow_is_lost_and_its_interval_is_no_wider_than_it_must_be)
+{
+    static const double rpm[] = {100.0 / 3, 45, 78};
+    for (size_t i = 0; i < 3; i++) {
+        DwSheet *sheet = sheet_of(&(Music){.wow_percent = 0.4, .rpm = rpm[i]}, NAN);
+        const DwReading *once = dw_sheet_reading(sheet, "revolution.amplitude");
+        ck_assert_msg(once != NULL, "not found at %g rpm", rpm[i]);
+        ck_assert_double_eq_tol(once->value, 0.4, 0.0012);
+        ck_assert_double_le(once->uncertainty, 0.01 * 0.4);
         dw_sheet_free(sheet);
     }
 }
@@ -165,6 +187,8 @@ START_TEST(silence_is_refused)
 }
 END_TEST
 
-DW_SUITE("held", wow_is_found_with_its_size_and_phase, a_belt_near_the_turn_hides_and_turns_nothing,
-         none_is_not_found_and_its_limit_is_told, a_reversed_channel_does_not_silence_it,
-         a_stated_tuning_tells_the_speed, what_only_shakes_or_slides_is_refused_with_its_reason, silence_is_refused)
+DW_SUITE("held", wow_is_found_with_its_size_and_phase,
+         nothing_of_quick_wow_is_lost_and_its_interval_is_no_wider_than_it_must_be,
+         a_belt_near_the_turn_hides_and_turns_nothing, none_is_not_found_and_its_limit_is_told,
+         a_reversed_channel_does_not_silence_it, a_stated_tuning_tells_the_speed,
+         what_only_shakes_or_slides_is_refused_with_its_reason, silence_is_refused)

@@ -16,7 +16,7 @@ enum { UNKNOWNS = 2 * DW_HELD_LINES_MOST, ROUNDS = 4, ROUNDS_SETTLED = 8, BESIDE
 static const double beside[BESIDE] = {0.6, 0.78, 1.27, 1.5, 2.4, 2.8}; // of the first line's rate
 static const double PRIOR = 2;                                         // neighbours that the usual density counts as
 static const double LOW_BESIDE = 0.5, HIGH_BESIDE = 1.85, CLEAR = 1.5; // of the turn's rate; of what can be told apart
-static const double WIDER = 1.15, METHOD = 0.02; // of each ±, and of the amplitude: by drawn music
+static const double METHOD = 0.005; // of the amplitude, what noise draws towards the paths: by drawn music
 static const double RIDGE = 1e-6;
 static const double FINE = 0.25; // of what can be told apart, from one rate tried to the next
 static const double STRETCH_TURNS = 2;
@@ -65,11 +65,12 @@ static void detrend(const DwPartialCourse *course, const Trend *trend, double *v
         values[i] -= level + slope * (place(course, i) - trend->mean);
 }
 
-// Cosine and sine at RATE_HZ over the course, from the fit's middle.
+// Cosine and sine at RATE_HZ as the course keeps them, from the fit's middle.
 static void make_wave(const DwHeldFit *fit, const DwPartialCourse *course, double rate_hz, double *cosine, double *sine)
 {
     double complex at = cexp(2 * M_PI * I * rate_hz * (course->first_s - fit->middle_s));
     double complex step = cexp(2 * M_PI * I * rate_hz * course->step_s);
+    at *= dw_partial_course_gain(course, rate_hz);
     for (size_t i = 0; i < course->count; i++) {
         cosine[i] = creal(at);
         sine[i] = cimag(at);
@@ -416,8 +417,9 @@ static double student(double freedom)
     return z + (z * z * z + z) / (4 * f) + (5 * pow(z, 5) + 16 * pow(z, 3) + 3 * z) / (96 * f * f);
 }
 
-// How much more than by each partial's own density the rest holds at rates beside the lines: what partials of one note
-// share makes it so. *FREEDOM: of the value.
+// How much of what the densities say the rest holds at rates beside the lines, as the fit weighs it. More than 1: what
+// partials of one note share. Less: steady partials, whose densities the usual one makes too large, tell most.
+// *FREEDOM: of the value.
 static double common_restlessness(Work *work, double *freedom)
 {
     const DwHeldFit *fit = work->fit;
@@ -435,7 +437,7 @@ static double common_restlessness(Work *work, double *freedom)
         counted++;
     }
     *freedom = 2 * (double)counted;
-    return counted ? fmax(1, sum / (double)counted) : 1;
+    return counted ? sum / (double)counted : 1;
 }
 
 // The chance that nothing but noise of covariance COV, known with FREEDOM, makes a vector as long, in whichever
@@ -459,8 +461,8 @@ static void judge_line(DwHeldLine *line, const double density[3], const double l
     double half = trace(cov) / 2, widest = half + sqrt(fmax(0, half * half - determinant));
     double along =
         line->amplitude > 0 ? (c * c * cov[0] + 2 * c * s * cov[1] + s * s * cov[2]) / (c * c + s * s) : widest;
-    line->off = hypot(WIDER * reach * sqrt(fmax(along, 0)), METHOD * line->amplitude);
-    line->widest_off = hypot(WIDER * reach * sqrt(widest), METHOD * line->amplitude);
+    line->off = hypot(reach * sqrt(fmax(along, 0)), METHOD * line->amplitude);
+    line->widest_off = hypot(reach * sqrt(widest), METHOD * line->amplitude);
     line->chance = fmax(chance_of(line, density, freedom[0]), chance_of(line, left_out, freedom[1]));
 }
 

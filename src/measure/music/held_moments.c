@@ -73,12 +73,14 @@ typedef struct {
     double step_s, from_s;
 } Common;
 
-static double lines_at(const DwHeldFit *fit, double at_s, size_t first)
+// The lines at AT_S, as COURSE keeps them.
+static double lines_at(const DwHeldFit *fit, const DwPartialCourse *course, double at_s)
 {
     double sum = 0;
-    for (size_t l = first; l < fit->lines; l++) {
+    for (size_t l = 0; l < fit->lines; l++) {
         double angle = 2 * M_PI * fit->line[l].rate_hz * (at_s - fit->middle_s);
-        sum += fit->line[l].vector.real * cos(angle) + fit->line[l].vector.imaginary * sin(angle);
+        sum += dw_partial_course_gain(course, fit->line[l].rate_hz) *
+               (fit->line[l].vector.real * cos(angle) + fit->line[l].vector.imaginary * sin(angle));
     }
     return sum;
 }
@@ -89,7 +91,7 @@ static void own_trend(const DwHeldFit *fit, const DwPartialCourse *course, doubl
     double w = 1e-12, wu = 0, wuu = 0, wr = 0, wur = 0;
     for (size_t i = 0; i < course->count; i++) {
         double weight = course->weight[i], u = (double)i;
-        double rest = course->percent[i] - lines_at(fit, course->first_s + u * course->step_s, 0);
+        double rest = course->percent[i] - lines_at(fit, course, course->first_s + u * course->step_s);
         w += weight;
         wu += weight * u;
         wuu += weight * u * u;
@@ -116,7 +118,7 @@ static void add_course(DwHeld *held, const DwPartialCourse *course, Common *comm
         size_t at = (size_t)((at_s - common->from_s) / common->step_s);
         if (at >= common->count)
             continue;
-        common->sum[at] += weight * (rest - lines_at(fit, at_s, 0));
+        common->sum[at] += weight * (rest - lines_at(fit, course, at_s));
         common->weight[at] += weight;
         common->partials[at] += course->weight[i] > 0.2;
     }
@@ -147,7 +149,7 @@ static bool is_steady(const DwHeldFit *fit, const DwPartialCourse *course, bool 
     for (size_t i = 0; i < course->count; i++) {
         double rest = course->percent[i];
         if (found)
-            rest -= lines_at(fit, course->first_s + (double)i * course->step_s, 0);
+            rest -= lines_at(fit, course, course->first_s + (double)i * course->step_s);
         squares += course->weight[i] * rest * rest;
         weights += course->weight[i];
     }

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 
 static const double BLOCK_HZ = 1200, WINDOW_S = 0.16, POINT_HZ = 80;
-enum { POINTS_A_VALUE = 4, SMOOTHED = 5, REFINED = 2 };
+enum { POINTS_A_VALUE = 4, SMOOTHED = 5, REFINED = 3 };
 static const double REFINE_HZ = 8;
 static const double RAMP_S = 0.9; // of the weights, at both ends
 static const double VIBRATO_LOW_HZ = 3.5, VIBRATO_HIGH_HZ = 8.5, VIBRATO_PERCENT = 0.25, VIBRATO_SHARE = 0.35;
@@ -183,21 +183,42 @@ static void read_values(DwPartialCourse *course, const Mixed *mixed)
     free(window);
 }
 
-// The course as the path of a second time: nearer to what the partial does than that of the spectra, which lags behind.
-static float *refine_path(const DwPartialCourse *course, const Path *before)
+// Each value of the course as the mean of itself and its neighbours, by their weights.
+static void smooth_values(const DwPartialCourse *course, const double *values, double *smooth)
 {
-    float *hz = dw_memory_new(course->count, sizeof *hz);
     for (size_t i = 0; i < course->count; i++) {
         double sum = 0, weights = 1e-12;
         for (size_t k = i > 0 ? i - 1 : 0; k <= i + 1 && k < course->count; k++) {
-            sum += course->weight[k] * course->percent[k];
+            sum += course->weight[k] * values[k];
             weights += course->weight[k];
         }
+        smooth[i] = sum / weights;
+    }
+}
+
+// The course as the path of a next time: nearer to what the partial does than that of the spectra, which lags behind.
+// What smoothing took is smoothed and given back, so that of wow nothing is lost: noise draws each course towards its
+// path, so that what a path lacks the course would lack too.
+static float *refine_path(const DwPartialCourse *course, const Path *before)
+{
+    float *hz = dw_memory_new(course->count, sizeof *hz);
+    double *rest = dw_memory_new(course->count, sizeof *rest), *first = dw_memory_new(course->count, sizeof *first),
+           *second = dw_memory_new(course->count, sizeof *second);
+    for (size_t i = 0; i < course->count; i++)
+        rest[i] = course->percent[i];
+    smooth_values(course, rest, first);
+    for (size_t i = 0; i < course->count; i++)
+        rest[i] -= first[i];
+    smooth_values(course, rest, second);
+    for (size_t i = 0; i < course->count; i++) {
         double at_s = course->first_s + (double)i * course->step_s;
         double was = path_at(before->hz, before->count, (at_s - before->first_s) / before->step_s);
-        double now = course->mean_hz * exp(sum / weights / 100);
+        double now = course->mean_hz * exp((first[i] + second[i]) / 100);
         hz[i] = (float)(was + fmin(fmax(now - was, -REFINE_HZ), REFINE_HZ));
     }
+    free(rest);
+    free(first);
+    free(second);
     return hz;
 }
 
@@ -236,6 +257,22 @@ DwPartialCourse dw_partial_course_follow(const DwPartials *partials, const DwPar
     centre(&course);
     find_vibrato(&course);
     return course;
+}
+
+// What an average over LENGTH_S leaves of a sine.
+static double averaged(double rate_hz, double length_s)
+{
+    double angle = M_PI * rate_hz * length_s;
+    return fabs(angle) > 1e-6 ? sin(angle) / angle : 1;
+}
+
+double dw_partial_course_gain(const DwPartialCourse *course, double rate_hz)
+{
+    double value = averaged(rate_hz, course->step_s), turns = rate_hz * WINDOW_S;
+    double window = fabs(turns - 1) > 1e-6 ? averaged(rate_hz, WINDOW_S) / (1 - turns * turns) : 0.5;
+    double smooth = (1 + 2 * cos(2 * M_PI * rate_hz * course->step_s)) / 3;
+    double path = value * value * smooth * (2 - smooth); // drawn straight from value to value
+    return value * window / (1 - value * (1 - window) * path);
 }
 
 void dw_partial_course_clear(DwPartialCourse *course)

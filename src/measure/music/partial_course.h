@@ -27,6 +27,12 @@ typedef struct {
 // second weighted by energy, which beats and decay leave without jumps; the path is added again.
 DwPartialCourse dw_partial_course_follow(const DwPartials *partials, const DwPartial *partial, const float *samples,
                                          size_t count, double rate_hz);
+// What a course keeps of wow at RATE_HZ [Hz, below 6], 0 … 1: its values are averages over a step, and what its path
+// lacks the window sees in part.
+//
+// Method: the path's own course as a fixed point of mixing down along it, averages as sinc, Hann's window by its
+// transform. Accuracy: 0.1 % up to twice a turn at 78 rpm.
+double dw_partial_course_gain(const DwPartialCourse *course, double rate_hz);
 void dw_partial_course_clear(DwPartialCourse *course);
 
 // Gives the COUNT courses that sound together in whole-number ratios one note's number. Returned: how many notes.

@@ -16,6 +16,7 @@ DwTwin *dw_twin_new(DwTwinSettings settings)
     for (unsigned i = 0; i < 2; i++) {
         twin->take[i] = dw_music_take_new(settings.rate_hz[i], settings.channels[i]);
         twin->levels[i] = dw_twin_levels_new(settings.rate_hz[i], settings.channels[i]);
+        twin->ticks[i] = dw_twin_ticks_new(settings.rate_hz[i], settings.channels[i]);
         if (settings.one_of_two[i] != DW_TWIN_HEARD)
             dw_music_take_set_reversed(twin->take[i], settings.one_of_two[i] == DW_TWIN_DIFFERENCE);
     }
@@ -29,6 +30,7 @@ void dw_twin_free(DwTwin *twin)
     for (unsigned i = 0; i < 2; i++) {
         dw_music_take_free(twin->take[i]);
         dw_twin_levels_free(twin->levels[i]);
+        dw_twin_ticks_free(twin->ticks[i]);
     }
     dw_twin_path_clear(&twin->path);
     dw_twin_course_clear(&twin->course);
@@ -39,6 +41,7 @@ void dw_twin_push(DwTwin *twin, unsigned which, const float *interleaved, size_t
 {
     dw_music_take_push(twin->take[which], interleaved, frames);
     dw_twin_levels_push(twin->levels[which], interleaved, frames);
+    dw_twin_ticks_push(twin->ticks[which], interleaved, frames);
 }
 
 static DwTwinSound sound_of(const DwMusicTake *take)

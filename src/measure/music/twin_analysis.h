@@ -7,12 +7,15 @@
 #include "measure/music/twin.h"
 #include "measure/music/twin_fit.h"
 #include "measure/music/twin_levels.h"
+#include "measure/music/twin_ticks.h"
+#include "measure/music/twin_wear.h"
 #include "measure/music/twin_wiring.h"
 
 struct DwTwin {
     DwTwinSettings settings;
     DwMusicTake *take[2];
     DwTwinLevels *levels[2];
+    DwTwinTicks *ticks[2];
     DwTwinPath path;
     DwTwinCourse course;
     DwTwinFit fit;
@@ -24,5 +27,7 @@ struct DwTwin {
 
 // Puts all of it on SHEET.
 void dw_twin_sheet_fill(const DwTwin *twin, DwSheet *sheet);
+// Of that, which has more surface noise and which ticks more often.
+void dw_twin_wear_fill(const DwTwin *twin, DwSheet *sheet);
 
 #endif
