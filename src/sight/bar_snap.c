@@ -13,8 +13,9 @@ static const double step = 0.5; // across [pixels]
 static const double first_share = DW_SNAP_FIRST, last_share = 1 - DW_SNAP_FIRST;
 static const double least_slope = 4;                   // of the mean along the line, for one pixel
 static const double about = 2;                         // pixels to both sides that a refinement looks at
+static const double tilt_of_mean = 3.4641;             // deviations: of pieces that lie evenly along, √12
 static const double weak_share = 0.35, stray_px = 0.8; // of a piece that does not count
-static const double floor_doubt = 0.05;                // pixels: lens and print leave it
+static const double floor_doubt = 0.03;                // pixels: lens and print leave it, and as much of a tilt
 
 // The slope of the brightness across, at ALONG places along the segment.
 typedef struct {
@@ -132,7 +133,7 @@ static int line_through(const Piece *pieces, const bool *counts, double *mean, d
     return (int)n;
 }
 
-// Moves LINE to the middles of the slope. Returned: the standard deviation of its ends [pixels]; NAN where fewer than
+// Moves LINE to the middles of the slope. Returned: the standard deviation of its mean [pixels]; NAN where fewer than
 // PIECES_LEAST pieces show one and the same edge, such as where it changes from darker to lighter than its ground.
 static double refine(const Strip *strip, Line *line, double sign)
 {
@@ -157,7 +158,7 @@ static double refine(const Strip *strip, Line *line, double sign)
     }
     if (kept < PIECES_LEAST || scatter * step > stray_px / 2)
         return NAN;
-    return step * scatter * sqrt(4.0 / kept); // of an end: the mean's, and three times as much for the tilt
+    return step * scatter / sqrt(kept);
 }
 
 static bool take_line(const Strip *strip, Line line, double doubt, DwSnapped *snapped)
@@ -167,7 +168,8 @@ static bool take_line(const Strip *strip, Line line, double doubt, DwSnapped *sn
     double first = (line.first - strip->half) * step, last = (line.last - strip->half) * step;
     *snapped = (DwSnapped){{strip->from.x + first * strip->across.x, strip->from.y + first * strip->across.y},
                            {strip->to.x + last * strip->across.x, strip->to.y + last * strip->across.y},
-                           hypot(doubt, floor_doubt)};
+                           hypot(doubt, floor_doubt),
+                           hypot(tilt_of_mean / (last_share - first_share) * doubt, floor_doubt)};
     return true;
 }
 

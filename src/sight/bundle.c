@@ -145,10 +145,20 @@ static DwPoint see_side(const Camera *camera, const double *at, const double alo
     return see(camera, skin);
 }
 
+// A line that is seen OFF [pixels] beside where it was found, at both ends. What shifts both does not turn it.
+static double *fill_across(const double off[2], const DwBundleDoubt *doubt, double *next)
+{
+    *next++ = (off[0] + off[1]) / 2 / doubt->middle_px;
+    *next++ = (off[1] - off[0]) / doubt->tilt_px;
+    return next;
+}
+
 // How far the sides of the tube are seen beside where they were found in the photograph NUMBER, at both ends.
 static double *fill_sides(const DwBundleLine *line, size_t number, const Camera *camera, const double *place,
                           double *next)
 {
+    static const DwBundleDoubt none = {1, 1};
+    bool by_sides = line->is_tube && !isnan(line->side_from[number][0].x);
     double along[3], length = 0;
     for (int i = 0; i < 3; i++) {
         along[i] = place[3 + i] - place[i];
@@ -157,16 +167,15 @@ static double *fill_sides(const DwBundleLine *line, size_t number, const Camera 
     for (int i = 0; i < 3; i++)
         along[i] /= sqrt(length);
     double bend = bend_of(camera, place, place + 3) * DW_SNAP_BEND_SHARE;
-    for (int which = 0; which < 2; which++)
-        for (int end = 0; end < 2; end++) {
-            DwPoint from = line->side_from[number][which], to = line->side_to[number][which];
-            bool is_seen = line->is_tube && !isnan(line->side_from[number][0].x);
-            if (is_seen) {
-                DwPoint one = see_side(camera, place + 3 * end, along, place[RADIUS], which ? 1 : -1);
-                *next++ = (beside(one, from, from, to) + bend) / line->side_px[number][which];
-            } else
-                *next++ = 0;
+    for (int which = 0; which < 2; which++) {
+        DwPoint from = line->side_from[number][which], to = line->side_to[number][which];
+        double off[2] = {0, 0};
+        for (int end = 0; end < 2 && by_sides; end++) {
+            DwPoint one = see_side(camera, place + 3 * end, along, place[RADIUS], which ? 1 : -1);
+            off[end] = beside(one, from, from, to) + bend;
         }
+        next = fill_across(off, by_sides ? &line->side_doubt[number][which] : &none, next);
+    }
     return next;
 }
 
@@ -177,12 +186,14 @@ static double *fill_line(const DwBundleLine *line, size_t number, const Camera *
     bool is_seen = !isnan(from.x), by_sides = line->is_tube && !isnan(line->side_from[number][0].x);
     double bend =
         is_seen && line->bend_share[number] > 0 ? line->bend_share[number] * bend_of(camera, place, place + 3) : 0;
+    double off[2] = {0, 0};
     for (int end = 0; end < 2; end++) {
         DwPoint at = see(camera, place + 3 * end), seen = end ? to : from;
         double x = to.x - from.x, y = to.y - from.y, length = hypot(x, y);
-        *next++ = is_seen && !by_sides ? (beside(at, seen, from, to) + bend) / line->doubt_px[number] : 0;
+        off[end] = is_seen && !by_sides ? beside(at, seen, from, to) + bend : 0;
         *next++ = is_seen ? ((at.x - seen.x) * x + (at.y - seen.y) * y) / length / line->along_px : 0;
     }
+    next = fill_across(off, &line->doubt[number], next);
     return fill_sides(line, number, camera, place, next);
 }
 

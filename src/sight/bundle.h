@@ -21,17 +21,22 @@ typedef struct {
     double doubt_px; // standard deviation, each way
 } DwBundlePoint;
 
+// Standard deviations of a line in a picture, across [pixels]: of its middle, and of one end beside the other.
+typedef struct {
+    double middle_px, tilt_px;
+} DwBundleDoubt;
+
 // A straight line by two places along it, across which alone they are exact.
 typedef struct {
     DwPoint from[DW_BUNDLE_PHOTOS_MOST], to[DW_BUNDLE_PHOTOS_MOST];
-    double doubt_px[DW_BUNDLE_PHOTOS_MOST];   // across
-    double along_px;                          // along
+    DwBundleDoubt doubt[DW_BUNDLE_PHOTOS_MOST];
+    double along_px;
     double bend_share[DW_BUNDLE_PHOTOS_MOST]; // of the lens's bend that the places lie off it: 0 as touched
     // The two sides of a round tube, of which FROM and TO then tell only where along it they were touched; the first
     // to the right of the way from one to the other. NAN where they are not seen.
     bool is_tube;
     DwPoint side_from[DW_BUNDLE_PHOTOS_MOST][2], side_to[DW_BUNDLE_PHOTOS_MOST][2];
-    double side_px[DW_BUNDLE_PHOTOS_MOST][2];
+    DwBundleDoubt side_doubt[DW_BUNDLE_PHOTOS_MOST][2];
 } DwBundleLine;
 
 // A point that lies in the upright plane through a line, such as the stylus tip below its cantilever.

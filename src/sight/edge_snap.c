@@ -13,17 +13,21 @@ static const double about = 2;         // pixels to both sides that a refinement
 static const double least_step = 4;    // of 255: less is no edge in a piece
 static const double least_slope = 1.2; // of 255 a pixel, of the mean over the pieces
 static const double kept_least = 0.5, span_least = 0.55;
-static const double scatter_most = 0.6, scatter_least = 0.1,
-                    floor_doubt = 0.14; // pixels: lens, light and tone leave that
-static const double narrowing = 0.15;   // of a tube's width, from its middle to an end: perspective
+static const double scatter_most = 0.6, scatter_least = 0.1, floor_doubt = 0.14,
+                    floor_tilt = 0.08; // pixels: lens, light and tone leave that
+// Of the farthest that an edge may lie off the touch, how far it usually does: a steeper one may lie near it.
+static const double touched_share = 0.4;
+static const double least_told = 0.1;
+static const double narrowing = 0.15; // of a tube's width, from its middle to an end: perspective
 static const double widest_liked = 0.25;
 
-// The slope of the brightness across [1/255 a pixel], its mean over each piece along.
+// The slope of the brightness across [1/255 a pixel], by which edges are found, and that of the light, by which they
+// are placed; their means over each piece along.
 typedef struct {
     DwPoint from, to, across; // ACROSS has length 1
     int pieces, half;         // values to both sides
     double step;              // between them [pixels]
-    double slope[PIECES_MOST][ACROSS_MOST];
+    double slope[PIECES_MOST][ACROSS_MOST], light[PIECES_MOST][ACROSS_MOST];
 } Strip;
 
 static double share_of(const Strip *strip, double piece)
@@ -41,13 +45,15 @@ static void read_piece(const DwGrey *grey, Strip *strip, int piece, int rows)
 {
     double reach = fmax(1, strip->step); // the slope is taken over a pixel to both sides, or a coarse step
     for (int k = 0; k <= 2 * strip->half; k++) {
-        double off = (k - strip->half) * strip->step, sum = 0;
+        double off = (k - strip->half) * strip->step, sum = 0, light = 0;
         for (int row = 0; row < rows; row++) {
             double share = share_of(strip, piece - 0.5 + (row + 0.5) / rows);
-            sum += dw_grey_at(grey, place_in(strip, share, off + reach)) -
-                   dw_grey_at(grey, place_in(strip, share, off - reach));
+            DwPoint above = place_in(strip, share, off + reach), below = place_in(strip, share, off - reach);
+            sum += dw_grey_at(grey, above) - dw_grey_at(grey, below);
+            light += dw_grey_light_at(grey, above) - dw_grey_light_at(grey, below);
         }
         strip->slope[piece][k] = sum / rows / (2 * reach);
+        strip->light[piece][k] = light / rows / (2 * reach);
     }
 }
 
@@ -111,7 +117,7 @@ static bool best_line(const Strip *strip, double touch, Line *best)
     for (double first = -touch; first <= touch; first++)
         for (double last = -touch; last <= touch; last++) {
             Line line = {first, last};
-            double steep = steepness(strip, line), liking = steep * nearness(line, touch);
+            double steep = steepness(strip, line), liking = steep * nearness(line, touch * touched_share);
             if (liking > most) {
                 most = liking;
                 steepest = steep;
@@ -129,7 +135,7 @@ typedef struct {
 
 static Piece piece_of(const Strip *strip, Line line, int number)
 {
-    double at = at_piece(strip, line, number), sum = 0, weighted = 0, sign = 0;
+    double at = at_piece(strip, line, number), sum = 0, light = 0, weighted = 0, sign = 0;
     int reach = (int)(about / strip->step), middle = (int)round(at);
     for (int k = -reach; k <= reach; k++)
         sign += slope_at(strip, number, at + k) * (1 - abs(k) / (reach + 1.0));
@@ -137,9 +143,10 @@ static Piece piece_of(const Strip *strip, Line line, int number)
     for (int k = middle - reach; k <= middle + reach; k++)
         if (k >= 0 && k <= 2 * strip->half && sign * strip->slope[number][k] > 0) {
             sum += sign * strip->slope[number][k];
-            weighted += sign * strip->slope[number][k] * (k - at);
+            light += fmax(0, sign * strip->light[number][k]);
+            weighted += fmax(0, sign * strip->light[number][k]) * (k - at);
         }
-    return (Piece){share_of(strip, number) - 0.5, sum > 0 ? weighted / sum : 0, 1, sum * strip->step > least_step};
+    return (Piece){share_of(strip, number) - 0.5, light > 0 ? weighted / light : 0, 1, sum * strip->step > least_step};
 }
 
 static int compare(const void *a, const void *b)
@@ -184,11 +191,27 @@ static double weigh(Piece *pieces, int count, double mean, double tilt, double l
     return usual;
 }
 
-// Moves LINE to the middles of the slope. Returned: the standard deviation of its ends [pixels]; NAN where too few
-// pieces show one and the same edge.
-static double refine(const Strip *strip, Line *line)
+// How much of a shift of LINE its pieces tell, 1 where nothing disturbs them: noise within what is looked at draws the
+// slope's middle towards the line, and so makes pieces lie nearer to it than they are.
+static double told_of_shift(const Strip *strip, Line line)
 {
-    double usual = INFINITY, n = 0, first = 1, last = -1;
+    double shift = 1, told = 0, n = 0;
+    for (int i = 0; i < strip->pieces; i++) {
+        Piece below = piece_of(strip, (Line){line.first - shift, line.last - shift}, i);
+        Piece above = piece_of(strip, (Line){line.first + shift, line.last + shift}, i);
+        if (below.shows && above.shows) {
+            told += (below.off - above.off) / (2 * shift);
+            n += 1;
+        }
+    }
+    return n > 0 ? fmax(least_told, fmin(1, told / n)) : least_told;
+}
+
+// Moves LINE to the middles of the slope. Returned: whether enough pieces show one and the same edge; then the standard
+// deviations of its middle and of its tilt are in *SNAPPED [pixels].
+static bool refine(const Strip *strip, Line *line, DwSnapped *snapped)
+{
+    double usual = INFINITY, n = 0, sum = 0, square = 0, first = 1, last = -1;
     for (int round = 0; round < ROUNDS; round++) {
         Piece pieces[PIECES_MOST];
         double mean = 0, tilt = 0;
@@ -200,19 +223,25 @@ static double refine(const Strip *strip, Line *line)
         }
         line->first += mean - tilt / 2;
         line->last += mean + tilt / 2;
-        n = 0;
+        n = sum = square = 0;
         first = 1, last = -1;
         for (int i = 0; i < strip->pieces; i++)
             if (pieces[i].shows && pieces[i].weight > 0.3) {
                 n += 1;
+                sum += pieces[i].share;
+                square += pieces[i].share * pieces[i].share;
                 first = fmin(first, pieces[i].share);
                 last = fmax(last, pieces[i].share);
             }
     }
     if (n < kept_least * strip->pieces || last - first < span_least || usual * strip->step > scatter_most)
-        return NAN;
-    return strip->step * usual * sqrt(4 / n) /
-           (last - first); // of an end: the mean's, and three times that for the tilt
+        return false;
+    // A line's mean and tilt by least squares, from the pieces where they lie.
+    double middle = sum / n, spread = square - n * middle * middle,
+           each = strip->step * usual / told_of_shift(strip, *line);
+    snapped->doubt = hypot(each * sqrt(1 / n + middle * middle / spread), floor_doubt);
+    snapped->tilt_doubt = hypot(each / sqrt(spread), floor_tilt);
+    return true;
 }
 
 bool dw_edge_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)
@@ -221,12 +250,14 @@ bool dw_edge_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *s
     if (!strip)
         return false;
     Line line = {0, 0};
-    bool found = best_line(strip, ceil(touched->off_px / strip->step), &line);
-    double doubt = found ? refine(strip, &line) : NAN;
-    found = !isnan(doubt) && fmax(fabs(line.first), fabs(line.last)) * strip->step <= touched->off_px + about;
-    if (found)
-        *snapped = (DwSnapped){place_in(strip, 0, line.first * strip->step),
-                               place_in(strip, 1, line.last * strip->step), hypot(doubt, floor_doubt)};
+    DwSnapped edge = {.doubt = 0};
+    bool found = best_line(strip, ceil(touched->off_px / strip->step), &line) && refine(strip, &line, &edge) &&
+                 fmax(fabs(line.first), fabs(line.last)) * strip->step <= touched->off_px;
+    if (found) {
+        edge.from = place_in(strip, 0, line.first * strip->step);
+        edge.to = place_in(strip, 1, line.last * strip->step);
+        *snapped = edge;
+    }
     free(strip);
     return found;
 }

@@ -14,7 +14,9 @@ typedef struct {
 
 typedef struct {
     DwPoint from, to; // the touched points moved across onto the line
-    double doubt;     // standard deviation of either, across [pixels]
+    // Standard deviations across [pixels]: of the middle, and of how far one end lies beside the other. What shifts a
+    // whole edge, such as light that spreads, does not turn it: neither follows from the other.
+    double doubt, tilt_doubt;
 } DwSnapped;
 
 // A straight line fitted to an edge that the lens bends lies that share of the bend's height off the edge's ends: the

@@ -20,6 +20,7 @@ PAPER, DARK = 0.75, 0.05        # of the light that is thrown back
 # Eight places in a pixel, no two in one row or column (eight queens), and moments of an exposure that do not follow them.
 PLACES = (np.array([[0, 3], [1, 6], [2, 2], [3, 7], [4, 1], [5, 4], [6, 0], [7, 5]]) + 0.5) / 8 - 0.5
 MOMENTS = (np.array([3, 6, 1, 4, 7, 0, 5, 2]) + 0.5) / 8
+BAND = 8                        # rows of a picture that are drawn at a time
 
 
 class Paper:
@@ -97,10 +98,15 @@ class Camera:
     def rays(self, pixels):
         """Directions in the paper's frame (… × 3) for pixels (… × 2)."""
         bent = (pixels - self.off) / self.focal
-        flat = bent.copy()
-        for _ in range(10):
-            r2 = np.sum(flat ** 2, axis=-1, keepdims=True)
-            flat = bent / (1 + self.k1 * r2 + self.k2 * r2 ** 2)
+        whole = bent[..., 0] ** 2 + bent[..., 1] ** 2
+        share = np.ones_like(whole)                     # of the bent radius that the straight one is, by I. Newton's method
+        for _ in range(6):
+            r2 = whole * share * share
+            step = (share * (1 + r2 * (self.k1 + r2 * self.k2)) - 1) / (1 + r2 * (3 * self.k1 + 5 * self.k2 * r2))
+            share -= step
+            if np.max(np.abs(step), initial=0) < 1e-12:
+                break
+        flat = bent * share[..., None]
         return np.concatenate([flat, np.ones_like(flat[..., :1])], axis=-1) @ self.turn
 
     def on_paper(self, pixels, height=0.0):
@@ -154,7 +160,17 @@ class Sensor:
 
 def photograph_plane(camera, texture, sizes, first=(0.0, 0.0), beside=DARK):
     """The light of a page (texels of SIZES mm, the first one's corner at FIRST mm) as the camera sees it, a pixel the mean of eight places."""
-    spots = camera.on_paper(camera.grid()).astype(np.float32)
+    out = np.empty((camera.height, camera.width), np.float32)
+    for low in range(0, camera.height, BAND):
+        high = min(low + BAND, camera.height)
+        before, after = max(low - 1, 0), min(high + 1, camera.height)     # a row more each way, for the slopes
+        band = _band_of_plane(camera, np.arange(before, after), texture, sizes, first, beside)
+        out[low:high] = band[low - before:high - before]
+    return out
+
+
+def _band_of_plane(camera, rows, texture, sizes, first, beside):
+    spots = camera.on_paper(camera.grid(rows=rows)).astype(np.float32)
     u, v = ((spots[..., axis] - np.float32(first[axis])) / np.float32(sizes[axis]) - np.float32(0.5) for axis in (0, 1))
     by_x, by_y = [np.gradient(one, axis=1) for one in (u, v)], [np.gradient(one, axis=0) for one in (u, v)]
     out = np.zeros(u.shape, np.float32)

@@ -12,6 +12,7 @@ from scipy import optimize
 import camera_model
 
 FINE = 3                    # painted finer than the pixels
+FILLED = 0.68               # fine pixels that fillPoly adds all around, by the areas of rectangles at any angle
 TOUCH_PX = 2.0              # 95 % of touches are nearer, whichever way
 RAYLEIGH_95 = np.sqrt(-2 * np.log(0.05))
 
@@ -81,16 +82,18 @@ class Setup:
         return middle + self.tube_radius * (side * np.sqrt(1 - lean ** 2) * out - lean * away / far)
 
     def polygons(self, camera):
-        """(corners in mm, light), the hindmost first: every camera stands before the set-up and above it."""
+        """Solids, the hindmost first: the faces of each that are seen, by (corners in mm, light). Every camera stands before the set-up and above it."""
         tube = [self.tube_edge(camera, part, side) for part, side in ((0, -1), (1, -1), (1, 1), (0, 1))]
-        out = [(np.array(tube), 0.45), (self.rod(camera), 0.5)]
+        out = [[(np.array(tube), 0.45)], [(self.rod(camera), 0.5)]]
         for corners, lights in ((self.body, (0.02, 0.10, 0.05, 0.07, 0.05, 0.08)), (self.headshell, (0.1, 0.38, 0.2, 0.25, 0.2, 0.28))):
+            faces = []
             for face, light in zip(FACES, lights):
                 ring = corners[list(face)]
                 normal = np.cross(ring[1] - ring[0], ring[2] - ring[1])
                 normal *= np.sign(normal @ (ring.mean(axis=0) - corners.mean(axis=0)))
                 if normal @ (camera.place - ring.mean(axis=0)) > 0:
-                    out.append((ring, light))
+                    faces.append((ring, light))
+            out.append(faces)
         return out
 
     def rod(self, camera):
@@ -115,20 +118,37 @@ def edged(camera, ring):
     return np.concatenate([camera.project(a + steps * (b - a)) for a, b in zip(ring, np.roll(ring, -1, axis=0))])
 
 
-def paint(light, camera, polygons):
-    """Over LIGHT, in place."""
-    outlines = [(edged(camera, ring), value) for ring, value in polygons]
-    spots = np.concatenate([outline for outline, _ in outlines])
+def drawn_in(ring):
+    """RING (fine pixels) made smaller all around by what OpenCV's smooth filling adds to it."""
+    area = np.sum(ring[:, 0] * np.roll(ring[:, 1], -1) - ring[:, 1] * np.roll(ring[:, 0], -1))
+    way = np.roll(ring, -1, axis=0) - ring
+    way /= np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-9)
+    inwards = np.sign(area) * np.column_stack([-way[:, 1], way[:, 0]])
+    before = np.roll(inwards, 1, axis=0)
+    return ring + FILLED * (before + inwards) / np.maximum(1 + np.sum(before * inwards, axis=1, keepdims=True), 0.3)
+
+
+def filled(shape, ring):
+    """The share of each fine pixel that lies within RING."""
+    mask = np.zeros(shape, np.uint8)
+    cv2.fillPoly(mask, [np.round(drawn_in(ring) * 16).astype(np.int32)], 255, cv2.LINE_AA, 4)
+    return mask.astype(np.float32) / 255
+
+
+def paint(light, camera, solids):
+    """Over LIGHT, in place. Where two faces of a solid meet, the pixel is theirs alone: nothing behind shines through the seam."""
+    outlines = [[(edged(camera, ring), value) for ring, value in faces] for faces in solids]
+    spots = np.concatenate([outline for faces in outlines for outline, _ in faces])
     low = np.clip(np.floor(spots.min(axis=0)).astype(int) - 2, 0, [camera.width, camera.height])
     high = np.clip(np.ceil(spots.max(axis=0)).astype(int) + 3, 0, [camera.width, camera.height])
     part = np.s_[low[1]:high[1], low[0]:high[0]]
     fine = np.repeat(np.repeat(light[part], FINE, axis=0), FINE, axis=1)
-    for outline, value in outlines:
-        mask = np.zeros(fine.shape, np.uint8)
-        spot = (outline - low + 0.5) * FINE - 0.5
-        cv2.fillPoly(mask, [np.round(spot * 16).astype(np.int32)], 255, cv2.LINE_AA, 4)
-        share = mask.astype(np.float32) / 255
-        fine += share * (np.float32(value) - fine)
+    for faces in outlines:
+        shares = [filled(fine.shape, (outline - low + 0.5) * FINE - 0.5) for outline, _ in faces]
+        covered = np.sum(shares, axis=0, dtype=np.float32)
+        seen = sum(share * np.float32(value) for share, (_, value) in zip(shares, faces)) / np.maximum(covered, 1e-6)
+        covered = cv2.morphologyEx(np.minimum(covered, 1), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
+        fine += covered * np.where(seen > 0, seen - fine, 0)
     light[part] = cv2.resize(fine, None, fx=1 / FINE, fy=1 / FINE, interpolation=cv2.INTER_AREA)
 
 

@@ -118,10 +118,27 @@ def photographed(cv2, camera_model, folder):
     length = inner_length(cv2, belt, picture)
     yield "belt", "" if abs(length / belt.length - 1) < 0.004 else f"{length:.2f} for {belt.length:.2f} mm"
     case = pose.Pose(1, 3, paper, size=(1600, 1200))
+    yield "solids", painted(case, pose)
     rays = [(camera.place, camera.rays(np.array(case.exact(camera)["tip"]))) for camera in case.cameras]
     across = [np.eye(3) - np.outer(way, way) / (way @ way) for _, way in rays]
     met = np.linalg.solve(sum(across), sum(flat @ place for flat, (place, _) in zip(across, rays)))
     yield "tip", "" if np.linalg.norm(met * [1, 1, -1] - case.truth()["tip"]) < 1e-3 else f"{met} for {case.truth()['tip']}"
+
+
+def painted(case, pose):
+    """What is painted neither grows nor shrinks, and lets nothing through where its faces meet."""
+    camera, said = case.cameras[0], ""
+    for faces in case.setup.polygons(camera):
+        light = np.zeros((camera.height, camera.width), np.float32)
+        pose.paint(light, camera, [[(ring, 1.0) for ring, _ in faces]])
+        rings = [pose.edged(camera, ring) for ring, _ in faces]
+        if any(np.any((ring < 2) | (ring > np.array([camera.width, camera.height]) - 3)) for ring in rings):
+            continue
+        areas = [abs(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))) / 2 for x, y in (ring.T for ring in rings)]
+        around = sum(np.sum(np.linalg.norm(ring - np.roll(ring, 1, axis=0), axis=1)) for ring in rings)
+        wider = (float(light.sum(dtype=float)) - sum(areas)) / around
+        said += "" if abs(wider) < 0.06 else f"{len(faces)} faces, drawn {wider:.3f} pixels wider; "
+    return said
 
 
 def inner_length(cv2, belt, picture):

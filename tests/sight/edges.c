@@ -111,6 +111,69 @@ START_TEST(an_edge_is_found_before_what_is_darker_here_and_lighter_there)
 }
 END_TEST
 
+// A pixel's brightness as pictures are written, from its share of the light (IEC 61966-2-1:1999, 5.2).
+static uint8_t written(double light)
+{
+    return (uint8_t)(255 * (light <= 0.0031308 ? 12.92 * light : 1.055 * pow(light, 1 / 2.4) - 0.055) + 0.5);
+}
+
+// A thing of little light at 0.4 rad, before paper and, from its middle on, before ink that is darker still. The lens
+// spreads the light over three pixels.
+static void draw_edge_over_ink(void)
+{
+    for (int y = 0; y < SIDE; y++)
+        for (int x = 0; x < SIDE; x++) {
+            double sum = 0;
+            for (int part = 0; part < FINE * FINE; part++) {
+                double u = x - 1 + 3 * (part % FINE + 0.5) / FINE, v = y - 1 + 3 * (part / FINE + 0.5) / FINE;
+                bool on = sin(0.4) * (u - 200) - cos(0.4) * (v - 200) < 20;
+                sum += on ? 0.15 : cos(0.4) * (u - 200) + sin(0.4) * (v - 200) < 0 ? 0.75 : 0.03;
+            }
+            pixels[y * SIDE + x] = written(sum / (FINE * FINE));
+        }
+}
+
+START_TEST(an_edge_does_not_turn_where_its_ground_turns_from_light_to_dark)
+{
+    double c = cos(0.4), s = sin(0.4);
+    DwTouchedLine touched = {
+        {200 - 140 * c + 20 * s, 200 - 140 * s - 20 * c}, {200 + 140 * c + 20 * s, 200 + 140 * s - 20 * c}, 4, 0};
+    DwSnapped snapped;
+    draw_edge_over_ink();
+    ck_assert(dw_edge_snap(&grey, &touched, &snapped));
+    ck_assert_double_lt(off_line(snapped.from, -20), 0.1);
+    ck_assert_double_lt(off_line(snapped.to, -20), 0.1);
+    ck_assert_double_lt(snapped.tilt_doubt, 0.15);
+}
+END_TEST
+
+// Two faces of a dark thing, their edge at 0.4 rad, one of them seen so aslant that the paper follows 4 pixels on.
+static void draw_edge_beside_outline(void)
+{
+    for (int y = 0; y < SIDE; y++)
+        for (int x = 0; x < SIDE; x++) {
+            double sum = 0;
+            for (int part = 0; part < FINE * FINE; part++) {
+                double u = x - 1 + 3 * (part % FINE + 0.5) / FINE, v = y - 1 + 3 * (part / FINE + 0.5) / FINE;
+                double off = cos(0.4) * (v - 200) - sin(0.4) * (u - 200);
+                sum += off < 0 ? 0.1 : off < 4 ? 0.05 : 0.75;
+            }
+            pixels[y * SIDE + x] = written(sum / (FINE * FINE));
+        }
+}
+
+START_TEST(the_touched_edge_is_found_beside_a_steeper_one)
+{
+    double c = cos(0.4), s = sin(0.4);
+    DwTouchedLine touched = {{200 - 140 * c, 200 - 140 * s}, {200 + 140 * c, 200 + 140 * s}, 3.5, 0};
+    DwSnapped snapped;
+    draw_edge_beside_outline();
+    ck_assert(dw_edge_snap(&grey, &touched, &snapped));
+    ck_assert_double_lt(off_line(snapped.from, 0), 0.5);
+    ck_assert_double_lt(off_line(snapped.to, 0), 0.5);
+}
+END_TEST
+
 START_TEST(both_sides_of_a_tube_are_found_and_told_apart)
 {
     double c = cos(0.4), s = sin(0.4);
@@ -156,5 +219,7 @@ START_TEST(a_rings_inside_is_traced)
 END_TEST
 
 DW_SUITE("edges", a_marks_corners_are_found_below_a_pixel, a_bars_middle_is_found,
-         an_edge_is_found_before_what_is_darker_here_and_lighter_there, both_sides_of_a_tube_are_found_and_told_apart,
+         an_edge_is_found_before_what_is_darker_here_and_lighter_there,
+         an_edge_does_not_turn_where_its_ground_turns_from_light_to_dark,
+         the_touched_edge_is_found_beside_a_steeper_one, both_sides_of_a_tube_are_found_and_told_apart,
          a_rings_inside_is_traced)

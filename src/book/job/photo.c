@@ -104,22 +104,16 @@ static double turn_between(double ax, double ay, double bx, double by)
     return atan2(ay * bx - ax * by, ax * bx + ay * by) * 180 / M_PI;
 }
 
-double dw_photo_measure_value(const DwPhotoMeasure *m)
+DwPhotoTells dw_photo_tells(DwPhotoKind kind)
 {
-    double x = m->x2 - m->x1, y = m->y2 - m->y1, length = hypot(x, y);
-    bool is_rake = m->kind == DW_PHOTO_RAKE;
-    double other_x = is_rake ? m->x3 - m->x1 : m->x4 - m->x3, other_y = is_rake ? m->y3 - m->y1 : m->y4 - m->y3;
-    if (!(length > 0))
-        return NAN;
-    switch ((DwPhotoKind)m->kind) {
+    switch (kind) {
     case DW_PHOTO_LENGTH:
-        return length * m->mm_per_pixel;
     case DW_PHOTO_FLAT:
-        return length * m->mm_per_pixel * 1000;
+        return DW_PHOTO_TELLS_LENGTH;
     case DW_PHOTO_ANGLE:
-        return hypot(other_x, other_y) > 0 ? turn_between(x, y, other_x, other_y) : NAN;
+        return DW_PHOTO_TELLS_ANGLE;
     case DW_PHOTO_RAKE:
-        return hypot(other_x, other_y) > 0 ? fabs(turn_between(x, y, other_x, other_y)) : NAN;
+        return DW_PHOTO_TELLS_RAKE;
     case DW_PHOTO_ARROW:
     case DW_PHOTO_CIRCLE:
     case DW_PHOTO_WORDS:
@@ -127,12 +121,32 @@ double dw_photo_measure_value(const DwPhotoMeasure *m)
     case DW_PHOTO_LIGHTEN:
         break;
     }
-    return length;
+    return DW_PHOTO_TELLS_NOTHING;
 }
 
 bool dw_photo_is_mark(int kind)
 {
-    return kind >= DW_PHOTO_ARROW;
+    return dw_photo_tells((DwPhotoKind)kind) == DW_PHOTO_TELLS_NOTHING;
+}
+
+double dw_photo_measure_value(const DwPhotoMeasure *m)
+{
+    double x = m->x2 - m->x1, y = m->y2 - m->y1, length = hypot(x, y);
+    bool is_rake = m->kind == DW_PHOTO_RAKE;
+    double other_x = is_rake ? m->x3 - m->x1 : m->x4 - m->x3, other_y = is_rake ? m->y3 - m->y1 : m->y4 - m->y3;
+    if (!(length > 0))
+        return NAN;
+    switch (dw_photo_tells((DwPhotoKind)m->kind)) {
+    case DW_PHOTO_TELLS_LENGTH:
+        return length * m->mm_per_pixel * (m->kind == DW_PHOTO_FLAT ? 1000 : 1);
+    case DW_PHOTO_TELLS_ANGLE:
+        return hypot(other_x, other_y) > 0 ? turn_between(x, y, other_x, other_y) : NAN;
+    case DW_PHOTO_TELLS_RAKE:
+        return hypot(other_x, other_y) > 0 ? fabs(turn_between(x, y, other_x, other_y)) : NAN;
+    case DW_PHOTO_TELLS_NOTHING:
+        break;
+    }
+    return length;
 }
 
 // What a mark has to have beside two points.
@@ -178,7 +192,7 @@ DwStatus dw_photo_measure_add(DwBook *book, DwPhotoMeasure *measure, DwMessage *
                                          [DW_PHOTO_FLAT] = "two points"};
     if (dw_photo_is_mark(measure->kind))
         return add_mark(book, measure, message);
-    bool is_length = measure->kind == DW_PHOTO_LENGTH || measure->kind == DW_PHOTO_FLAT;
+    bool is_length = dw_photo_tells((DwPhotoKind)measure->kind) == DW_PHOTO_TELLS_LENGTH;
     double scale = NAN;
     DwStatus status = is_length ? dw_photo_scale_of(book, measure->attachment_id, &scale, message) : DW_OK;
     if (status != DW_OK)

@@ -35,6 +35,9 @@ typedef enum {
     DW_PHOTO_LIGHTEN, // all of it lighter, so that this place can be made out
 } DwPhotoKind;
 
+// What a kind tells of the picture.
+typedef enum { DW_PHOTO_TELLS_LENGTH, DW_PHOTO_TELLS_ANGLE, DW_PHOTO_TELLS_RAKE, DW_PHOTO_TELLS_NOTHING } DwPhotoTells;
+
 typedef struct {
     DwRecord record;
     int64_t attachment_id;
@@ -67,7 +70,9 @@ DwStatus dw_photo_scale_of(DwBook *book, int64_t attachment, double *mm_per_pixe
 // and unit (mm, deg or um). A length on a picture without a scale, points that are missing or make
 // no line are DW_BAD_INPUT.
 DwStatus dw_photo_measure_add(DwBook *book, DwPhotoMeasure *measure, DwMessage *message);
-// Whether KIND is drawn or shows the picture otherwise, and nothing is measured by it.
+// What is measured by KIND; nothing by one that is drawn or shows the picture otherwise.
+DwPhotoTells dw_photo_tells(DwPhotoKind kind);
+// Whether nothing is measured by KIND.
 bool dw_photo_is_mark(int kind);
 // The length or angle that the points of MEASURE make; NAN when they make none.
 double dw_photo_measure_value(const DwPhotoMeasure *measure);

@@ -89,7 +89,7 @@ static DwStatus read_lines(const DwInputs *inputs, double touch_px, DwPoseTaken 
         if (status != DW_OK)
             return status;
         for (size_t k = 0; k < taken->bundle.photo_count; k++) {
-            line->doubt_px[k] = touch_px;
+            line->doubt[k] = (DwBundleDoubt){touch_px / M_SQRT2, touch_px * M_SQRT2}; // of two touches
             line->side_from[k][0].x = line->side_from[k][1].x = NAN;
             if (isnan(line->from[k].x) != isnan(line->to[k].x))
                 return dw_fail(message, DW_BAD_INPUT, "%s and %s: touch both ends in photograph %zu, or neither.",
@@ -116,7 +116,7 @@ static bool snap_line(const DwGrey *grey, size_t number, double touch_px, int ki
         for (int i = 0; i < 2; i++) {
             line->side_from[number][i] = found[i].from;
             line->side_to[number][i] = found[i].to;
-            line->side_px[number][i] = found[i].doubt;
+            line->side_doubt[number][i] = (DwBundleDoubt){found[i].doubt, found[i].tilt_doubt};
         }
         return true;
     }
@@ -124,7 +124,7 @@ static bool snap_line(const DwGrey *grey, size_t number, double touch_px, int ki
         return false;
     line->from[number] = found->from;
     line->to[number] = found->to;
-    line->doubt_px[number] = found->doubt;
+    line->doubt[number] = (DwBundleDoubt){found->doubt, found->tilt_doubt};
     line->bend_share[number] = DW_SNAP_BEND_SHARE;
     return true;
 }

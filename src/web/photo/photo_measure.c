@@ -99,25 +99,20 @@ static DwStatus doubt(const DwWebRequest *request, int64_t photo, DwPhotoKind ki
     DwPhotoPoint scale[2];
     double length_mm = NAN;
     DwStatus status = DW_OK;
-    switch (kind) {
-    case DW_PHOTO_ANGLE:
+    switch (dw_photo_tells(kind)) {
+    case DW_PHOTO_TELLS_ANGLE:
         *uncertainty = dw_photo_angle_deviation(points, error) * DEGREES;
         break;
-    case DW_PHOTO_RAKE:
+    case DW_PHOTO_TELLS_RAKE:
         *uncertainty = DEGREES * dw_rake_point_deviation((DwRakePoint){points[0].x, points[0].y},
                                                          (DwRakePoint){points[1].x, points[1].y},
                                                          (DwRakePoint){points[2].x, points[2].y}, error);
         break;
-    case DW_PHOTO_LENGTH:
-    case DW_PHOTO_FLAT:
+    case DW_PHOTO_TELLS_LENGTH:
         status = scale_points(request, photo, scale, &length_mm, message);
         *uncertainty = dw_photo_length_deviation(points, scale, length_mm, error) * (kind == DW_PHOTO_FLAT ? 1000 : 1);
         break;
-    case DW_PHOTO_ARROW:
-    case DW_PHOTO_CIRCLE:
-    case DW_PHOTO_WORDS:
-    case DW_PHOTO_CROP:
-    case DW_PHOTO_LIGHTEN:
+    case DW_PHOTO_TELLS_NOTHING:
         *uncertainty = NAN;
         break;
     }
