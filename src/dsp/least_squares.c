@@ -1,11 +1,20 @@
 // SPDX-License-Identifier: MIT
 #include "dsp/least_squares.h"
 
+#include <gsl/gsl_blas.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_multifit_nlinear.h>
 #include <math.h>
 
 enum { STEPS_MOST = 200 };
+
+// Makes what the points are off, which goes together, of its own each.
+static void part(const DwLeastSquares *problem, gsl_vector *off)
+{
+    gsl_vector_view points = gsl_vector_subvector(off, 0, problem->count);
+    gsl_matrix_const_view factor = gsl_matrix_const_view_array(problem->factor, problem->count, problem->count);
+    gsl_blas_dtrsv(CblasLower, CblasNoTrans, CblasNonUnit, &factor.matrix, &points.vector);
+}
 
 // The points' residuals over their deviation, then the unknowns' over theirs.
 static int residuals(const gsl_vector *unknowns, void *user, gsl_vector *off)
@@ -22,6 +31,8 @@ static int residuals(const gsl_vector *unknowns, void *user, gsl_vector *off)
             return GSL_EDOM;
         gsl_vector_set(off, i, (law - problem->y[i]) / problem->deviation);
     }
+    if (problem->factor)
+        part(problem, off);
     return GSL_SUCCESS;
 }
 
@@ -41,6 +52,8 @@ static bool take_answer(const DwLeastSquares *problem, gsl_multifit_nlinear_work
         answer[k] = gsl_vector_get(found, k);
         off[k] = 1.96 * sqrt(fmax(1, mean) * gsl_matrix_get(covariance, k, k));
         sound = sound && isfinite(answer[k] + off[k]);
+        for (size_t m = 0; problem->covariance && m < problem->unknowns; m++)
+            problem->covariance[k * problem->unknowns + m] = fmax(1, mean) * gsl_matrix_get(covariance, k, m);
     }
     *rest = problem->deviation * sqrt(mean);
     gsl_matrix_free(covariance);

@@ -14,9 +14,13 @@ typedef struct {
     const void *user;
     const double *x, *y; // the points
     size_t count;
-    double deviation; // of each point; points that go together count for as many times as little
+    double deviation; // of each point; points that go together count for as many times as little, or
+    // what is off of one goes with what is of another: [count × count], row by row, the lower triangle of Cholesky's
+    // factor of the correlation of what they are off. NULL: each is off by its own.
+    const double *factor;
     size_t unknowns;
     double expected[DW_LEAST_SQUARES_MOST], expected_deviation[DW_LEAST_SQUARES_MOST]; // beforehand
+    double *covariance; // room for the answer's [unknowns × unknowns], or NULL
 } DwLeastSquares;
 
 // Given: the problem, and in ANSWER where to start.

@@ -37,6 +37,7 @@ typedef struct {
     size_t passed[2]; // in the worst run
     size_t worst;
     unsigned channels;
+    const char *lost[2]; // why a channel tells nothing; NULL where it does
     const char *unit;
     int digits;
     DwSheet *sheet;
@@ -55,22 +56,59 @@ static bool any_found(const DwTrackingRun *run)
     return false;
 }
 
+// Whether CHANNEL is there and tells how it tracks.
+static bool is_sound(const Work *work, size_t channel)
+{
+    return channel < work->channels && !work->lost[channel];
+}
+
+// How many steps of RUN the sound channels pass together.
+static size_t passed_together(const Work *work, const DwTrackingRun *run)
+{
+    size_t sum = 0;
+    for (size_t c = 0; c < 2; c++)
+        sum += is_sound(work, c) ? dw_tracking_steps_passed(run, c, limit_of(work)) : 0;
+    return sum;
+}
+
+// Where one channel gives next to nothing in a step, or comes and goes, the other rules: what is read from the first is
+// noise and gaps.
+static void find_lost(Work *work, DwBandSet *set)
+{
+    static const char *const nothing[2] = {"The left channel gives next to nothing.",
+                                           "The right channel gives next to nothing."},
+                             *const breaking[2] = {"The left channel comes and goes.",
+                                                   "The right channel comes and goes."};
+    bool breaks[2], quiet[2] = {false, false};
+    if (work->channels < 2)
+        return;
+    dw_band_set_breaks(set, breaks);
+    for (size_t r = 0; r < work->run_count; r++)
+        for (size_t i = 0; i < work->runs[r].count; i++) {
+            const double *level = work->runs[r].step[i].channel_level;
+            for (size_t c = 0; c < 2; c++)
+                quiet[c] |= work->runs[r].step[i].found && level[c] < LOST * level[1 - c];
+        }
+    for (size_t c = 0; c < 2; c++)
+        if (quiet[c] != quiet[1 - c] ? quiet[c] : breaks[c] && !breaks[1 - c])
+            work->lost[c] = breaks[c] ? breaking[c] : nothing[c];
+}
+
 static void choose_worst(Work *work)
 {
     size_t least = SIZE_MAX;
     for (size_t r = 0; r < work->run_count; r++) {
-        size_t left = dw_tracking_steps_passed(&work->runs[r], 0, limit_of(work));
-        size_t right = dw_tracking_steps_passed(&work->runs[r], work->channels - 1, limit_of(work));
-        if (any_found(&work->runs[r]) && left + right < least) {
-            least = left + right;
-            work->worst = r;
-            work->passed[0] = left;
-            work->passed[1] = right;
-        }
+        size_t passed = passed_together(work, &work->runs[r]);
+        if (!any_found(&work->runs[r]) || passed >= least)
+            continue;
+        least = passed;
+        work->worst = r;
+        for (size_t c = 0; c < 2; c++)
+            work->passed[c] = dw_tracking_steps_passed(&work->runs[r], c < work->channels ? c : 0, limit_of(work));
     }
 }
 
-// The first step that either channel fails, or the highest found.
+// The first step that a sound channel fails, or the highest found.
 static const DwTrackingResult *onset(const Work *work)
 {
     const DwTrackingRun *run = &work->runs[work->worst];
@@ -79,19 +117,30 @@ static const DwTrackingResult *onset(const Work *work)
         if (!run->step[i].found)
             continue;
         last = &run->step[i];
-        if (fmax(last->worst[0], last->worst[work->channels - 1]) > limit_of(work))
+        if ((is_sound(work, 0) && last->worst[0] > limit_of(work)) ||
+            (is_sound(work, 1) && last->worst[1] > limit_of(work)))
             break;
     }
     return last;
 }
 
+// Whether CHANNEL is sound and fails a step that was found.
 static bool fails_any(const Work *work, size_t channel)
 {
     const DwTrackingRun *run = &work->runs[work->worst];
-    for (size_t i = work->passed[channel]; i < run->count; i++)
+    for (size_t i = work->passed[channel]; i < run->count && is_sound(work, channel); i++)
         if (run->step[i].found)
             return true;
     return false;
+}
+
+// The step above those that CHANNEL passes that was not found and may be passed too; NULL where the next one fails or
+// none is left.
+static const DwTrackingResult *unknown_step(const Work *work, size_t channel)
+{
+    const DwTrackingRun *run = &work->runs[work->worst];
+    size_t next = work->passed[channel];
+    return next < run->count && !run->step[next].found ? &run->step[next] : NULL;
 }
 
 // How far the record's own step of LEVEL may lie off what is stated, 95 %, in its unit.
@@ -114,7 +163,7 @@ static void add_passed(const Work *work, size_t channel, const char *key, const 
         dw_sheet_add_estimate(work->sheet, key, label, step->level, work->unit, work->digits,
                               step_off(work, step->level), "highest step without more distortion than tracking.limit");
     reading->flags |= step->clipped[channel] ? DW_FLAG_CLIPPED : 0;
-    reading->flags |= run->matched_by_level || run->too_many ? DW_FLAG_APPROXIMATE : 0;
+    reading->flags |= run->matched_by_level || run->too_many || unknown_step(work, channel) ? DW_FLAG_APPROXIMATE : 0;
     if (step->floor[channel] > limit_of(work))
         reading->flags |= DW_FLAG_NOISY;
 }
@@ -126,29 +175,32 @@ static double asymmetry(const Work *work)
     return left + right > 0 ? 100 * (right - left) / (right + left) : 0;
 }
 
-// The channel that gives next to nothing beside the other; 2 where both are there.
-static size_t lost_channel(const DwTrackingResult *step)
+// Why nothing is known of the record's SIDE (0 left); NULL where it was heard.
+static const char *why_not_heard(const Work *work, size_t side)
 {
-    const double *level = step->channel_level;
-    return level[0] < LOST * level[1] ? 0 : level[1] < LOST * level[0] ? 1 : 2;
+    switch (work->channels == 1 ? work->settings->heard : DW_TRACKING_HEARD_ANY) {
+    case DW_TRACKING_HEARD_LEFT:
+        return side ? "The right channel comes and goes." : NULL;
+    case DW_TRACKING_HEARD_RIGHT:
+        return side ? NULL : "The left channel comes and goes.";
+    case DW_TRACKING_HEARD_ANY:
+        return work->channels == 1 ? "Only one channel was heard. Record both." : work->lost[side];
+    }
+    return NULL;
 }
 
 static void add_asymmetry(const Work *work)
 {
-    if (work->channels == 1) {
-        dw_sheet_not_measured(work->sheet, "tracking.asymmetry", "Only one channel was heard. Record both.");
-        return;
-    }
+    for (size_t side = 0; side < 2; side++)
+        if (why_not_heard(work, side)) {
+            dw_sheet_not_measured(work->sheet, "tracking.asymmetry", "%s", why_not_heard(work, side));
+            return;
+        }
     if (!fails_any(work, 0) && !fails_any(work, 1)) {
         dw_sheet_not_measured(work->sheet, "tracking.asymmetry", "Every step found is passed.");
         return;
     }
     const DwTrackingResult *step = onset(work);
-    if (lost_channel(step) < 2) {
-        dw_sheet_not_measured(work->sheet, "tracking.asymmetry", "The %s channel gives next to nothing.",
-                              lost_channel(step) ? "right" : "left");
-        return;
-    }
     double spread = hypot(step->uncertainty[0], step->uncertainty[1]) / (step->worst[0] + step->worst[1]);
     dw_sheet_add_estimate(work->sheet, "tracking.asymmetry", "Right's distortion over left's at its onset",
                           asymmetry(work), "%", 0, 100 * spread,
@@ -232,15 +284,18 @@ static void add_table(const Work *work)
             if (!step->found)
                 continue;
             dw_table_set_number(table, row, 3, step->start_s);
-            dw_table_set_number(table, row, 4, 100 * step->distortion[0]);
-            if (work->channels > 1)
-                dw_table_set_number(table, row, 5, 100 * step->distortion[1]);
-            for (size_t c = 0; c < work->channels; c++) {
-                dw_table_set_number(table, row, 7 + c, 100 * step->worst[c]);
-                dw_table_set_word(table, row, 9 + c, side_word(work, step, c));
+            double noise = 0;
+            for (size_t c = 0; c < 2; c++) {
+                size_t shown = work->channels == 1 && work->settings->heard == DW_TRACKING_HEARD_RIGHT ? 1 : c;
+                if (!is_sound(work, c))
+                    continue;
+                dw_table_set_number(table, row, 4 + shown, 100 * step->distortion[c]);
+                dw_table_set_number(table, row, 7 + shown, 100 * step->worst[c]);
+                dw_table_set_word(table, row, 9 + shown, side_word(work, step, c));
+                noise = fmax(noise, step->floor[c]);
             }
             dw_table_set_number(table, row, 11, velocity_of(work, step->level, step->frequency_hz));
-            dw_table_set_number(table, row, 6, 100 * fmax(step->floor[0], work->channels > 1 ? step->floor[1] : 0));
+            dw_table_set_number(table, row, 6, 100 * noise);
         }
     free(level);
 }
@@ -264,10 +319,13 @@ static void add_curve(const Work *work, size_t channel, const char *key, const c
 
 static void add_curves(const Work *work)
 {
-    add_curve(work, 0, work->channels > 1 ? "tracking.left" : "tracking.mono",
-              work->channels > 1 ? "Distortion, left" : "Distortion");
-    if (work->channels > 1)
-        add_curve(work, 1, "tracking.right", "Distortion, right");
+    bool right = work->settings->heard == DW_TRACKING_HEARD_RIGHT;
+    if (work->channels == 1 && work->settings->heard == DW_TRACKING_HEARD_ANY)
+        add_curve(work, 0, "tracking.mono", "Distortion");
+    if (work->channels > 1 ? is_sound(work, 0) : work->settings->heard == DW_TRACKING_HEARD_LEFT)
+        add_curve(work, 0, "tracking.left", "Distortion, left");
+    if (work->channels > 1 ? is_sound(work, 1) : right)
+        add_curve(work, work->channels - 1, "tracking.right", "Distortion, right");
 }
 
 // --- what to change ------------------------------------------------------------------
@@ -320,13 +378,17 @@ static void advise_side(const Work *work, bool right)
 
 static void advise(const Work *work)
 {
-    bool left_fails = fails_any(work, 0), right_fails = work->channels > 1 && fails_any(work, 1);
+    bool left_fails = fails_any(work, 0), right_fails = fails_any(work, 1);
     if (!left_fails && !right_fails) {
         dw_sheet_remark(work->sheet, "Every step found is passed; the limit of tracking lies higher.");
         return;
     }
-    if (work->channels < 2) {
-        dw_sheet_remark(work->sheet, "One channel alone does not tell force from anti-skating: record both.");
+    if (work->channels < 2 || work->lost[0] || work->lost[1]) {
+        dw_sheet_remark(work->sheet,
+                        work->channels < 2 && work->settings->heard == DW_TRACKING_HEARD_ANY
+                            ? "One channel alone does not tell force from anti-skating: record both."
+                            : "One channel alone does not tell force from anti-skating: mend the other and measure "
+                              "again.");
         return;
     }
     double uneven = asymmetry(work);
@@ -353,13 +415,8 @@ static void compare_radii(const Work *work)
         outer = radius[r] > radius[outer] ? r : outer;
         inner = radius[r] < radius[inner] ? r : inner;
     }
-    size_t passed[2][2];
-    for (size_t c = 0; c < 2; c++) {
-        passed[0][c] = dw_tracking_steps_passed(&work->runs[outer], c < work->channels ? c : 0, limit_of(work));
-        passed[1][c] = dw_tracking_steps_passed(&work->runs[inner], c < work->channels ? c : 0, limit_of(work));
-    }
-    size_t outside = passed[0][0] + passed[0][1], inside = passed[1][0] + passed[1][1];
-    bool fails = fails_any(work, 0) || (work->channels > 1 && fails_any(work, 1));
+    size_t outside = passed_together(work, &work->runs[outer]), inside = passed_together(work, &work->runs[inner]);
+    bool fails = fails_any(work, 0) || fails_any(work, 1);
     dw_sheet_add_word(work->sheet, "tracking.radii", "Across the radii",
                       inside < outside   ? "worse inside"
                       : inside > outside ? "worse outside"
@@ -404,6 +461,44 @@ static void note_missing(const Work *work)
     }
 }
 
+// What one channel passes, or why that is not known.
+static void add_channel(const Work *work, size_t side)
+{
+    static const char *const keys[2][2] = {{"tracking.passed_left", "tracking.onset_left"},
+                                           {"tracking.passed_right", "tracking.onset_right"}};
+    static const char *const labels[2][2] = {{"Highest step passed, left", "Onset of mistracking, left"},
+                                             {"Highest step passed, right", "Onset of mistracking, right"}};
+    size_t channel = work->channels == 1 ? 0 : side;
+    const char *why = why_not_heard(work, side);
+    if (why && side)
+        dw_sheet_not_measured(work->sheet, "tracking.passed_right", "%s", why);
+    else if (why)
+        dw_sheet_not_measured(work->sheet, "tracking.passed_left", "%s", why);
+    if (why)
+        return;
+    add_passed(work, channel, keys[side][0], labels[side][0]);
+    add_onset(work, channel, keys[side][1], labels[side][1]);
+}
+
+static void add_channels(const Work *work)
+{
+    if (work->channels == 1 && work->settings->heard == DW_TRACKING_HEARD_ANY) {
+        add_passed(work, 0, "tracking.passed_mono", "Highest step passed");
+        add_onset(work, 0, "tracking.onset_mono", "Onset of mistracking");
+    }
+    add_channel(work, 0);
+    add_channel(work, 1);
+    const DwTrackingResult *unknown = NULL;
+    for (size_t c = 0; c < 2; c++)
+        if (is_sound(work, c) && unknown_step(work, c) && (!unknown || unknown_step(work, c)->level < unknown->level))
+            unknown = unknown_step(work, c);
+    if (unknown)
+        dw_sheet_remark(work->sheet,
+                        "The step of %g %s was not heard whole and may be passed too: the highest step passed is the "
+                        "least that is known.",
+                        unknown->level, work->unit);
+}
+
 static DwStatus report(Work *work, DwMessage *message)
 {
     choose_worst(work);
@@ -412,17 +507,7 @@ static DwStatus report(Work *work, DwMessage *message)
             message, DW_BAD_INPUT,
             "No steady tone of at least 1.2 s was found. Record the bands of rising level (300 or 315 Hz), or "
             "give record.tone.");
-    if (work->channels > 1) {
-        add_passed(work, 0, "tracking.passed_left", "Highest step passed, left");
-        add_passed(work, 1, "tracking.passed_right", "Highest step passed, right");
-        add_onset(work, 0, "tracking.onset_left", "Onset of mistracking, left");
-        add_onset(work, 1, "tracking.onset_right", "Onset of mistracking, right");
-    } else {
-        add_passed(work, 0, "tracking.passed_mono", "Highest step passed");
-        add_onset(work, 0, "tracking.onset_mono", "Onset of mistracking");
-        dw_sheet_not_measured(work->sheet, "tracking.passed_left", "Only one channel was heard. Record both.");
-        dw_sheet_not_measured(work->sheet, "tracking.passed_right", "Only one channel was heard. Record both.");
-    }
+    add_channels(work);
     add_asymmetry(work);
     compare_radii(work);
     advise(work);
@@ -450,6 +535,7 @@ DwStatus dw_tracking_read(DwBandSet *set, const DwTrackingSettings *settings, Dw
     work.runs = dw_memory_new(work.run_count + 1, sizeof *work.runs);
     for (size_t r = 0; r < work.run_count; r++)
         work.runs[r] = dw_tracking_steps_of(set, r, &own);
+    find_lost(&work, set);
     if (!settings->step_count && !settings->level_count)
         dw_sheet_remark(sheet, "No levels were given: steps are counted in dB above the quietest found.");
     status = report(&work, message);

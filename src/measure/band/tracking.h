@@ -19,6 +19,13 @@ typedef enum {
     DW_TRACKING_SIDES_SWAPPED, // put back by them; but it may be the plan that has them exchanged
 } DwTrackingSides;
 
+// Which channel a recording of one is.
+typedef enum {
+    DW_TRACKING_HEARD_ANY, // not known
+    DW_TRACKING_HEARD_LEFT,
+    DW_TRACKING_HEARD_RIGHT,
+} DwTrackingHeard;
+
 typedef struct {
     const DwTrackingStep *steps; // steps by their seconds …
     size_t step_count;
@@ -30,6 +37,7 @@ typedef struct {
     const double *radius_mm; // of each recording
     size_t radius_count;
     DwTrackingSides sides;
+    DwTrackingHeard heard;        // the sound one, where the other comes and goes
     double force_g, force_high_g; // now, and the most that the maker allows; NAN when not stated
 } DwTrackingSettings;
 

@@ -1,23 +1,49 @@
 // SPDX-License-Identifier: MIT
 #include "measure/sweep/response_fit.h"
 
+#include "base/memory.h"
 #include "dsp/least_squares.h"
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 
 static const double UNEVEN_DB = 0.1;               // rms of a cut, alike within an octave
-static const double PER_OCTAVE = 24;               // points of a line, which tell as one
+static const double READ_DB = 0.02;                // rms of a point, by noise
 static const double LOW_HZ = 200, HIGH_HZ = 10000; // that a line must hold
 static const double FROM_HZ = 40;                  // below it the arm's own resonance is no longer its tail
 static const double NOMINAL[DW_RESPONSE_TAUS] = {3180e-6, 318e-6, 75e-6};
 static const double TAU_OFF = 0.05;          // of parts, rms beforehand (common practice, no source)
-static const double SENSE = 0.01;            // of ln τ, for the slope
 static const double LOSS_DB = 4, ARM_DB = 2; // rms beforehand, at 15 kHz and where the fit begins
 static const double OFF_COUNTS = 0.05;       // share of a time constant worth a word
 static const double KNOWN = 0.5;             // share of a resonance that its ± may be
 
 enum { LEVEL, RESONANCE, Q, LOSS, ARM, TAU, UNKNOWNS = TAU + DW_RESPONSE_TAUS };
+
+// How much what a cut is off at one place and OCTAVES away has in common: all beside it, nothing from two octaves on.
+static double in_common(double octaves)
+{
+    double turn = M_PI / 2 * octaves;
+    return octaves < 2 ? (1 - octaves / 2) * cos(turn) + sin(turn) / M_PI : 0;
+}
+
+// Cholesky's factor of the correlation of what COUNT points at HZ are off [count × count]; the caller frees it with
+// free(). DEVIATION: of each of them.
+static double *factor_of(const double *hz, size_t count, double *deviation)
+{
+    double *factor = dw_memory_new(count * count, sizeof *factor);
+    double own = pow(READ_DB / UNEVEN_DB, 2);
+    *deviation = UNEVEN_DB * sqrt(1 + own);
+    for (size_t i = 0; i < count; i++)
+        for (size_t k = 0; k <= i; k++) {
+            double rest = (in_common(fabs(log2(hz[i] / hz[k]))) + (i == k ? own : 0)) / (1 + own);
+            for (size_t m = 0; m < k; m++)
+                rest -= factor[i * count + m] * factor[k * count + m];
+            factor[i * count + k] = i == k ? sqrt(rest) : rest / factor[k * count + k];
+        }
+    return factor;
+}
 
 double dw_response_cut_off_db(double frequency_hz)
 {
@@ -39,26 +65,29 @@ static double replay_db(double hz, const double tau[DW_RESPONSE_TAUS])
     return 10 * log10((1 + pow(w * tau[1], 2)) / (1 + pow(w * tau[0], 2)) / (1 + pow(w * tau[2], 2)));
 }
 
-// What a share of time constant INDEX does at HZ, over 1 kHz, for each unit of ln τ.
-static double slope_db(double hz, size_t index)
+// The same over 1 kHz for the nominal time constants, each LN_TAU off, over theirs as it should be.
+static double replay_off_db(double hz, const double ln_tau[DW_RESPONSE_TAUS])
 {
-    double more[DW_RESPONSE_TAUS], less[DW_RESPONSE_TAUS];
-    for (size_t i = 0; i < DW_RESPONSE_TAUS; i++) {
-        more[i] = NOMINAL[i] * (i == index ? 1 + SENSE : 1);
-        less[i] = NOMINAL[i] * (i == index ? 1 - SENSE : 1);
-    }
-    return (replay_db(hz, more) - replay_db(hz, less) - replay_db(1000, more) + replay_db(1000, less)) / (2 * SENSE);
+    double tau[DW_RESPONSE_TAUS];
+    for (size_t i = 0; i < DW_RESPONSE_TAUS; i++)
+        tau[i] = NOMINAL[i] * exp(ln_tau[i]);
+    return replay_db(hz, tau) - replay_db(1000, tau) - replay_db(hz, NOMINAL) + replay_db(1000, NOMINAL);
+}
+
+// The tail of a resonance far below HZ that gives TAIL_DB where the fit begins, as far as its first power goes.
+static double arm_db(double hz, double tail_db)
+{
+    double own = tail_db * M_LN10 / 20 * pow(FROM_HZ / hz, 2);
+    return own < 1 ? -20 * log10(1 - own) : NAN;
 }
 
 static double law(const double *unknowns, double hz, const void *user)
 {
     const bool *equalised = user;
-    double resonance = exp(unknowns[RESONANCE]), q = exp(unknowns[Q]), worn = hz / 15000, arm = FROM_HZ / hz;
-    double sum = unknowns[LEVEL] + low_pass_db(hz, resonance, q) - low_pass_db(1000, resonance, q) -
-                 unknowns[LOSS] * worn * worn + unknowns[ARM] * arm * arm;
-    for (size_t i = 0; i < DW_RESPONSE_TAUS && *equalised; i++)
-        sum += unknowns[TAU + i] * slope_db(hz, i);
-    return sum;
+    double resonance = exp(unknowns[RESONANCE]), q = exp(unknowns[Q]), worn = hz / 15000;
+    return unknowns[LEVEL] + low_pass_db(hz, resonance, q) - low_pass_db(1000, resonance, q) -
+           unknowns[LOSS] * worn * worn + arm_db(hz, unknowns[ARM]) +
+           (*equalised ? replay_off_db(hz, &unknowns[TAU]) : 0);
 }
 
 bool dw_response_fit(const DwResponseLine *line, bool equalised, DwResponseFit *fit)
@@ -72,12 +101,14 @@ bool dw_response_fit(const DwResponseLine *line, bool equalised, DwResponseFit *
         }
     if (line->spots || count < 60 || hz[0] > LOW_HZ || hz[count - 1] < HIGH_HZ)
         return false;
+    double deviation, *factor = factor_of(hz, count, &deviation);
     DwLeastSquares problem = {.law = law,
                               .user = &equalised,
                               .x = hz,
                               .y = db,
                               .count = count,
-                              .deviation = UNEVEN_DB * sqrt(PER_OCTAVE),
+                              .deviation = deviation,
+                              .factor = factor,
                               .unknowns = UNKNOWNS,
                               .expected = {[RESONANCE] = log(17000)},
                               .expected_deviation = {[LEVEL] = UNEVEN_DB,
@@ -88,17 +119,67 @@ bool dw_response_fit(const DwResponseLine *line, bool equalised, DwResponseFit *
                                                      [TAU] = TAU_OFF,
                                                      [TAU + 1] = TAU_OFF,
                                                      [TAU + 2] = TAU_OFF}};
-    double answer[DW_LEAST_SQUARES_MOST] = {[RESONANCE] = log(16000)};
-    if (!dw_least_squares(&problem, answer, off, &rest))
+    double answer[DW_LEAST_SQUARES_MOST] = {[RESONANCE] = log(16000)}, covariance[UNKNOWNS * UNKNOWNS];
+    problem.covariance = covariance;
+    bool found = dw_least_squares(&problem, answer, off, &rest);
+    free(factor);
+    if (!found)
         return false;
     *fit = (DwResponseFit){.resonance_hz = exp(answer[RESONANCE]), .q = exp(answer[Q]), .rest_db = rest};
     fit->resonance_off_hz = fit->resonance_hz * off[RESONANCE];
     fit->q_off = fit->q * off[Q];
     for (size_t i = 0; i < DW_RESPONSE_TAUS; i++) {
-        fit->tau[i] = equalised ? answer[TAU + i] : NAN;
-        fit->tau_off[i] = off[TAU + i];
+        fit->tau[i] = equalised ? exp(answer[TAU + i]) - 1 : NAN;
+        fit->tau_off[i] = exp(answer[TAU + i]) * off[TAU + i];
+        for (size_t k = 0; k < DW_RESPONSE_TAUS; k++)
+            fit->tau_covariance[i][k] = covariance[(TAU + i) * UNKNOWNS + TAU + k];
     }
     return true;
+}
+
+// Inverts MATRIX, symmetric with all of its eigenvalues above nothing, in place.
+static void invert(double matrix[DW_RESPONSE_TAUS][DW_RESPONSE_TAUS])
+{
+    for (size_t i = 0; i < DW_RESPONSE_TAUS; i++) {
+        double pivot = matrix[i][i];
+        matrix[i][i] = 1;
+        for (size_t k = 0; k < DW_RESPONSE_TAUS; k++)
+            matrix[i][k] /= pivot;
+        for (size_t j = 0; j < DW_RESPONSE_TAUS; j++) {
+            double share = matrix[j][i];
+            if (j == i)
+                continue;
+            matrix[j][i] = 0;
+            for (size_t k = 0; k < DW_RESPONSE_TAUS; k++)
+                matrix[j][k] -= share * matrix[i][k];
+        }
+    }
+}
+
+void dw_response_fit_join(const DwResponseFit *const fits[2], double tau[DW_RESPONSE_TAUS],
+                          double off[DW_RESPONSE_TAUS])
+{
+    double known[DW_RESPONSE_TAUS][DW_RESPONSE_TAUS] = {{0}}, sum[DW_RESPONSE_TAUS] = {0};
+    for (size_t c = 0; c < 2; c++) {
+        double own[DW_RESPONSE_TAUS][DW_RESPONSE_TAUS];
+        memcpy(own, fits[c]->tau_covariance, sizeof own);
+        invert(own);
+        for (size_t i = 0; i < DW_RESPONSE_TAUS; i++)
+            for (size_t k = 0; k < DW_RESPONSE_TAUS; k++) {
+                known[i][k] += own[i][k];
+                sum[i] += own[i][k] * log1p(fits[c]->tau[k]);
+            }
+    }
+    for (size_t i = 0; i < DW_RESPONSE_TAUS; i++)
+        known[i][i] -= pow(TAU_OFF, -2); // of two, one counts
+    invert(known);
+    for (size_t i = 0; i < DW_RESPONSE_TAUS; i++) {
+        double mean = 0;
+        for (size_t k = 0; k < DW_RESPONSE_TAUS; k++)
+            mean += known[i][k] * sum[k];
+        tau[i] = expm1(mean);
+        off[i] = exp(mean) * 1.96 * sqrt(known[i][i]);
+    }
 }
 
 bool dw_response_load_of(double resonance_hz, double q, double inductance_h, double resistance_ohm,
@@ -133,37 +214,36 @@ static void add_resonance(const DwResponseFit *fit, size_t channel, DwSheet *she
     dw_sheet_add_estimate(sheet, keys[channel][1], labels[channel][1], fit->q, "", 2, fit->q_off, method);
 }
 
-// What the fits that are there say together of time constant INDEX. Sweeps that are APART are cut unevenly each by its
-// own, so that two tell more than one; what was expected beforehand counts once.
-static double join(const DwResponseFit *fits[2], bool apart, size_t index, double *off)
+// The mean of the fits that are there, which one sweep gave both of: they are off alike.
+static void mean_of(const DwResponseFit *const fits[2], double tau[DW_RESPONSE_TAUS], double off[DW_RESPONSE_TAUS])
 {
-    double sum = 0, weight = 0, squares = 0, channels = 0, beforehand = pow(1.96 * TAU_OFF, -2);
-    for (size_t c = 0; c < 2; c++)
-        if (fits[c]) {
-            double known = fmax(pow(fits[c]->tau_off[index], -2), beforehand);
-            channels++;
-            sum += (apart ? known : 1) * fits[c]->tau[index];
-            weight += known;
-            squares += pow(fits[c]->tau_off[index], 2);
-        }
-    if (!apart) {
-        *off = sqrt(squares / channels);
-        return sum / channels;
+    for (size_t i = 0; i < DW_RESPONSE_TAUS; i++) {
+        double sum = 0, squares = 0, count = 0;
+        for (size_t c = 0; c < 2; c++)
+            if (fits[c]) {
+                sum += fits[c]->tau[i];
+                squares += pow(fits[c]->tau_off[i], 2);
+                count++;
+            }
+        tau[i] = sum / count;
+        off[i] = sqrt(squares / count);
     }
-    weight -= (channels - 1) * beforehand;
-    *off = 1 / sqrt(weight);
-    return sum / weight;
 }
 
 // The replay curve's time constants, which the cartridge has no part in.
-static void add_equalisation(const DwResponseFit *fits[2], bool apart, DwSheet *sheet)
+static void add_equalisation(const DwResponseFit *const fits[2], bool apart, DwSheet *sheet)
 {
     static const char *const columns[] = {"constant|Time constant|µs|0", "found|Found|µs|1", "uncertainty|±|µs|1",
                                           NULL};
     DwTable *table = dw_sheet_add_table(sheet, "response.equalisation",
                                         "The preamplifier's time constants, by the response", columns);
+    double tau[DW_RESPONSE_TAUS], offs[DW_RESPONSE_TAUS];
+    if (apart)
+        dw_response_fit_join(fits, tau, offs);
+    else
+        mean_of(fits, tau, offs);
     for (size_t i = 0; i < DW_RESPONSE_TAUS; i++) {
-        double off, share = join(fits, apart, i, &off);
+        double off = offs[i], share = tau[i];
         size_t row = dw_table_add_row(table);
         dw_table_set_number(table, row, 0, 1e6 * NOMINAL[i]);
         dw_table_set_number(table, row, 1, 1e6 * NOMINAL[i] * (1 + share));

@@ -10,8 +10,9 @@ enum { DW_RESPONSE_TAUS = 3 }; // 3180, 318 and 75 µs
 typedef struct {
     double resonance_hz, resonance_off_hz; // of the treble; OFF: the 95 % half-width
     double q, q_off;
-    double tau[DW_RESPONSE_TAUS], tau_off[DW_RESPONSE_TAUS]; // of the chain over the nominal ones, less 1
-    double rest_db;                                          // rms of what is left
+    double tau[DW_RESPONSE_TAUS], tau_off[DW_RESPONSE_TAUS];   // of the chain over the nominal ones, less 1
+    double tau_covariance[DW_RESPONSE_TAUS][DW_RESPONSE_TAUS]; // of their logarithms
+    double rest_db;                                            // rms of what is left
 } DwResponseFit;
 
 // 95 % half-width of the level at FREQUENCY_HZ over that at 1 kHz by how even a test record's sweep is cut: 0.1 dB rms,
@@ -29,6 +30,13 @@ bool dw_response_fit(const DwResponseLine *line, bool equalised, DwResponseFit *
 // Returned: false where none has. Reference: derived from physics/loading.h's shape, solved for C and R_L.
 bool dw_response_load_of(double resonance_hz, double q, double inductance_h, double resistance_ohm,
                          double *capacitance_f, double *load_ohm);
+
+// The time constants that FITS, of one chain, say together: of sweeps of their own each, which are cut unevenly each by
+// its own, so that two tell more than one; what was expected beforehand, and what is off of one time constant for
+// another's sake, count once. OFF: the 95 % half-widths. Reference: the mean of estimates weighted by the inverse of
+// their covariance, JCGM 102:2011, 6 (from memory).
+void dw_response_fit_join(const DwResponseFit *const fits[2], double tau[DW_RESPONSE_TAUS],
+                          double off[DW_RESPONSE_TAUS]);
 
 // Adds what the fits of LEFT and RIGHT (NULL: not there) say to SHEET.
 void dw_response_say_fit(const DwResponse *response, const DwResponseLine *left, const DwResponseLine *right,

@@ -5,6 +5,7 @@
 #include "measure/band/intermod_difference.h"
 #include "measure/band/tracking_steps.h"
 #include "procedure/input/measure_inputs.h"
+#include "procedure/side/side_alone.h"
 #include "procedure/side/side_parts.h"
 
 #include <math.h>
@@ -37,6 +38,8 @@ typedef struct {
     double radius_mm[RADII_MOST];
     size_t count;
     bool relative; // several bands: seconds count from the start of each
+    DwSideAlone alone;
+    unsigned channels; // of what is handed over
 } Tracking;
 
 static bool is_steps(const DwBandPlanBand *band)
@@ -47,12 +50,14 @@ static bool is_steps(const DwBandPlanBand *band)
 static void begin_tracking(void *user, double rate_hz, unsigned channels, double start_s)
 {
     Tracking *tracking = user;
-    dw_band_set_begin(tracking->set, rate_hz, channels, tracking->relative ? 0 : start_s);
+    tracking->channels = channels;
+    dw_band_set_begin(tracking->set, rate_hz, tracking->alone.alone ? 1 : channels, tracking->relative ? 0 : start_s);
 }
 
 static void push_tracking(void *user, const float *interleaved, size_t frames)
 {
-    dw_band_set_push(((Tracking *)user)->set, interleaved, frames);
+    Tracking *tracking = user;
+    dw_side_alone_push(&tracking->alone, tracking->channels, interleaved, frames, push_set, tracking->set);
 }
 
 static void end_tracking(void *user)
@@ -106,6 +111,7 @@ static DwStatus prepare_tracking(const DwSideWork *work, void **part, DwMessage 
     static const DwSideListener listener = {begin_tracking, push_tracking, end_tracking};
     (void)message;
     Tracking *tracking = dw_memory_new(1, sizeof *tracking);
+    tracking->alone = dw_side_alone(work);
     size_t first = work->plan->count;
     for (size_t j = 0; j < work->plan->count; j++) {
         const DwBandPlanBand *band = &work->plan->bands[j];
@@ -148,6 +154,11 @@ static DwStatus read_tracking(void *part, const DwSideWork *work, DwSheet *sheet
     DwTrackingSettings settings = dw_measure_inputs_tracking(work->inputs);
     settings.in_decibels = false;
     settings.sides = sides_of(work);
+    if (tracking->alone.alone) {
+        settings.heard = tracking->alone.channel ? DW_TRACKING_HEARD_RIGHT : DW_TRACKING_HEARD_LEFT;
+        dw_sheet_remark(sheet, "The %s channel comes and goes: tracking is read from the %s one.",
+                        tracking->alone.channel ? "left" : "right", tracking->alone.channel ? "right" : "left");
+    }
     settings.steps = tracking->steps;
     settings.step_count = tracking->step_count;
     settings.radius_mm = tracking->radius_mm;
