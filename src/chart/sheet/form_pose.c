@@ -189,8 +189,8 @@ void dw_form_draw_pose(const DwFormDrawing *view)
     const DwBox *box = &view->box;
     double em = view->canvas->em;
     bool narrow = dw_form_is_narrow(view);
-    DwBox above = {box->x + em, box->y + em, narrow ? box->width - 2 * em : 0.5 * box->width,
-                   narrow ? 0.5 * box->height : box->height - 4 * em};
+    DwBox above = {box->x + em, box->y + (narrow ? 2.4 : 1) * em, narrow ? box->width - 2 * em : 0.5 * box->width,
+                   narrow ? 0.41 * box->height - 1.2 * em : box->height - 4 * em};
     draw_plan(view, above);
     double words = narrow ? above.y + above.height + em : box->y + box->height - 3.2 * em;
     dw_form_words(view, box->x + em, words, narrow ? box->width - 2 * em : 0.5 * box->width, DW_INK_QUIET,

@@ -214,7 +214,7 @@ static const struct {
     {"pose", "The arm over its paper",
      "The arm over the paper with marks and the telephone's two places; the points to touch, those that are touched "
      "filled.",
-     0.62, 1.5, dw_form_draw_pose},
+     0.62, 1.28, dw_form_draw_pose},
     {"pressing", "Who plays whom",
      "Each recording as a line from the copy of the record that it is of to the deck that played it.", 0.45, 0.7,
      dw_form_draw_pressing},
