@@ -97,7 +97,8 @@ static double told_of_leader(const double *by_leader, size_t leaders, size_t cou
 // independent of one another.
 static void add_outcomes(const DwGuideSet *set, const Column *columns, size_t count, double *outcomes)
 {
-    double share[1 << TOGETHER_MOST] = {set->weight};
+    double share[1 << TOGETHER_MOST]; // each is written before it is read: to clear them all cost most of a page
+    share[0] = set->weight;
     for (size_t s = 0; s < count; s++) {
         double yes = would_answer_yes(&columns[s], set);
         for (size_t o = 0; o < (size_t)1 << s; o++) {
@@ -147,26 +148,41 @@ static bool is_open(const DwGuideCase *guide_case, size_t sign, bool again, cons
     return open && bears(&guide_case->knowledge->signs[sign], reasons);
 }
 
+// The findings of TEST that are open, into SIGNS, which has room for all; how many.
+static size_t open_signs(const DwGuideCase *guide_case, const DwGuideTest *test, bool again,
+                         const DwGuideReasons *reasons, size_t *signs)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < test->sign_count; i++)
+        if (is_open(guide_case, test->signs[i], again, reasons))
+            signs[count++] = test->signs[i];
+    return count;
+}
+
 // The TOGETHER_MOST findings of TEST that tell most, into SIGNS; how many.
 static size_t best_signs(const DwGuideCase *guide_case, const DwGuideNetwork *network, const DwGuideTest *test,
                          bool again, const DwGuideReasons *reasons, size_t signs[TOGETHER_MOST])
 {
     double bits[TOGETHER_MOST + 1];
-    size_t count = 0, places[TOGETHER_MOST + 1];
-    for (size_t i = 0; i < test->sign_count; i++) {
-        if (!is_open(guide_case, test->signs[i], again, reasons))
-            continue;
+    size_t count = 0, places[TOGETHER_MOST + 1], *open = dw_memory_new(test->sign_count + 1, sizeof *open),
+           open_count = open_signs(guide_case, test, again, reasons, open);
+    // Of so few none is left out, and what they tell together does not go by their order.
+    if (open_count <= TOGETHER_MOST)
+        count = open_count;
+    memcpy(places, open, count * sizeof *places);
+    for (size_t i = 0; open_count > TOGETHER_MOST && i < open_count; i++) {
         size_t place = count;
-        double own = information(network, guide_case, &test->signs[i], 1);
+        double own = information(network, guide_case, &open[i], 1);
         for (; place > 0 && bits[place - 1] < own; place--) {
             bits[place] = bits[place - 1];
             places[place] = places[place - 1];
         }
         bits[place] = own;
-        places[place] = test->signs[i];
+        places[place] = open[i];
         count += count < TOGETHER_MOST;
     }
     memcpy(signs, places, count * sizeof *signs);
+    free(open);
     return count;
 }
 

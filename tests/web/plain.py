@@ -11,7 +11,10 @@ import tempfile
 
 from bench import Bench, Device, Tap
 
-WRONG = {"an option": re.compile(r"(?<![\w-])--[a-z]{2,}"), "a path": re.compile(r"\bdata/\w+"), "an underscore": re.compile(r"\b[a-z]+_[a-z_]+\b")}
+WRONG = {"an option": re.compile(r"(?<![\w-])--[a-z]{2,}"), "a path": re.compile(r"\bdata/\w+"), "an underscore": re.compile(r"\b[a-z]+_[a-z_]+\b"),
+         "a unit without its sign": re.compile(r"(?<![\w/.-])(?:deg|degC|u[mVFH]|um/mN|[kM]?[oO]hm|deg/cm|mm2/s|kg\.m2|[pfn][AV]/rtHz)(?![\w/])")}
+# A job's parts, each of which is a page of its own.
+PARTS = ["intake", "safety", "as-received", "findings", "estimate", "work", "set-up", "as-left", "papers", "state"]
 SHEETS = 40
 
 
@@ -57,6 +60,8 @@ def main(program, root):
     with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop") as bench:
         device = Device(bench)
         pages = read_all(device)
+        for job in ("0001", "0010"):
+            pages |= {path: shown(device.get(path).text) for path in [f"/job/{job}?at={part}" for part in PARTS] + [f"/job/{job}/setup?as=received"]}
         tap.say(f"{len(pages)} pages are read", "" if len(pages) > 60 else sorted(pages))
         for path, text in sorted(pages.items()):
             found = [key for key in set(re.findall(r"\b[a-z_]+\.[a-z_.]*[a-z]\b", text)) if key in known]

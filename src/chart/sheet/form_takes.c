@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "base/tongue.h"
+#include "chart/draw/number.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -73,7 +74,7 @@ static bool read_band(const DwFormDrawing *view, const char *key, double *from, 
 }
 
 // The last second that anything names, or a minute.
-static double last_second(const DwFormDrawing *view)
+double dw_form_last_second(const DwFormDrawing *view)
 {
     double last = dw_form_given(view, "record.end", "s"), from, to;
     if (isfinite(last))
@@ -85,16 +86,12 @@ static double last_second(const DwFormDrawing *view)
     return last > 0 ? last : 60;
 }
 
-typedef struct {
-    double left, scale, y;
-} Strip;
-
-static Strip draw_strip(const DwFormDrawing *view, double last)
+DwFormStrip dw_form_strip(const DwFormDrawing *view, double y, double last)
 {
     const DwBox *box = &view->box;
     double em = view->canvas->em, start = dw_form_given(view, "record.start", "s"),
            end = dw_form_given(view, "record.end", "s");
-    Strip strip = {box->x + 2 * em, (box->width - 4 * em) / last, box->y + 0.55 * box->height};
+    DwFormStrip strip = {box->x + 2 * em, (box->width - 4 * em) / last, y};
     dw_form_rectangle(view, (DwBox){strip.left, strip.y - em, last * strip.scale, 2 * em}, DW_INK_LINE);
     double used = isfinite(start) ? fmin(fmax(start, 0), last) : 0;
     dw_dimension_stroke(view->canvas, (DwSpot){strip.left + used * strip.scale, strip.y + 2.2 * em},
@@ -109,8 +106,8 @@ static Strip draw_strip(const DwFormDrawing *view, double last)
 
 void dw_form_draw_take(const DwFormDrawing *view)
 {
-    double em = view->canvas->em, last = last_second(view), from, to;
-    Strip strip = draw_strip(view, last);
+    double em = view->canvas->em, last = dw_form_last_second(view), from, to;
+    DwFormStrip strip = dw_form_strip(view, view->box.y + 0.55 * view->box.height, last);
     bool any = false;
     for (size_t i = 0; i < BANDS; i++) {
         if (!read_band(view, bands[i].key, &from, &to))
@@ -121,7 +118,7 @@ void dw_form_draw_take(const DwFormDrawing *view)
         dw_dimension_stroke(view->canvas, (DwSpot){x, strip.y}, (DwSpot){x + wide, strip.y}, 1.6 * em, false,
                             DW_INK_ACCENT);
         dw_form_label(view, x + wide / 2, strip.y - (i % 2 ? 3.4 : 2) * em, 0.5, DW_INK_TEXT,
-                      dw_text_format("%s", bands[i].name));
+                      dw_text_format("%s", dw_said(bands[i].name)));
     }
     double low = dw_form_given(view, "intermod.low", "Hz"), high = dw_form_given(view, "intermod.high", "Hz");
     if (isfinite(low) || isfinite(high)) {
@@ -170,7 +167,7 @@ void dw_form_draw_steps(const DwFormDrawing *view)
         double x = box->x + 2 * em + (double)i * wide, high = fmax((levels[i] - least) * scale, 0.4 * em);
         dw_form_rectangle(view, (DwBox){x, floor_y - high, 0.8 * wide, high}, given ? DW_INK_ACCENT : DW_INK_LINE);
         dw_form_label(view, x + 0.4 * wide, floor_y - high - em, 0.5, DW_INK_TEXT,
-                      given ? dw_text_format("%g", levels[i]) : dw_text_format("?"));
+                      dw_text_format("%s", given ? dw_number_print(levels[i], -1, false).text : "?"));
         if (isfinite(starts[i]))
             dw_form_label(view, x, floor_y + 1.2 * em, 0, DW_INK_QUIET, dw_form_value("", starts[i], "s"));
     }

@@ -173,37 +173,62 @@ static void draw_speed(const DwFormDrawing *view)
 
 static const struct {
     const char *procedure, *title, *words;
-    double height; // of a width of 1
+    double height, narrow; // of a width of 1, and where that is too narrow for what stands side by side; 0: the same
     void (*draw)(const DwFormDrawing *view);
 } views[] = {
     {"force", "The stylus on the scale",
-     "The stylus on the pan of a scale, and its reading beside what is allowed and wanted.", 0.5, draw_force},
+     "The stylus on the pan of a scale, and its reading beside what is allowed and wanted.", 0.5, 0, draw_force},
     {"azimuth", "The cartridge from the front",
-     "The cartridge from the front on its record, its lean drawn three times as large.", 0.5, draw_azimuth},
+     "The cartridge from the front on its record, its lean drawn three times as large.", 0.5, 0, draw_azimuth},
     {"drive", "The drive from above",
-     "Pulley, belt or idler, and driven rim from above, to scale as far as they are given.", 0.55, draw_drive},
+     "Pulley, belt or idler, and driven rim from above, to scale as far as they are given.", 0.55, 0, draw_drive},
     {"bearing", "The bearing cut open",
-     "Platter, spindle and sleeve of the bearing cut open, with what is measured of them.", 0.55, dw_form_draw_bearing},
+     "Platter, spindle and sleeve of the bearing cut open, with what is measured of them.", 0.55, 0,
+     dw_form_draw_bearing},
     {"resonance", "The arm on its spring", "The moving mass of arm and cartridge on the spring of the cantilever.",
-     0.45, dw_form_draw_resonance},
-    {"load", "What loads the cartridge", "The cartridge, its wires and lead, and the input that it works into.", 0.4,
+     0.45, 0, dw_form_draw_resonance},
+    {"load", "What loads the cartridge", "The cartridge, its wires and lead, and the input that it works into.", 0.4, 0,
      dw_form_draw_load},
-    {"strobe", "The disc under its lamp", "The ring of bars, and how often the lamp flashes.", 0.45,
+    {"strobe", "The disc under its lamp", "The ring of bars, and how often the lamp flashes.", 0.45, 0,
      dw_form_draw_strobe},
     {"reseat", "The record, turned on the platter",
-     "The record as it lay first, and turned by an angle under the same platter.", 0.4, dw_form_draw_reseat},
-    {"startup", "From rest to speed", "The speed as it rises, and within what it counts as reached.", 0.4,
+     "The record as it lay first, and turned by an angle under the same platter.", 0.4, 0, dw_form_draw_reseat},
+    {"startup", "From rest to speed", "The speed as it rises, and within what it counts as reached.", 0.4, 0,
      dw_form_draw_startup},
-    {"ratio", "The two speeds", "The two speeds beside each other.", 0.35, dw_form_draw_ratio},
-    {"channels", "The bands in the recording", TAKE_WORDS, 0.35, dw_form_draw_take},
-    {"noise", "The silence and its reference in the recording", TAKE_WORDS, 0.35, dw_form_draw_take},
-    {"response", "The sweep in the recording", TAKE_WORDS, 0.35, dw_form_draw_take},
-    {"lowsweep", "The low sweep in the recording", TAKE_WORDS, 0.35, dw_form_draw_take},
-    {"tracking", "The steps in the recording", "The steps of the record by their level, each where it begins.", 0.4,
+    {"ratio", "The two speeds", "The two speeds beside each other.", 0.35, 0, dw_form_draw_ratio},
+    {"channels", "The bands in the recording", TAKE_WORDS, 0.35, 0, dw_form_draw_take},
+    {"noise", "The silence and its reference in the recording", TAKE_WORDS, 0.35, 0, dw_form_draw_take},
+    {"response", "The sweep in the recording", TAKE_WORDS, 0.35, 0, dw_form_draw_take},
+    {"lowsweep", "The low sweep in the recording", TAKE_WORDS, 0.35, 0, dw_form_draw_take},
+    {"tracking", "The steps in the recording", "The steps of the record by their level, each where it begins.", 0.4, 0,
      dw_form_draw_steps},
-    {"intermod", "The pair of tones in the recording", TAKE_WORDS, 0.35, dw_form_draw_take},
-    {"speed", "The band on the record", "The record with the band that is played, its tone and the speed.", 0.4,
+    {"intermod", "The pair of tones in the recording", TAKE_WORDS, 0.35, 0, dw_form_draw_take},
+    {"speed", "The band on the record", "The record with the band that is played, its tone and the speed.", 0.4, 0,
      draw_speed},
+    {"belt", "The belt on the card",
+     "The belt on the card with marks from above, to scale, and from the side under the telephone.", 0.52, 0.72,
+     dw_form_draw_belt},
+    {"film", "The disc under the telephone",
+     "The disc with marks on the platter from above, and from the side under a telephone on its stand.", 0.5, 0.8,
+     dw_form_draw_film},
+    {"pose", "The arm over its paper",
+     "The arm over the paper with marks and the telephone's two places; the points to touch, those that are touched "
+     "filled.",
+     0.62, 1.28, dw_form_draw_pose},
+    {"pressing", "Who plays whom",
+     "Each recording as a line from the copy of the record that it is of to the deck that played it.", 0.45, 0.7,
+     dw_form_draw_pressing},
+    {"side", "The bands of the side", "The bands of the record's plan along the side's time.", 0.3, 0.62,
+     dw_form_draw_side},
+    {"held", "Held notes, turn after turn",
+     "Held notes along the time, all bent alike by what comes once a turn, with the turns below.", 0.45, 0.68,
+     dw_form_draw_held},
+    {"twin", "One groove, two recordings",
+     "Two recordings of one groove, the same moments of the music joined, with the turns of each.", 0.42, 0.66,
+     dw_form_draw_twin},
+    {"riaa", "The curve and what was measured",
+     "The replay curve with its three time constants, the chosen frequencies and the measured levels on it.", 0.5, 0.72,
+     dw_form_draw_riaa},
 };
 
 static int find(const char *procedure)
@@ -219,28 +244,43 @@ bool dw_form_view_fits(const char *procedure)
     return find(procedure) >= 0;
 }
 
-DwStatus dw_form_view_render(const char *procedure, const DwInputs *inputs, double width, DwTheme theme, char **bytes,
+bool dw_form_view_wants_sheet(const char *procedure)
+{
+    return strcmp(procedure, "riaa") == 0;
+}
+
+bool dw_form_view_wants_plan(const char *procedure)
+{
+    return strcmp(procedure, "side") == 0;
+}
+
+DwStatus dw_form_view_render(const char *procedure, const DwFormSaid *said, double width, DwTheme theme, char **bytes,
                              size_t *length, DwMessage *message)
 {
-    const double em = 16; // as the page's own text
+    const double em = 16, narrow = 40; // as the page's own text; in em
     int index = find(procedure);
-    double height = ceil(fmax(views[index].height * width, 18 * em));
+    double share = width < narrow * em && views[index].narrow > 0 ? views[index].narrow : views[index].height,
+           height = ceil(fmax(share * width, 18 * em));
     DwOutput output = {0};
+    DwText told = {0};
     cairo_surface_t *surface = cairo_svg_surface_create_for_stream(dw_output_keep, &output, width, height);
     cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
     DwCanvas canvas = {.cairo = cairo_create(surface), .theme = theme, .em = em};
     dw_canvas_use(&canvas, DW_INK_GROUND);
     cairo_paint(canvas.cairo);
-    views[index].draw(&(DwFormDrawing){&canvas, inputs, {0, 0, width, height}});
+    views[index].draw(&(DwFormDrawing){&canvas, said->inputs, said, {0, 0, width, height}, &told});
     cairo_destroy(canvas.cairo);
     cairo_surface_finish(surface);
     cairo_status_t drawn = cairo_surface_status(surface);
     cairo_surface_destroy(surface);
     if (drawn == CAIRO_STATUS_SUCCESS) {
-        *bytes = dw_svg_words_insert(output.bytes, dw_said(views[index].title), dw_said(views[index].words));
+        char *words = dw_text_format("%s %s.", dw_said(views[index].words), told.length ? told.chars : "");
+        *bytes = dw_svg_words_insert(output.bytes, dw_said(views[index].title), words);
         *length = strlen(*bytes);
+        free(words);
     }
     free(output.bytes);
+    dw_text_clear(&told);
     return drawn == CAIRO_STATUS_SUCCESS
                ? DW_OK
                : dw_fail(message, DW_FAILED, "The picture could not be drawn: %s.", cairo_status_to_string(drawn));

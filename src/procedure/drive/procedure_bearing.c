@@ -237,7 +237,7 @@ static void add_rocking(const DwInputs *inputs, DwSheet *sheet)
     else if (isnan(stated) && clearance - off > worn_um)
         dw_sheet_remark(
             sheet, "So much play is that of a worn sleeve or spindle, if the platter does not rock on its cone: close "
-                   "bearings have 10 to 13 um, up to 60 um is usual (common practice, no source).");
+                   "bearings have 10 to 13 µm, up to 60 µm is usual (common practice, no source).");
 }
 
 static void add_cautions(DwSheet *sheet)

@@ -2,8 +2,10 @@
 // The job's page: what was measured as received and as left, and the two held
 // against one another.
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/job/comparison.h"
 #include "book/shop/register.h"
+#include "chart/draw/number.h"
 #include "web/job/job_page.h"
 #include "web/page/page.h"
 #include "web/server/words.h"
@@ -23,13 +25,13 @@ static void write_hand_readings(DwJobView *view, const DwMeasurement *measuremen
                    NULL);
     for (size_t i = 0; i < readings.count; i++) {
         const DwKeptReading *reading = (const DwKeptReading *)dw_records_at(&readings, i);
-        dw_html_element(html, "strong", dw_words(reading->label), NULL);
+        dw_html_element(html, "strong", dw_said_label(reading->label), NULL);
         dw_html_open(html, "span", "class", "number", NULL);
         if (reading->word && *reading->word)
             dw_html_text(html, dw_words(reading->word));
         else {
             dw_html_text(html, dw_text_decimal(number, sizeof number, reading->value, (int)reading->digits));
-            dw_html_element(html, "span", reading->unit, "class", "unit", NULL);
+            dw_html_element(html, "span", dw_number_unit(reading->unit), "class", "unit", NULL);
         }
         dw_html_close(html, "span");
     }
@@ -122,7 +124,7 @@ static void write_reading(DwHtml *html, const DwReading *reading)
         dw_html_text(html, dw_words(reading->word));
     else {
         dw_html_text(html, dw_text_decimal(number, sizeof number, reading->value, reading->digits));
-        dw_html_element(html, "span", reading->unit, "class", "unit", NULL);
+        dw_html_element(html, "span", dw_number_unit(reading->unit), "class", "unit", NULL);
     }
     dw_html_close(html, "td");
 }
@@ -151,7 +153,7 @@ static void write_change(DwHtml *html, const DwPair *pair)
     else if (isfinite(pair->difference)) {
         dw_text_decimal(number, sizeof number, pair->difference, reading->digits);
         dw_html_format(html, "%s%s", pair->difference > 0 ? "+" : "", number);
-        dw_html_element(html, "span", reading->unit, "class", "unit", NULL);
+        dw_html_element(html, "span", dw_number_unit(reading->unit), "class", "unit", NULL);
         if (pair->change == DW_CHANGE_UNKNOWN)
             dw_html_element(html, "small", _("uncertainty not stated"), NULL);
     }
@@ -164,7 +166,7 @@ static void write_pair(DwHtml *html, const DwPair *pair)
     const DwMeasurement *from = pair->before ? pair->before_from : pair->after_from;
     dw_html_open(html, "tr", NULL);
     dw_html_open(html, "th", "scope", "row", NULL);
-    dw_html_text(html, dw_words(reading->label));
+    dw_html_text(html, dw_said_label(reading->label));
     if (*from->speed)
         dw_html_element(html, "small", from->speed, NULL);
     if (*pair->arm)

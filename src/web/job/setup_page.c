@@ -131,9 +131,9 @@ static void write_still_so(DwPage *page, const SetupView *view, const DwSetUp *n
 static void write_note_form(DwPage *page, const SetupView *view, const DwGuideSetting *setting, const DwSetUp *note)
 {
     DwHtml *html = page->html;
-    char *help = *setting->unit
-                     ? dw_text_format(_("%s A number alone is in %s."), dw_words(setting->help), setting->unit)
-                     : dw_memory_text(dw_words(setting->help));
+    char *help = *setting->unit ? dw_text_format(_("%s A number alone is in %s."), dw_words(setting->help),
+                                                 dw_number_unit(setting->unit))
+                                : dw_memory_text(dw_words(setting->help));
     if (note) {
         dw_html_open(html, "details", NULL);
         dw_html_element(html, "summary", _("Note a change"), NULL);

@@ -134,6 +134,16 @@ static DwAnswer send_drawing(const DwWebRequest *request, const DwSheet *sheet)
                            : dw_answer_trouble(status, &message);
 }
 
+// The plan that the address names, where it is one of the bench's own.
+static bool read_plan(const DwWebRequest *request, DwBandPlan *plan)
+{
+    char *path = dw_measure_plan_path(dw_request_query(request, "record.plan"));
+    DwMessage unused;
+    bool read = path && dw_band_plan_read(path, plan, &unused) == DW_OK;
+    free(path);
+    return read;
+}
+
 // What the form asks for, with what it says so far.
 static DwAnswer send_view(const DwWebRequest *request, const DwProcedure *procedure)
 {
@@ -142,11 +152,19 @@ static DwAnswer send_view(const DwWebRequest *request, const DwProcedure *proced
     DwMessage message;
     DwInputs *inputs = dw_inputs_new();
     for (const char *const *key = procedure->quantities; *key; key++)
-        take(inputs, *key, dw_request_query(request, *key));
+        if (!dw_measure_plan_is(*key))
+            take(inputs, *key, dw_request_query(request, *key));
     bool dark = strcmp(dw_request_query(request, "look"), "dark") == 0,
          narrow = dw_request_id(request, "wide") == NARROW;
-    DwStatus status = dw_form_view_render(procedure->name, inputs, narrow ? NARROW : WIDE,
+    DwBandPlan plan = {0};
+    bool planned = dw_form_view_wants_plan(procedure->name) && read_plan(request, &plan);
+    DwSheet *sheet = dw_form_view_wants_sheet(procedure->name) ? sheet_of(request, procedure, true) : NULL;
+    DwFormSaid said = {inputs, planned ? &plan : NULL, sheet};
+    DwStatus status = dw_form_view_render(procedure->name, &said, narrow ? NARROW : WIDE,
                                           dark ? DW_THEME_DARK : DW_THEME_LIGHT, &bytes, &length, &message);
+    if (planned)
+        dw_band_plan_clear(&plan);
+    dw_sheet_free(sheet);
     dw_inputs_free(inputs);
     return status == DW_OK ? dw_answer_bytes_for("image/svg+xml", bytes, length, KEPT_SECONDS)
                            : dw_answer_trouble(status, &message);

@@ -137,19 +137,25 @@ static void write_option(DwPage *page, const char *value, const char *words, boo
     dw_html_element(page->html, "option", words, "value", value, "selected", DW_HTML_IF(chosen), NULL);
 }
 
+// What the choice PLAIN is called: a unit by its sign.
+static const char *choice_words(const char *plain)
+{
+    return strcmp(dw_number_unit(plain), plain) != 0 ? dw_number_unit(plain) : dw_words(plain);
+}
+
 static void write_choice(DwPage *page, const DwMeasureField *field, const Ids *ids, const char *described)
 {
     const DwQuantity *quantity = field->quantity;
     dw_html_open(page->html, "select", "id", ids->control, "name", quantity->key, "aria-describedby", described, NULL);
     char *usual = quantity->preset ? dw_measure_field_word(quantity->preset, strlen(quantity->preset)) : NULL;
-    char *words = usual ? dw_text_format(_("Usual: %s"), dw_words(usual)) : dw_memory_text(_("Not stated"));
+    char *words = usual ? dw_text_format(_("Usual: %s"), choice_words(usual)) : dw_memory_text(_("Not stated"));
     write_option(page, "", words, !*field->value);
     free(usual);
     free(words);
     for (const char *at = quantity->choices; *at; at += strspn(at, " ")) {
         size_t length = strcspn(at, " ");
         char *value = dw_text_format("%.*s", (int)length, at), *plain = dw_measure_field_word(at, length);
-        write_option(page, value, dw_words(plain), strcmp(value, field->value) == 0);
+        write_option(page, value, choice_words(plain), strcmp(value, field->value) == 0);
         free(value);
         free(plain);
         at += length;

@@ -237,7 +237,8 @@ void dw_measure_form_blame(DwMeasureForm *form, const char *message)
             continue;
         if (!form->wrong[i] && strncmp(message, key, strlen(key)) == 0)
             form->wrong[i] = at_field(message, key);
-        char *label = dw_text_format("“%s”", dw_quantity_find(key)->label), *operand = dw_text_format("%s=", key);
+        char *label = dw_text_format("“%s”", dw_said(dw_quantity_find(key)->label)),
+             *operand = dw_text_format("%s=", key);
         char *bare = exchange(words, operand, ""), *next = exchange(bare, key, label);
         free(words);
         free(label);

@@ -68,6 +68,8 @@ bool dw_measure_plan_is(const char *key);
 // Writes the fields that take it, CHOSEN standing first; WRONG may be NULL.
 void dw_measure_plan_write(DwPage *page, const char *key, const char *label, const char *help, const char *chosen,
                            const char *wrong);
+// Where the bench's own plan called NAME lies, or NULL. The caller frees it with free().
+char *dw_measure_plan_path(const char *name);
 // Where the plan lies that was sent or chosen for KEY, and its name: NULL both
 // when there is none. False when no plan has the name that was sent. The caller
 // frees both with free().

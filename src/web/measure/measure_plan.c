@@ -78,6 +78,20 @@ void dw_measure_plan_write(DwPage *page, const char *key, const char *label, con
     dw_html_close(html, "div");
 }
 
+char *dw_measure_plan_path(const char *name)
+{
+    Plans plans = list_plans();
+    bool found = false;
+    for (size_t i = 0; i < plans.count && !found; i++)
+        found = *name && strcmp(plans.names[i], name) == 0;
+    clear(&plans);
+    if (!found)
+        return NULL;
+    char *where = folder(), *path = dw_text_format("%s/%s", where, name);
+    free(where);
+    return path;
+}
+
 bool dw_measure_plan_find(const DwWebRequest *request, const char *key, char **path, char **name)
 {
     DwSentFile file;
@@ -88,16 +102,8 @@ bool dw_measure_plan_find(const DwWebRequest *request, const char *key, char **p
         *name = dw_memory_text(file.name);
         return true;
     }
-    Plans plans = list_plans();
-    bool found = !*wanted;
-    for (size_t i = 0; i < plans.count && !found; i++)
-        found = strcmp(plans.names[i], wanted) == 0;
-    clear(&plans);
-    if (!found || !*wanted)
-        return found;
-    char *where = folder();
-    *path = dw_text_format("%s/%s", where, wanted);
-    *name = dw_memory_text(wanted);
-    free(where);
-    return true;
+    *path = dw_measure_plan_path(wanted);
+    if (*path)
+        *name = dw_memory_text(wanted);
+    return *path || !*wanted;
 }

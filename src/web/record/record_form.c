@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/job/job.h"
+#include "chart/draw/number.h"
 #include "web/page/page.h"
 #include "web/server/route.h"
 #include "web/server/words.h"
@@ -117,6 +118,27 @@ static bool says_something(const DwField *field, const char *words)
            !(field->kind == DW_FIELD_YES && strcmp(words, _("no")) == 0) && !field->secret;
 }
 
+// Whether FIELD is the unit of a value that stands in the entry's title, and stands there with it.
+static bool is_told_unit(const DwEntity *entity, const DwField *field)
+{
+    const DwField *value = dw_field_find(entity, "value");
+    return strcmp(field->key, "unit") == 0 && value && dw_entry_is_in_title(entity, value);
+}
+
+// The entry's title, its value with its unit: "Offset angle 23.8°". The caller frees it with free().
+static char *title_of(const DwWebRequest *request, const DwRecord *record)
+{
+    char *title = dw_record_by_label(dw_entry_title(request->book, record));
+    const DwField *field = dw_field_find(record->entity, "unit");
+    if (!field || !is_told_unit(record->entity, field))
+        return title;
+    char *unit = dw_record_text(request->book, record, field);
+    char *whole = dw_text_format("%s%s%s", title, dw_number_space(unit), dw_number_unit(unit));
+    free(unit);
+    free(title);
+    return whole;
+}
+
 // A verdict by its mark, all else in words.
 static void write_value(DwPage *page, const DwRecord *record, const DwField *field, const char *words)
 {
@@ -126,7 +148,7 @@ static void write_value(DwPage *page, const DwRecord *record, const DwField *fie
     else {
         dw_html_element(page->html, "span", dw_words(field->label), "class", "quiet", NULL);
         dw_html_text(page->html, " ");
-        dw_html_text(page->html, words);
+        dw_html_text(page->html, strcmp(field->key, "unit") == 0 ? dw_number_unit(words) : words);
     }
     dw_html_close(page->html, "span");
 }
@@ -141,8 +163,8 @@ void dw_record_form_columns(DwPage *page, const DwRecord *record, const char *co
                                                          : NULL;
         if (!field)
             break;
-        bool said =
-            !columns && ((field->kind == DW_FIELD_REFERENCE && field->required) || dw_entry_is_in_title(entity, field));
+        bool said = !columns && ((field->kind == DW_FIELD_REFERENCE && field->required) ||
+                                 dw_entry_is_in_title(entity, field) || is_told_unit(entity, field));
         char *words = dw_record_form_words(page->request, record, field);
         if (!said && says_something(field, words))
             write_value(page, record, field, words);
@@ -195,8 +217,7 @@ void dw_record_form_links(DwPage *page, const DwRecords *records)
     dw_html_open(page->html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < records->count; i++) {
         const DwRecord *record = dw_records_at(records, i);
-        char *title = dw_record_by_label(dw_entry_title(page->request->book, record)),
-             *place = dw_record_form_place(page->request, record);
+        char *title = title_of(page->request, record), *place = dw_record_form_place(page->request, record);
         dw_html_open(page->html, "li", NULL);
         dw_html_element(page->html, "a", title, "href", place, "class", "card", NULL);
         dw_html_close(page->html, "li");
@@ -209,7 +230,7 @@ void dw_record_form_links(DwPage *page, const DwRecords *records)
 static void write_row(DwPage *page, const DwRecord *record, const char *columns, bool open, const char *path)
 {
     DwHtml *html = page->html;
-    char *title = dw_record_by_label(dw_entry_title(page->request->book, record));
+    char *title = title_of(page->request, record);
     char *id = dw_text_format("%s-%lld", record->entity->name, (long long)record->id);
     dw_html_open(html, "li", "class", open ? "entry open" : "entry", "id", id, NULL);
     dw_html_open(html, "div", "class", "said", NULL);

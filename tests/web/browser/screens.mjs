@@ -64,6 +64,30 @@ for (const name of ["tablet", "bench"])
     return long;
   });
 
+// A drawing as wide as the page made it, and a unit beside its field, never under it.
+for (const name of Object.keys(screens))
+  await tap.try(`units stand beside their fields and drawings within the page, on the ${name}`, async () => {
+    const page = await openPage(browser, bench, screens[name]), wrong = [];
+    for (const path of ["/live", "/measure/force", "/measure/held", "/measure/belt", "/measure/film", "/measure/pose", "/measure/pressing", "/measure/riaa", "/measure/side", "/measure/twin"]) {
+      await page.goto(path);
+      wrong.push(...await page.evaluate(async () => {
+        for (const fold of document.querySelectorAll("details")) fold.open = true;
+        const under = [...document.querySelectorAll(".field .unit")].filter((unit) => unit.getClientRects().length).filter((unit) => {
+          const [field, own] = [unit.parentElement.firstElementChild.getBoundingClientRect(), unit.getBoundingClientRect()];
+          return own.top > field.bottom - 4 || own.left < field.right - 4;
+        }).map((unit) => `the unit ${unit.textContent} of ${unit.closest(".field").innerText.split("\n")[0]}`);
+        const drawing = document.querySelector(".as-typed img"), drawn = !drawing || await drawing.decode().then(() => drawing.naturalHeight > 200, () => false);
+        const box = drawing?.getBoundingClientRect();
+        if (!drawn || (box && (box.right > innerWidth + 1 || box.width < Math.min(300, innerWidth / 4)))) under.push("its drawing");
+        return under;
+      }).then((found) => found.map((what) => `${path}: ${what}`)));
+      await page.evaluate(() => scrollTo(0, 0));
+      await picture(page, `form-${path.split("/").pop()}-${name}`, false);
+    }
+    await page.context().close();
+    return wrong.join("\n");
+  });
+
 await tap.try("what to do now stands first, before the work line and every part", async () => {
   await phone.goto("/job/0007");
   const [now, line] = [await phone.locator("section.now").boundingBox(), await phone.locator("nav.line").boundingBox()];
