@@ -242,7 +242,7 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
     if (!typed) {
         char *names = dw_unit_names(dimension);
         DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not a unit of it. Use one of: %s.", quantity->key,
-                                  after, *names ? names : "none, a bare number");
+                                  after, *names ? names : dw_said("none, a bare number"));
         free(names);
         return status;
     }
@@ -262,7 +262,7 @@ static DwStatus check_possible(const DwQuantity *quantity, DwRange possible, con
     if (lies_in(possible, value))
         return DW_OK;
     return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. %s can be from %g to %g%s%s.", quantity->key, text,
-                   quantity->label, possible.low, possible.high, *unit ? " " : "", unit);
+                   dw_said(quantity->label), possible.low, possible.high, *unit ? " " : "", unit);
 }
 
 DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *value, double *second,
