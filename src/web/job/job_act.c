@@ -4,7 +4,6 @@
 #include "base/memory.h"
 #include "base/quantity.h"
 #include "base/text.h"
-#include "base/tongue.h"
 #include "book/entry/entry.h"
 #include "book/job/measurement.h"
 #include "book/job/verdict.h"
@@ -56,7 +55,7 @@ static DwStatus record_of_job(const DwWebRequest *request, const DwJob *job, con
     if (status == DW_OK)
         status = dw_entry_job(request->book, record, &of, message);
     if (status == DW_OK && of != job->record.id)
-        return dw_fail(message, DW_BAD_INPUT, "That %s belongs to another job.", dw_said(record->entity->label));
+        return dw_fail(message, DW_BAD_INPUT, "That %s belongs to another job.", dw_words(record->entity->label));
     return status;
 }
 
