@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "base/text.h"
+#include "base/tongue.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -224,9 +225,9 @@ char *dw_text_number_doubt(const char *text, const DwTextNumber *number)
     while (kept > 0 && after[kept - 1] == '0')
         kept--;
     const char *ending = kept == 0 ? "0" : kept == 3 ? "0" : "";
-    return dw_text_format("%s%.*s%c%.3s may be %s%.*s%s%.*s or %s%.*s %.3s: write %s%.*s%.3s or %s%.*s.%.*s%s", sign,
-                          whole, start, number->mark, after, sign, whole, start, kept ? "." : "", kept, after, sign,
-                          whole, start, after, sign, whole, start, after, sign, whole, start, kept, after, ending);
+    return dw_say("%s%.*s%c%.3s may be %s%.*s%s%.*s or %s%.*s %.3s: write %s%.*s%.3s or %s%.*s.%.*s%s", sign, whole,
+                  start, number->mark, after, sign, whole, start, kept ? "." : "", kept, after, sign, whole, start,
+                  after, sign, whole, start, after, sign, whole, start, kept, after, ending);
 }
 
 DwStatus dw_text_number_clear(const char *name, const char *text, DwMessage *message)

@@ -15,9 +15,9 @@
 static void print_trouble(const char *name, const DwPlanTrouble *trouble)
 {
     if (trouble->line)
-        printf("%s:%u: %s%s\n", name, trouble->line, trouble->doubtful ? dw_said("doubtful: ") : "", trouble->text);
+        printf("%s:%u: %s%s\n", name, trouble->line, trouble->doubtful ? dw_said("doubtful: ") : "", trouble->said);
     else
-        printf("%s: %s%s\n", name, trouble->doubtful ? dw_said("doubtful: ") : "", trouble->text);
+        printf("%s: %s%s\n", name, trouble->doubtful ? dw_said("doubtful: ") : "", trouble->said);
 }
 
 // Prints all that is wrong with the plan called NAME.

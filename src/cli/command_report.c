@@ -7,6 +7,7 @@
 #include "report/report.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "cli/tell.h"
 
 #include <errno.h>
@@ -27,7 +28,7 @@ static DwStatus write_report(DwBookCall *call, const char *name, DwMessage *mess
         return status;
     if (!call->out)
         return dw_fail(message, DW_BAD_INPUT, "Say where to write it: --out FILE.pdf.");
-    status = dw_destination_check_pdf("paper", call->out, message);
+    status = dw_destination_check_pdf(N_("paper"), call->out, message);
     if (status != DW_OK)
         return status;
     char *lost = NULL;

@@ -2,6 +2,7 @@
 // Where a procedure's call writes to, looked at before anything is measured: ten minutes of a
 // test record are not to be lost to a mistyped folder.
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/job/job.h"
 #include "book/store/folder.h"
 #include "chart/draw/whole_file.h"
@@ -55,7 +56,7 @@ DwStatus dw_destination_check_pdf(const char *what, const char *path, DwMessage 
 {
     size_t length = strlen(path);
     if (length < 5 || strcasecmp(path + length - 4, ".pdf") != 0)
-        return dw_fail(message, DW_BAD_INPUT, "A %s is written as .pdf; “%s” does not end in it.", what, path);
+        return dw_fail(message, DW_BAD_INPUT, "A %s is written as .pdf; “%s” does not end in it.", dw_said(what), path);
     return dw_destination_check("--out", path, message);
 }
 
@@ -83,7 +84,7 @@ static bool is_same_name(const char *a, const char *b)
 
 static DwStatus check_out(const DwCall *call, DwMessage *message)
 {
-    DwStatus status = dw_destination_check_pdf("template", call->out, message);
+    DwStatus status = dw_destination_check_pdf(N_("template"), call->out, message);
     if (status == DW_OK)
         status = refuse_read(call, "--out", call->out, message);
     if (status == DW_OK && call->chart && is_same_name(call->chart, call->out))

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "guide/guide_setup.h"
 
 #include <math.h>
@@ -492,7 +493,7 @@ static bool is_meant(const DwGuideSetting *setting, const char *what)
 {
     const char *own = strchr(setting->key, '.');
     return strcasecmp(setting->key, what) == 0 || strcasecmp(own + 1, what) == 0 ||
-           strcasecmp(setting->label, what) == 0;
+           strcasecmp(setting->label, what) == 0 || strcasecmp(dw_said(setting->label), what) == 0;
 }
 
 static DwStatus find_setting(const char *what, int *found, DwMessage *message)
@@ -503,7 +504,7 @@ static DwStatus find_setting(const char *what, int *found, DwMessage *message)
     for (size_t i = 0; *found < 0 && (setting = dw_guide_setup_at(i)); i++) {
         if (is_meant(setting, what))
             *found = (int)i;
-        dw_text_add(&names, "%s%s", i ? ", " : "", setting->label);
+        dw_text_add(&names, "%s%s", i ? ", " : "", dw_said(setting->label));
     }
     DwStatus status =
         *found >= 0 ? DW_OK : dw_fail(message, DW_BAD_INPUT, "'%s' is no setting. There are: %s.", what, names.chars);

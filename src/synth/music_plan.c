@@ -5,6 +5,7 @@
 #include "base/memory.h"
 #include "base/quantity.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "synth/music_notes.h"
 
 #include <math.h>
@@ -127,7 +128,7 @@ typedef struct {
 static DwStatus wrong(const Reading *reading, const DwKeyLine *line, const char *text)
 {
     return dw_fail(reading->message, DW_BAD_INPUT, "%s, line %u [%s]: %s", reading->name, line->line, line->group,
-                   text);
+                   dw_said(text));
 }
 
 static DwStatus read_pair(const Reading *reading, const DwKeyLine *line, Row row, double *first, double *second)

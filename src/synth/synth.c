@@ -79,10 +79,12 @@ static DwStatus check_speed(const DwSettings *settings, double from_s, double to
     double played_hz = highest_hz * fastest;
     if (played_hz >= settings->clock_hz / 2)
         return dw_fail(message, DW_BAD_INPUT,
-                       "A tone of %.0f Hz does not fit below half of synth.rate=%.0f. "
-                       "Choose a higher rate%s.",
-                       played_hz, settings->rate_hz,
-                       settings->music ? ": music goes up to 14 kHz" : " or a lower tone");
+                       settings->music
+                           ? "A tone of %.0f Hz does not fit below half of synth.rate=%.0f. Choose a higher "
+                             "rate: music goes up to 14 kHz."
+                           : "A tone of %.0f Hz does not fit below half of synth.rate=%.0f. Choose a higher "
+                             "rate or a lower tone.",
+                       played_hz, settings->rate_hz);
     return DW_OK;
 }
 

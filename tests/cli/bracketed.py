@@ -14,8 +14,18 @@ def put(text):
     return f"{before}⟦{inner}⟧{after}"
 
 
-def bracketed(folder):
-    """Makes the catalogue in FOLDER, for the language xx."""
+# What printf and the drawings put in, and what C escapes.
+PLACE = re.compile(r"(%(?:\d+\$)?[-+ #0]*(?:\d+|\*)?(?:\.(?:\d+|\*))?(?:hh|h|ll|l|z)?[a-zA-Z%]|\\.|\{\w+\})")
+
+
+def widened(text):
+    """TEXT in full-width letters, its places as they are: what stands there in plain ones comes from elsewhere."""
+    return "".join(part if place % 2 else re.sub("[A-Za-z]", lambda letter: chr(ord(letter.group()) + 0xfee0), part)
+                   for place, part in enumerate(PLACE.split(text)))
+
+
+def bracketed(folder, put=put):
+    """Makes the catalogue in FOLDER, for the language xx; PUT makes a text of it."""
     made = []
     for entry in TEMPLATE.read_text(encoding="utf-8").split("\n\n"):
         words = re.search(r"^msgid ((?:%s\s*)+)" % LITERAL, entry, re.M)

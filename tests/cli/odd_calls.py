@@ -235,23 +235,28 @@ def check_restore(program, folder, tap):
         tap.say(f"restore over {target}", wrong and (status, err, left))
 
 
+def prepare(program, folder):
+    """The book and the files that the calls are about."""
+    (folder / "photo.png").write_bytes(png())
+    (folder / "cut.png").write_bytes(png(200)[:100])
+    (folder / "head.png").write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(100))
+    (folder / "empty.png").touch()
+    (folder / "folder").mkdir()
+    (folder / "folder" / "letter.txt").write_text("mine")
+    os.mkfifo(folder / "pipe")
+    (folder / "link").symlink_to("book")
+    (folder / "name.deck").write_bytes(b"[deck]\nname = \xff\xfe\n")
+    for arguments in SET_UP:
+        status, _, err = call(program, folder, arguments)
+        if status:
+            raise SystemExit(f"Bail out! {arguments}: {err}")
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
-        (folder / "photo.png").write_bytes(png())
-        (folder / "cut.png").write_bytes(png(200)[:100])
-        (folder / "head.png").write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(100))
-        (folder / "empty.png").touch()
-        (folder / "folder").mkdir()
-        (folder / "folder" / "letter.txt").write_text("mine")
-        os.mkfifo(folder / "pipe")
-        (folder / "link").symlink_to("book")
-        (folder / "name.deck").write_bytes(b"[deck]\nname = \xff\xfe\n")
-        for arguments in SET_UP:
-            status, _, err = call(program, folder, arguments)
-            if status:
-                raise SystemExit(f"Bail out! {arguments}: {err}")
+        prepare(program, folder)
         for arguments, complaint in REFUSED:
             words = [repr(word) if isinstance(word, bytes) else word for word in arguments]
             tap.say(" ".join(words).encode("unicode_escape").decode(), check_refused(program, folder, arguments, complaint))

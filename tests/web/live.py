@@ -198,7 +198,7 @@ def check_restart(tap, program, folder):
         page = device.get("/live").text
         now = state(device)
         tap.say("after a restart it says what is held", not (
-            "The bench was started anew. What it heard before can still be kept." in page and "Drop them" in page
+            "The bench was restarted. What it heard before can still be kept." in page and "Drop them" in page
             and now["input"] == "Test tone" and now["take"]["held_s"] > 10) and str(now["take"]))
         kept = device.post("/live/keep", {"procedure": "speed", "last": "8", "job": "0007", "as": "left", "at_once": "yes", "name": "Before it died"})
         sheet = json.loads(device.get(kept.headers["Location"] + "/json").text) if kept.status == 303 else {"readings": []}

@@ -5,6 +5,7 @@
 #include "base/keyfile.h"
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -42,24 +43,32 @@ void dw_band_plan_clear(DwBandPlan *plan)
 
 void dw_plan_troubles_clear(DwPlanTroubles *troubles)
 {
-    for (size_t i = 0; i < troubles->count; i++)
+    for (size_t i = 0; i < troubles->count; i++) {
         free(troubles->items[i].text);
+        free(troubles->items[i].said);
+    }
     free(troubles->items);
     *troubles = (DwPlanTroubles){0};
 }
 
 void dw_plan_trouble_add(DwPlanTroubles *troubles, unsigned line, unsigned band, bool doubtful, const char *format, ...)
 {
-    char text[sizeof(DwMessage)];
-    va_list arguments;
+    va_list arguments, again;
     va_start(arguments, format);
-    vsnprintf(text, sizeof text, format, arguments);
+    va_copy(again, arguments);
+    dw_plan_trouble_put(troubles, line, band, doubtful, dw_say_in(NULL, format, arguments),
+                        dw_say_in(dw_tongue_of_program(), format, again));
+    va_end(again);
     va_end(arguments);
+}
+
+void dw_plan_trouble_put(DwPlanTroubles *troubles, unsigned line, unsigned band, bool doubtful, char *text, char *said)
+{
     if (troubles->count == troubles->room) {
         troubles->room = troubles->room * 2 + 16;
         troubles->items = dw_memory_resize(troubles->items, troubles->room, sizeof *troubles->items);
     }
-    troubles->items[troubles->count++] = (DwPlanTrouble){line, band, doubtful, dw_memory_text(text)};
+    troubles->items[troubles->count++] = (DwPlanTrouble){line, band, doubtful, text, said};
 }
 
 double dw_band_plan_sweep_level_hz(double from_hz, double to_hz)
@@ -87,9 +96,9 @@ static DwStatus refuse_wrong(const char *name, DwBandPlan *plan, DwPlanTroubles 
     for (size_t i = 0; i < troubles->count && status == DW_OK; i++) {
         const DwPlanTrouble *trouble = &troubles->items[i];
         if (!trouble->doubtful && trouble->line)
-            status = dw_fail(message, DW_BAD_INPUT, "%s: line %u: %s", name, trouble->line, trouble->text);
+            status = dw_fail(message, DW_BAD_INPUT, "%s: line %u: %s", name, trouble->line, trouble->said);
         else if (!trouble->doubtful)
-            status = dw_fail(message, DW_BAD_INPUT, "%s: %s", name, trouble->text);
+            status = dw_fail(message, DW_BAD_INPUT, "%s: %s", name, trouble->said);
     }
     dw_plan_troubles_clear(troubles);
     if (status != DW_OK)

@@ -77,7 +77,8 @@ typedef struct {
     unsigned line; // 0 when it concerns the plan as a whole
     unsigned band; // N of [band N]; 0 when it concerns none
     bool doubtful; // the plan can be used all the same
-    char *text;    // what is wrong and what to do
+    char *text;    // what is wrong and what to do, in English
+    char *said;    // the same in the language of the program's user
 } DwPlanTrouble;
 
 typedef struct {

@@ -23,11 +23,13 @@ static void check_numbers(const DwBandPlan *plan, DwPlanTroubles *troubles)
     unsigned expected = 1;
     for (size_t i = 0; i < plan->count; i++) {
         const DwBandPlanBand *band = &plan->bands[i];
-        if (band->number != expected)
+        if (band->number != expected && expected == 1)
             dw_plan_trouble_add(troubles, band->line, band->number, true,
-                                "[band %u] follows %s%u: number %u is missing. Add it or close the gap.", band->number,
-                                expected == 1 ? "nothing; the first is " : "", expected == 1 ? 1 : expected - 1,
-                                expected);
+                                "[band %u] is the first: number 1 is missing. Add it or close the gap.", band->number);
+        else if (band->number != expected)
+            dw_plan_trouble_add(troubles, band->line, band->number, true,
+                                "[band %u] follows %u: number %u is missing. Add it or close the gap.", band->number,
+                                expected - 1, expected);
         expected = band->number + 1;
     }
 }

@@ -59,7 +59,8 @@ static void read_record_number(DwPlanReading *reading, const DwKeyLine *line, co
     DwMessage message;
     double value = NAN;
     if (dw_quantity_read(row, line->value, &value, NULL, &message) != DW_OK) {
-        dw_plan_trouble_add(reading->troubles, line->line, 0, false, "[record] %s", message.text);
+        dw_plan_trouble_put(reading->troubles, line->line, 0, false, dw_text_format("[record] %s", message.text),
+                            dw_text_format("[record] %s", dw_message_said(&message)));
         return;
     }
     DwBandPlan *plan = reading->plan;

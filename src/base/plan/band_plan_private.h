@@ -9,6 +9,9 @@
 // Adds a trouble; BAND 0: of the record or the whole.
 void dw_plan_trouble_add(DwPlanTroubles *troubles, unsigned line, unsigned band, bool doubtful, const char *format, ...)
     __attribute__((format(printf, 5, 6)));
+// The same of words that are there: TEXT in English, SAID in the language of the program's user. Takes ownership of
+// both.
+void dw_plan_trouble_put(DwPlanTroubles *troubles, unsigned line, unsigned band, bool doubtful, char *text, char *said);
 
 // A plan while it is read.
 typedef struct {

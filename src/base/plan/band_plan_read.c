@@ -6,9 +6,11 @@
 #include "base/memory.h"
 #include "base/quantity.h"
 #include "base/text.h"
+#include "base/tongue.h"
 
 #include <ctype.h>
 #include <math.h>
+#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -88,10 +90,25 @@ typedef struct {
     const DwKeyLine *given[KEYS]; // the first of each
 } Group;
 
-static void wrong(Group *group, unsigned line, const char *text)
+static void put_wrong(Group *group, unsigned line, const char *text, const char *said)
 {
-    dw_plan_trouble_add(group->reading->troubles, line, group->band->number, false, "[%s] %s", group->group, text);
+    dw_plan_trouble_put(group->reading->troubles, line, group->band->number, false,
+                        dw_text_format("[%s] %s", group->group, text), dw_text_format("[%s] %s", group->group, said));
     group->band->broken = true;
+}
+
+static void wrong(Group *group, unsigned line, const char *format, ...) __attribute__((format(printf, 3, 4)));
+static void wrong(Group *group, unsigned line, const char *format, ...)
+{
+    va_list arguments, again;
+    va_start(arguments, format);
+    va_copy(again, arguments);
+    char *text = dw_say_in(NULL, format, arguments), *said = dw_say_in(dw_tongue_of_program(), format, again);
+    put_wrong(group, line, text, said);
+    free(said);
+    free(text);
+    va_end(again);
+    va_end(arguments);
 }
 
 static double read_number(Group *group, BandKey key, const DwQuantity *row)
@@ -104,7 +121,7 @@ static double read_number(Group *group, BandKey key, const DwQuantity *row)
     DwMessage message;
     double value = NAN;
     if (dw_quantity_read(&named, line->value, &value, NULL, &message) != DW_OK)
-        wrong(group, line->line, message.text);
+        put_wrong(group, line->line, message.text, dw_message_said(&message));
     return value;
 }
 
@@ -119,10 +136,8 @@ static int read_word(Group *group, const DwKeyLine *line, const char *const *wor
         }
         dw_text_add(&all, "%s%s", i ? ", " : "", words[i]);
     }
-    char *text = dw_text_format("'%.*s' is no %s. Use one of: %s.", dw_text_whole(line->value, 60), line->value,
-                                line->key, all.chars);
-    wrong(group, line->line, text);
-    free(text);
+    wrong(group, line->line, "'%.*s' is no %s. Use one of: %s.", dw_text_whole(line->value, 60), line->value, line->key,
+          all.chars);
     dw_text_clear(&all);
     return -1;
 }
@@ -198,7 +213,7 @@ static size_t read_levels(Group *group, double frequency_hz, double *velocity_cm
         if (here == 0) {
             wrong(group, line->line,
                   most == 1 ? "level must be one number with its unit, as in level = 5 cm/s."
-                            : "level must be up to 16 numbers with their unit, as in level = 40 50 60 um.");
+                            : N_("level must be up to 16 numbers with their unit, as in level = 40 50 60 um."));
             return 0;
         }
         for (size_t k = 0; k < here; k++)
@@ -310,11 +325,8 @@ static void check_keys(Group *group)
     const char *word = dw_band_plan_kind_word(group->band->kind);
     for (int key = 0; key < KEYS; key++) {
         const DwKeyLine *given = group->given[key];
-        if (!given && (band_keys[key].needed & kind)) {
-            char *text = dw_text_format("%s is missing. A band of kind %s needs it.", band_keys[key].name, word);
-            wrong(group, group->band->line, text);
-            free(text);
-        }
+        if (!given && (band_keys[key].needed & kind))
+            wrong(group, group->band->line, "%s is missing. A band of kind %s needs it.", band_keys[key].name, word);
         if (given && !(band_keys[key].taken & kind))
             dw_plan_trouble_add(group->reading->troubles, given->line, group->band->number, true,
                                 "[%s] %s means nothing for a band of kind %s. Leave it out.", group->group,
@@ -343,10 +355,10 @@ static void refuse_key(Group *group, const DwKeyLine *line)
 {
     const char *near = near_key(line->key);
     int whole = dw_text_whole(line->key, 40);
-    char *text = near ? dw_text_format("'%.*s' is no key of a band. Did you mean %s?", whole, line->key, near)
-                      : dw_text_format("'%.*s' is no key of a band. Leave it out.", whole, line->key);
-    wrong(group, line->line, text);
-    free(text);
+    if (near)
+        wrong(group, line->line, "'%.*s' is no key of a band. Did you mean %s?", whole, line->key, near);
+    else
+        wrong(group, line->line, "'%.*s' is no key of a band. Leave it out.", whole, line->key);
 }
 
 static void collect_keys(Group *group)
@@ -363,13 +375,11 @@ static void collect_keys(Group *group)
             refuse_key(group, line);
         else if (!group->given[key])
             group->given[key] = line;
-        else if (key != KEY_LEVEL) {
-            char *text = dw_text_format(
+        else if (key != KEY_LEVEL)
+            wrong(
+                group, line->line,
                 "%s is given twice, first in line %u. Two bands of one number? Number them in the order of the record.",
                 line->key, group->given[key]->line);
-            wrong(group, line->line, text);
-            free(text);
-        }
     }
 }
 

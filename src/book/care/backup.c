@@ -355,8 +355,10 @@ static DwStatus check_restore(const char *backup, const char *folder, DwMessage 
         return dw_fail(message, DW_BAD_INPUT, "%s holds no backup of a job book.", backup);
     int depth = dw_folder_depth(folder, backup);
     if (depth >= 0)
-        return dw_fail(message, DW_BAD_INPUT, "%s %s. Give another folder for the book.", folder,
-                       depth ? "lies in the backup" : "is the backup itself");
+        return dw_fail(message, DW_BAD_INPUT,
+                       depth ? "%s lies in the backup. Give another folder for the book."
+                             : "%s is the backup itself. Give another folder for the book.",
+                       folder);
     if (dw_folder_is_other(folder))
         return dw_fail(message, DW_BAD_INPUT, "%s holds other things and no book. Give a new folder, or the book's.",
                        folder);

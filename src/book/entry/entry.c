@@ -4,6 +4,7 @@
 #include "base/arm_key.h"
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/shop/arm.h"
 #include "book/store/attachment.h"
 #include "book/store/bound.h"
@@ -286,7 +287,7 @@ DwStatus dw_entry_remove(DwBook *book, DwRecord *record, DwMessage *message)
 {
     const DwEntity *entity = record->entity;
     if (!dw_entry_is_removed(entity))
-        return dw_fail(message, DW_BAD_INPUT, "A %s stays in the book.", entity->label);
+        return dw_fail(message, DW_BAD_INPUT, "A %s stays in the book.", dw_said(entity->label));
     if (entity == &dw_payment_entity)
         return dw_payment_remove(book, (DwPayment *)record, message);
     int64_t id = record->id;

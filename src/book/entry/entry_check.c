@@ -2,6 +2,7 @@
 #include "book/entry/entry.h"
 
 #include "base/memory.h"
+#include "base/tongue.h"
 #include "book/job/intake.h"
 #include "book/job/job.h"
 #include "book/job/visit.h"
@@ -91,10 +92,10 @@ static DwStatus check_days(DwBook *book, const DwRecord *record, const DwRecord 
         // A day in advance of the bench's clock may be the day already where it happened.
         long ahead = *day ? dw_moment_days_between(today, day) : 0;
         if (days[i].to_come && ahead < 0)
-            return dw_fail(message, DW_BAD_INPUT, "%s: %s is over already. Give a day to come.", label, day);
+            return dw_fail(message, DW_BAD_INPUT, "%s: %s is over already. Give a day to come.", dw_said(label), day);
         if (!days[i].to_come && ahead > 1)
-            return dw_fail(message, DW_BAD_INPUT, "%s: %s is still to come. Write it down when it has happened.", label,
-                           day);
+            return dw_fail(message, DW_BAD_INPUT, "%s: %s is still to come. Write it down when it has happened.",
+                           dw_said(label), day);
     }
     return DW_OK;
 }
@@ -110,8 +111,8 @@ static DwStatus check_orders(DwBook *book, const DwRecord *record, const DwRecor
         day_of(book, record, orders[i].later, second);
         if (*first && *second && strcmp(second, first) < 0)
             return dw_fail(message, DW_BAD_INPUT, "%s: %s is before %s (%s).",
-                           dw_field_find(record->entity, orders[i].later)->label, second, first,
-                           dw_field_find(record->entity, orders[i].earlier)->label);
+                           dw_said(dw_field_find(record->entity, orders[i].later)->label), second, first,
+                           dw_said(dw_field_find(record->entity, orders[i].earlier)->label));
     }
     return DW_OK;
 }

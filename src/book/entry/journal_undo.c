@@ -3,6 +3,7 @@
 // journal notes too.
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/store/attachment.h"
 #include "book/entry/entry.h"
 #include "book/entry/twin.h"
@@ -49,7 +50,7 @@ static DwStatus check_present_value(const char *now, const DwJournalLine *line, 
     if (is(now, line->new_value))
         return DW_OK;
     return dw_fail(message, DW_BAD_INPUT,
-                   "%s was changed again since: it is now \"%.*s\". Undo the later change first.", label,
+                   "%s was changed again since: it is now \"%.*s\". Undo the later change first.", dw_said(label),
                    dw_text_whole(now, 200), now);
 }
 
@@ -71,12 +72,12 @@ static DwStatus check_setting(DwBook *book, const DwJournalLine *line, DwMessage
 static DwStatus check_added(DwBook *book, const DwEntity *entity, const DwJournalLine *line, DwMessage *message)
 {
     if (!dw_entry_is_removed(entity))
-        return dw_fail(message, DW_BAD_INPUT, "A %s stays in the book.", entity->label);
+        return dw_fail(message, DW_BAD_INPUT, "A %s stays in the book.", dw_said(entity->label));
     DwJournalSpan since;
     DwStatus status = dw_journal_since(book, line->id, line->entity, line->row, &since, message);
     if (status == DW_OK && since.first)
         return dw_fail(message, DW_BAD_INPUT, "The %s was changed since it was added. Remove it instead.",
-                       entity->label);
+                       dw_said(entity->label));
     return status;
 }
 
@@ -88,7 +89,7 @@ static DwStatus check_removed(const DwEntity *entity, DwMessage *message)
         if (entity->fields[i].personal)
             return dw_fail(message, DW_BAD_INPUT,
                            "%s is a person's and went out of the journal with the %s. Enter it anew.",
-                           entity->fields[i].label, entity->label);
+                           dw_said(entity->fields[i].label), dw_said(entity->label));
     return DW_OK;
 }
 
@@ -106,7 +107,7 @@ static DwStatus check_not_merged(DwBook *book, const DwEntity *entity, int64_t r
     if (status == DW_OK && strncmp(merged, DW_JOURNAL_MERGED, strlen(DW_JOURNAL_MERGED)) == 0)
         status =
             dw_fail(message, DW_BAD_INPUT, "The %s, id %lld, was %s. Undo that first: it is line %lld of the journal.",
-                    entity->label, (long long)row, merged, line);
+                    dw_said(entity->label), (long long)row, merged, line);
     free(merged);
     return status;
 }
@@ -125,13 +126,13 @@ static DwStatus check_whole(DwBook *book, const DwEntity *entity, const DwJourna
     if (status != DW_OK)
         return status;
     if (*word)
-        return dw_fail(message, DW_BAD_INPUT, "The %s was %s since.", entity->label, word);
+        return dw_fail(message, DW_BAD_INPUT, "The %s was %s since.", dw_said(entity->label), dw_said(word));
     if (is(line->new_value, ADDED))
         return check_added(book, entity, line, message);
     if (is(line->new_value, DW_JOURNAL_REMOVED))
         return check_removed(entity, message);
     return dw_fail(message, DW_BAD_INPUT, "It stands in the book again; that can be removed like any other %s.",
-                   entity->label);
+                   dw_said(entity->label));
 }
 
 // Loads the record that LINE is about; the caller clears and frees it.
@@ -154,11 +155,11 @@ static DwStatus check_field(DwBook *book, const DwEntity *entity, const DwJourna
     if (!field || !dw_entry_is_changed(entity, field))
         return dw_fail(message, DW_BAD_INPUT,
                        "%s is not typed: it follows from what is done with the %s. Do that again the other way.",
-                       field ? field->label : line->field, entity->label);
+                       field ? dw_said(field->label) : line->field, dw_said(entity->label));
     char word[32];
     DwStatus status = later_whole(book, line, word, message);
     if (status == DW_OK && *word)
-        return dw_fail(message, DW_BAD_INPUT, "The %s was %s since.", entity->label, word);
+        return dw_fail(message, DW_BAD_INPUT, "The %s was %s since.", dw_said(entity->label), dw_said(word));
     DwRecord *record;
     if (status == DW_OK)
         status = load(book, entity, line, &record, message);
@@ -183,7 +184,7 @@ static DwStatus check_not_of_removal(DwBook *book, const DwEntity *entity, const
     bool removal = dw_query_step(&query) && is(dw_query_text(&query, 0), DW_JOURNAL_REMOVED);
     DwStatus status = dw_query_end(&query, message);
     if (status == DW_OK && removal)
-        return dw_fail(message, DW_BAD_INPUT, "It went with the %s. Undo the removal.", entity->label);
+        return dw_fail(message, DW_BAD_INPUT, "It went with the %s. Undo the removal.", dw_said(entity->label));
     return status;
 }
 
@@ -203,7 +204,7 @@ static DwStatus check_draft(DwBook *book, const DwJournalLine *line, DwMessage *
         if (!is(line->entity, bills[i].entity))
             continue;
         DwStatus status = dw_query_number(book, bills[i].state, line->row, &stays, message);
-        return status == DW_OK && stays ? dw_fail(message, DW_BAD_INPUT, "%s", bills[i].why) : status;
+        return status == DW_OK && stays ? dw_fail(message, DW_BAD_INPUT, "%s", dw_said(bills[i].why)) : status;
     }
     return DW_OK;
 }

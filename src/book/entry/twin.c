@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/shop/customer.h"
 #include "book/shop/deck.h"
 #include "book/store/journal.h"
@@ -231,7 +232,7 @@ static DwStatus check(DwBook *book, const DwRecord *from, const DwRecord *into, 
 {
     DwStatus status = DW_OK;
     if (from->id == into->id)
-        return dw_fail(message, DW_BAD_INPUT, "That is the same %s twice.", from->entity->label);
+        return dw_fail(message, DW_BAD_INPUT, "That is the same %s twice.", dw_said(from->entity->label));
     if (from->entity == &dw_deck_entity)
         status = check_owners(book, from->id, into->id, message);
     else if (((const DwCustomer *)from)->erased_on || ((const DwCustomer *)into)->erased_on)

@@ -98,10 +98,10 @@ static DwStatus check(DwBook *book, const Merging *merging, const DwJournal *lin
     if (status == DW_OK)
         status = stands(book, merging->entity, merging->into, &into, message);
     if (status == DW_OK && from)
-        status = dw_fail(message, DW_BAD_INPUT, "The %s, id %lld, stands in the book again.", label,
+        status = dw_fail(message, DW_BAD_INPUT, "The %s, id %lld, stands in the book again.", dw_said(label),
                          (long long)merging->from);
     else if (status == DW_OK && !into)
-        status = dw_fail(message, DW_BAD_INPUT, "The %s, id %lld, went too since. Undo that first.", label,
+        status = dw_fail(message, DW_BAD_INPUT, "The %s, id %lld, went too since. Undo that first.", dw_said(label),
                          (long long)merging->into);
     for (size_t i = 0; status == DW_OK && i < lines->count; i++)
         if (is(lines->lines[i].old_value, DW_JOURNAL_ERASED))

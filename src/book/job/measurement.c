@@ -2,6 +2,7 @@
 #include "base/memory.h"
 #include "base/sheet_json.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/job/measurement.h"
 #include "book/shop/register.h"
 #include "book/store/private.h"
@@ -304,7 +305,7 @@ static DwStatus check_supplied(DwBook *book, const DwMeasurement *old, const DwS
                                    : "A recording takes a record and a chain, and no instrument.");
         if (!is_named_anywhere(book, all[i].entity, all[i].field, all[i].name))
             return dw_fail(message, DW_BAD_INPUT, "There is no %s \"%.*s\" in the register: add it there first.",
-                           all[i].entity->label, dw_text_whole(all[i].name, 60), all[i].name);
+                           dw_said(all[i].entity->label), dw_text_whole(all[i].name, 60), all[i].name);
     }
     return DW_OK;
 }

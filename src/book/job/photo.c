@@ -2,6 +2,7 @@
 #include "book/job/photo.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/store/attachment.h"
 #include "book/store/private.h"
 #include "book/store/words.h"
@@ -186,10 +187,10 @@ DwStatus dw_photo_measure_add(DwBook *book, DwPhotoMeasure *measure, DwMessage *
 {
     static const char *const units[] = {
         [DW_PHOTO_LENGTH] = "mm", [DW_PHOTO_ANGLE] = "deg", [DW_PHOTO_RAKE] = "deg", [DW_PHOTO_FLAT] = "um"};
-    static const char *const wanted[] = {[DW_PHOTO_LENGTH] = "two points",
-                                         [DW_PHOTO_ANGLE] = "two lines by four points",
-                                         [DW_PHOTO_RAKE] = "the tip, the stylus's top and the record",
-                                         [DW_PHOTO_FLAT] = "two points"};
+    static const char *const wanted[] = {[DW_PHOTO_LENGTH] = N_("two points"),
+                                         [DW_PHOTO_ANGLE] = N_("two lines by four points"),
+                                         [DW_PHOTO_RAKE] = N_("the tip, the stylus's top and the record"),
+                                         [DW_PHOTO_FLAT] = N_("two points")};
     if (dw_photo_is_mark(measure->kind))
         return add_mark(book, measure, message);
     bool is_length = dw_photo_tells((DwPhotoKind)measure->kind) == DW_PHOTO_TELLS_LENGTH;
@@ -204,6 +205,6 @@ DwStatus dw_photo_measure_add(DwBook *book, DwPhotoMeasure *measure, DwMessage *
     measure->value = dw_photo_measure_value(measure);
     if (!isfinite(measure->value))
         return dw_fail(message, DW_BAD_INPUT, "The points make no %s. Mark %s, apart from each other.",
-                       is_length ? "length" : "angle", wanted[measure->kind]);
+                       is_length ? dw_said("length") : dw_said("angle"), dw_said(wanted[measure->kind]));
     return add(book, measure, units[measure->kind], message);
 }

@@ -141,9 +141,12 @@ static DwStatus check_original(DwBook *book, const DwInvoice *invoice, const DwI
     else if (status == DW_OK && replaced)
         status = dw_fail(message, DW_BAD_INPUT, "Another invoice stands in the place of %s. Correct that one.", number);
     else if (status == DW_OK && wholly)
-        status = dw_fail(
-            message, DW_BAD_INPUT, "%s was credited wholly already.%s", number,
-            invoice->kind == DW_INVOICE_PLAIN ? " Issue the new invoice without naming it: empty corrects_id." : "");
+        status =
+            dw_fail(message, DW_BAD_INPUT,
+                    invoice->kind == DW_INVOICE_PLAIN
+                        ? "%s was credited wholly already. Issue the new invoice without naming it: empty corrects_id."
+                        : "%s was credited wholly already.",
+                    number);
     else if (status == DW_OK && credits && invoice->kind == DW_INVOICE_PLAIN)
         status = dw_fail(message, DW_BAD_INPUT,
                          "%s was credited in part already. Cancel the rest of it, and issue the new invoice without "

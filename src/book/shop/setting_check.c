@@ -2,6 +2,7 @@
 #include "book/shop/setting_check.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/shop/country.h"
 #include "book/shop/currency.h"
 #include "book/store/folder.h"
@@ -21,9 +22,9 @@ DwStatus dw_setting_check_colour(const DwBook *book, const DwField *field, const
 {
     (void)book;
     bool fits = *text == '#' && strlen(text) == 7 && strspn(text + 1, "0123456789abcdefABCDEF") == 6;
-    return fits || !*text
-               ? DW_OK
-               : dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is not a colour such as #1f5a7a.", field->label, text);
+    return fits || !*text ? DW_OK
+                          : dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is not a colour such as #1f5a7a.",
+                                    dw_said(field->label), text);
 }
 
 DwStatus dw_setting_check_currency(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
@@ -38,12 +39,12 @@ DwStatus dw_setting_check_currency(const DwBook *book, const DwField *field, con
     }
     if (dw_currency_is_code(text) && dw_currency_digits(text) < 0)
         return dw_fail(message, DW_BAD_INPUT, "%s: ISO 4217 has no currency %s. Give its code, such as EUR.",
-                       field->label, text);
+                       dw_said(field->label), text);
     return fits && letters <= LETTERS_MOST
                ? DW_OK
                : dw_fail(message, DW_BAD_INPUT,
                          "%s: \"%.*s\" is not a currency's sign or word of at most %d letters, such as EUR.",
-                         field->label, dw_text_whole(text, 40), text, LETTERS_MOST);
+                         dw_said(field->label), dw_text_whole(text, 40), text, LETTERS_MOST);
 }
 
 DwStatus dw_setting_check_country(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
@@ -52,7 +53,7 @@ DwStatus dw_setting_check_country(const DwBook *book, const DwField *field, cons
     return !*text || dw_country_is_known(text)
                ? DW_OK
                : dw_fail(message, DW_BAD_INPUT, "%s: \"%.*s\" is no country's code of ISO 3166-1, such as DE.",
-                         field->label, dw_text_whole(text, 40), text);
+                         dw_said(field->label), dw_text_whole(text, 40), text);
 }
 
 // The figure that stands for C in the sum: letters count from A = 10 (ISO 13616, annex).
@@ -80,9 +81,10 @@ DwStatus dw_setting_check_account(const DwBook *book, const DwField *field, cons
         int figure = fits ? account_figure(c) : 0;
         rest = (rest * (figure > 9 ? 100 : 10) + figure) % 97;
     }
-    return fits && rest == 1 ? DW_OK
-                             : dw_fail(message, DW_BAD_INPUT,
-                                       "%s: the check figures of this IBAN do not fit. Type it again.", field->label);
+    return fits && rest == 1
+               ? DW_OK
+               : dw_fail(message, DW_BAD_INPUT, "%s: the check figures of this IBAN do not fit. Type it again.",
+                         dw_said(field->label));
 }
 
 // Of 1 to 8 letters or figures; the first is of 2 to 8 letters.
@@ -142,15 +144,15 @@ DwStatus dw_setting_check_language(const DwBook *book, const DwField *field, con
 {
     bool known = !*text;
     if (*text && !is_language(text))
-        return dw_fail(message, DW_BAD_INPUT, "%s: \"%.*s\" is not a language such as en or en-GB.", field->label,
-                       dw_text_whole(text, 40), text);
+        return dw_fail(message, DW_BAD_INPUT, "%s: \"%.*s\" is not a language such as en or en-GB.",
+                       dw_said(field->label), dw_text_whole(text, 40), text);
     char *list = spoken(text, &known);
     DwStatus status = known || has_own_words(book)
                           ? DW_OK
                           : dw_fail(message, DW_BAD_INPUT,
                                     "%s: the papers have no words in \"%s\", but in %s. For another language set "
                                     "paper.words first, to a file of the shop's own words.",
-                                    field->label, text, list);
+                                    dw_said(field->label), text, list);
     free(list);
     return status;
 }
@@ -182,7 +184,7 @@ DwStatus dw_setting_check_label(const DwBook *book, const DwField *field, const 
                ? DW_OK
                : dw_fail(message, DW_BAD_INPUT,
                          "%s: \"%.*s\" is no size such as 62 x 29 or 70 x 37 sheet, in mm, from 30 x 15 to 300 x 300.",
-                         field->label, dw_text_whole(text, 40), text);
+                         dw_said(field->label), dw_text_whole(text, 40), text);
 }
 
 // The first LENGTH bytes of the ordinary file that TEXT names, in the book where it says so; false when there is none.
@@ -209,7 +211,8 @@ DwStatus dw_setting_check_picture(const DwBook *book, const DwField *field, cons
     if (!*text || (read_head(book, text, head, sizeof head) &&
                    (memcmp(head, "\x89PNG\r\n\x1a\n", 8) == 0 || memcmp(head, "\xff\xd8\xff", 3) == 0)))
         return DW_OK;
-    return dw_fail(message, DW_BAD_INPUT, "%s: %s is no PNG or JPEG file that can be read.", field->label, text);
+    return dw_fail(message, DW_BAD_INPUT, "%s: %s is no PNG or JPEG file that can be read.", dw_said(field->label),
+                   text);
 }
 
 DwStatus dw_setting_check_file(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
@@ -217,5 +220,6 @@ DwStatus dw_setting_check_file(const DwBook *book, const DwField *field, const c
     unsigned char head[1];
     return !*text || read_head(book, text, head, sizeof head)
                ? DW_OK
-               : dw_fail(message, DW_BAD_INPUT, "%s: %s is no ordinary file that can be read.", field->label, text);
+               : dw_fail(message, DW_BAD_INPUT, "%s: %s is no ordinary file that can be read.", dw_said(field->label),
+                         text);
 }

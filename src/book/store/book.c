@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/store/folder.h"
 #include "book/store/private.h"
 
@@ -80,9 +81,9 @@ static DwStatus check_version(DwBook *book, DwMessage *message)
     if (status == DW_OK)
         status = dw_query_number(book, "SELECT count(*) FROM sqlite_schema", 0, &tables, message);
     if (status == DW_OK && (application != DW_BOOK_APPLICATION || version < 1))
-        return dw_folder_refuse(book->folder,
-                                tables > 0 ? "is another program's database" : "is a database without anything in it",
-                                message);
+        return dw_folder_refuse(
+            book->folder, tables > 0 ? N_("is another program's database") : N_("is a database without anything in it"),
+            message);
     return status;
 }
 

@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "base/quantity.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "base/unit.h"
 #include "book/store/record.h"
 #include "book/store/private.h"
@@ -79,7 +80,7 @@ void dw_field_stamp(const DwBook *book, char **at, char **who)
 
 static DwStatus bad_value(const DwField *field, const char *text, const char *wanted, DwMessage *message)
 {
-    return dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is not %s.", field->label, text, wanted);
+    return dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is not %s.", dw_said(field->label), text, dw_said(wanted));
 }
 
 static DwStatus check_range(const DwField *field, const char *text, double value, DwMessage *message)
@@ -87,8 +88,9 @@ static DwStatus check_range(const DwField *field, const char *text, double value
     bool nothing = !*text || (field->kind == DW_FIELD_INTEGER && value == 0);
     if (nothing || field->low == field->high || (value >= field->low && value <= field->high))
         return DW_OK;
-    return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. It can be from %.10g to %.10g%s%s.", field->label,
-                   text, field->low, field->high, field->unit ? " " : "", field->unit ? field->unit : "");
+    return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. It can be from %.10g to %.10g%s%s.",
+                   dw_said(field->label), text, field->low, field->high, field->unit ? " " : "",
+                   field->unit ? field->unit : "");
 }
 
 static DwStatus set_number(DwRecord *record, const DwField *field, const char *text, DwMessage *message)
@@ -110,18 +112,18 @@ static DwStatus set_number(DwRecord *record, const DwField *field, const char *t
     if (end && field->kind == DW_FIELD_RATE && strcmp(end, "%") == 0)
         end++;
     if (!end || *end)
-        return bad_value(field, text, field->unit ? "a number with a unit of that kind" : "a number", message);
+        return bad_value(field, text, field->unit ? N_("a number with a unit of that kind") : N_("a number"), message);
     if (check_range(field, text, value, message) != DW_OK)
         return DW_BAD_INPUT;
     if (field->kind == DW_FIELD_REAL)
         *(double *)place_of(record, field) = value;
     else if (field->kind == DW_FIELD_RATE) {
         if (!(value >= 0 && value <= 100) && *text)
-            return bad_value(field, text, "a rate from 0 to 100 %", message);
+            return bad_value(field, text, N_("a rate from 0 to 100 %"), message);
         *(int64_t *)place_of(record, field) = *text ? llround(value * 10000) : 0;
     } else {
         if (*text && (value != floor(value) || fabs(value) > 9e15))
-            return bad_value(field, text, "a whole number", message);
+            return bad_value(field, text, N_("a whole number"), message);
         *(int64_t *)place_of(record, field) = *text ? (int64_t)value : 0;
     }
     return DW_OK;
@@ -142,7 +144,8 @@ static DwStatus set_choice(int *place, const DwField *field, const char *text, D
 {
     int choice = *text ? dw_field_choice(field, text) : 0;
     if (choice < 0)
-        return dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is none of: %s.", field->label, text, field->choices);
+        return dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is none of: %s.", dw_said(field->label), text,
+                       field->choices);
     *place = choice;
     return DW_OK;
 }
@@ -157,7 +160,8 @@ static DwStatus set_time(char **place, const DwField *field, const char *text, D
     }
     // Nothing in a shop's book is from before there were records to play.
     if (*text && (!(date ? dw_moment_is_date(text) : dw_moment_is_moment(text)) || strcmp(text, "1870") < 0))
-        return bad_value(field, text, date ? "a day such as 2026-11-25" : "a date and time such as 2026-11-25T14:16Z",
+        return bad_value(field, text,
+                         date ? N_("a day such as 2026-11-25") : N_("a date and time such as 2026-11-25T14:16Z"),
                          message);
     dw_field_replace(place, *text ? text : NULL);
     return DW_OK;
@@ -175,7 +179,8 @@ static DwStatus set_path(const DwBook *book, char **place, const DwField *field,
 {
     if (book->away && !(field->attached && is_own_file(text)))
         return dw_fail(message, DW_BAD_INPUT,
-                       "%s: this names a place on the bench computer's disk, and is set there alone.", field->label);
+                       "%s: this names a place on the bench computer's disk, and is set there alone.",
+                       dw_said(field->label));
     dw_field_replace(place, text);
     return DW_OK;
 }
@@ -186,7 +191,7 @@ static DwStatus set_amount(const DwBook *book, int64_t *place, const DwField *fi
     int64_t amount = DW_AMOUNT_NONE;
     DwStatus status = *text ? dw_money_read(text, book->amount_digits, &amount, message) : DW_OK;
     if (status == DW_OK && *text && field->not_negative && amount < 0)
-        return dw_fail(message, DW_BAD_INPUT, "%s: an amount here is not below 0.", field->label);
+        return dw_fail(message, DW_BAD_INPUT, "%s: an amount here is not below 0.", dw_said(field->label));
     if (status == DW_OK)
         *place = amount;
     return status;
@@ -197,17 +202,18 @@ static DwStatus check_word(const DwField *field, const char *text, DwMessage *me
     const DwQuantity *quantity = dw_quantity_find(field->catalogue);
     if (!*text || dw_quantity_has_choice(quantity, text))
         return DW_OK;
-    return dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is none of: %s.", field->label, text, quantity->choices);
+    return dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is none of: %s.", dw_said(field->label), text, quantity->choices);
 }
 
 // Text that every paper, page and export can carry as it stands.
 static DwStatus check_text(const DwField *field, const char *text, DwMessage *message)
 {
     if (!dw_text_is_utf8(text, strlen(text)))
-        return dw_fail(message, DW_BAD_INPUT, "%s: this is no text in UTF-8. Type it again.", field->label);
+        return dw_fail(message, DW_BAD_INPUT, "%s: this is no text in UTF-8. Type it again.", dw_said(field->label));
     for (const unsigned char *at = (const unsigned char *)text; *at; at++)
         if ((*at < ' ' && !strchr("\t\r\n", *at)) || *at == 0x7f)
-            return dw_fail(message, DW_BAD_INPUT, "%s: a control character stands in it. Type it again.", field->label);
+            return dw_fail(message, DW_BAD_INPUT, "%s: a control character stands in it. Type it again.",
+                           dw_said(field->label));
     return field->catalogue ? check_word(field, text, message) : DW_OK;
 }
 
@@ -249,9 +255,10 @@ DwStatus dw_record_set(const DwBook *book, DwRecord *record, const char *key, co
         for (size_t i = 0; i < record->entity->field_count; i++)
             if (!record->entity->fields[i].kept)
                 dw_text_add(&known, "%s%s", known.length ? ", " : "", record->entity->fields[i].key);
-        DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s %s has no \"%s\" to set. It has: %s.",
-                                  strchr("aeiou", record->entity->label[0]) ? "An" : "A", record->entity->label, key,
-                                  known.chars ? known.chars : "nothing");
+        DwStatus status = dw_fail(message, DW_BAD_INPUT,
+                                  strchr("aeiou", record->entity->label[0]) ? "An %s has no \"%s\" to set. It has: %s."
+                                                                            : "A %s has no \"%s\" to set. It has: %s.",
+                                  dw_said(record->entity->label), key, known.chars ? known.chars : "-");
         dw_text_clear(&known);
         return status;
     }

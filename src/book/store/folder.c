@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/store/private.h"
 
 #include <errno.h>
@@ -84,23 +85,22 @@ char *dw_folder_advice(const char *folder)
     struct stat status;
     struct tm parts;
     if (!read_last_backup(folder, backup))
-        return dw_memory_text(
-            "Keep what is there and restore the last backup: deckwright book restore BACKUP. It moves this aside.");
+        return dw_memory_text(dw_said(
+            "Keep what is there and restore the last backup: deckwright book restore BACKUP. It moves this aside."));
     if (!stat_in(backup, "backup.sqlite", &status))
-        return dw_text_format("Keep what is there and restore the last backup; it went to %s, which is not there now.",
-                              backup);
+        return dw_say("Keep what is there and restore the last backup; it went to %s, which is not there now.", backup);
     if (localtime_r(&status.st_mtime, &parts))
         strftime(day, sizeof day, "%Y-%m-%d %H:%M", &parts);
-    return dw_text_format("Keep what is there and restore the last backup, of %s: deckwright book restore '%s'. It "
-                          "moves this aside.",
-                          day, backup);
+    return dw_say("Keep what is there and restore the last backup, of %s: deckwright book restore '%s'. It "
+                  "moves this aside.",
+                  day, backup);
 }
 
 static DwStatus lost(const char *folder, const char *what, const char *left, DwMessage *message)
 {
     char *advice = dw_folder_advice(folder);
     DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s/book.sqlite %s, and beside it: %s. This is no new book. %s",
-                              folder, what, left, advice);
+                              folder, dw_said(what), left, advice);
     free(advice);
     return status;
 }
@@ -116,7 +116,7 @@ static DwStatus look_without(const char *folder, DwMessage *message)
                        folder, folder);
     char *left = remains(folder);
     if (left) {
-        DwStatus refused = lost(folder, "is not there", left, message);
+        DwStatus refused = lost(folder, N_("is not there"), left, message);
         free(left);
         return refused;
     }
@@ -140,7 +140,7 @@ DwStatus dw_folder_refuse(const char *folder, const char *what, DwMessage *messa
                   message, DW_BAD_INPUT,
                   "%s/book.sqlite %s, not a job book. Choose another folder. If a book was kept here, restore its last "
                   "backup: deckwright book restore BACKUP.",
-                  folder, what);
+                  folder, dw_said(what));
     free(left);
     return status;
 }
@@ -159,7 +159,8 @@ DwStatus dw_folder_look(const char *folder, DwFolderState *state, DwMessage *mes
     }
     *state = DW_FOLDER_BOOK;
     if (!S_ISREG(status.st_mode))
-        return dw_folder_refuse(folder, S_ISDIR(status.st_mode) ? "is a folder" : "is no ordinary file", message);
+        return dw_folder_refuse(folder, S_ISDIR(status.st_mode) ? N_("is a folder") : N_("is no ordinary file"),
+                                message);
     return status.st_size == 0 ? dw_folder_refuse(folder, "is empty (0 bytes)", message) : DW_OK;
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/store/journal.h"
 #include "book/store/private.h"
 
@@ -93,9 +94,9 @@ static DwStatus check_fields(const DwRecord *record, DwMessage *message)
         const DwField *field = &record->entity->fields[i];
         if (field->required && is_missing(record, field))
             return dw_fail(message, DW_BAD_INPUT, "The %s has no %s (%s). Give it and save again.",
-                           record->entity->label, field->label, field->key);
+                           dw_said(record->entity->label), dw_said(field->label), field->key);
         if ((field->kind == DW_FIELD_DATE || field->kind == DW_FIELD_MOMENT) && time_is_wrong(record, field))
-            return dw_fail(message, DW_BAD_INPUT, "%s is no day or moment of the calendar.", field->label);
+            return dw_fail(message, DW_BAD_INPUT, "%s is no day or moment of the calendar.", dw_said(field->label));
     }
     return DW_OK;
 }
@@ -226,7 +227,7 @@ DwStatus dw_record_load(DwBook *book, DwRecord *record, int64_t id, DwMessage *m
         return status;
     if (records.count == 0) {
         dw_records_clear(&records);
-        return dw_fail(message, DW_BAD_INPUT, "There is no %s number %lld in the book.", record->entity->label,
+        return dw_fail(message, DW_BAD_INPUT, "There is no %s number %lld in the book.", dw_said(record->entity->label),
                        (long long)id);
     }
     take_first(record, &records);
@@ -264,8 +265,8 @@ DwStatus dw_record_find(DwBook *book, DwRecord *record, const char *key, const c
     DwStatus status = dw_query_end(&query, message);
     free(sql);
     if (status == DW_OK && id == 0)
-        return dw_fail(message, DW_BAD_INPUT, "There is no %s with %s \"%s\" in the book.", record->entity->label, key,
-                       text);
+        return dw_fail(message, DW_BAD_INPUT, "There is no %s with %s \"%s\" in the book.",
+                       dw_said(record->entity->label), key, text);
     return status == DW_OK ? dw_record_load(book, record, id, message) : status;
 }
 
@@ -374,7 +375,7 @@ static DwStatus update(DwBook *book, DwRecord *record, bool kept_too, DwMessage 
     if (status == DW_OK && old->revision != record->revision)
         status = dw_fail(message, DW_BAD_INPUT,
                          "The %s was changed by somebody else meanwhile. Open it again and repeat the change.",
-                         entity->label);
+                         dw_said(entity->label));
     if (status == DW_OK)
         status = note_changes(book, old, record, kept_too, changed, &any, message);
     if (status == DW_OK && any)
@@ -453,7 +454,7 @@ static DwStatus take_out(DwBook *book, DwRecord *record, bool kept, DwMessage *m
         if (status != DW_OK && sqlite3_extended_errcode(book->database) == SQLITE_CONSTRAINT_FOREIGNKEY)
             status = dw_fail(message, DW_BAD_INPUT,
                              "Another entry of the book refers to the %s, id %lld. It stays while one does.",
-                             record->entity->label, (long long)id);
+                             dw_said(record->entity->label), (long long)id);
     }
     status = dw_book_end(book, status, message);
     if (status == DW_OK)

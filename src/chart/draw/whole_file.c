@@ -2,6 +2,7 @@
 #include "chart/draw/whole_file.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -46,11 +47,11 @@ static int open_beside(const char *path, mode_t rights, char **name)
 
 static DwStatus refuse(const char *path, int trouble, const char *advice, DwMessage *message)
 {
-    return dw_fail(message, DW_FAILED, "%s cannot be written: %s. %s", path, strerror(trouble), advice);
+    return dw_fail(message, DW_FAILED, "%s cannot be written: %s. %s", path, strerror(trouble), dw_said(advice));
 }
 
-static const char other_folder[] = "Choose a folder that you may write to.",
-                  other_place[] = "Choose another place for it.";
+static const char other_folder[] = N_("Choose a folder that you may write to."),
+                  other_place[] = N_("Choose another place for it.");
 
 // A folder or a device is not replaced by a file of its name.
 static DwStatus refuse_other(const char *path, DwMessage *message)

@@ -154,9 +154,11 @@ static DwStatus check_motor(const DwInputs *inputs, const DwDrive *drive, DwMess
         return DW_OK;
     return dw_fail(
         message, DW_BAD_INPUT,
-        "drive.motor_speed=%g rpm contradicts drive.motor_poles=%g: on %g Hz such a motor turns %s%g rpm. Leave "
-        "out the one you trust least, or check deck.mains.",
-        drive->motor_rpm, drive->motor_poles, drive->mains_hz, synchronous ? "" : "a little less than ", field_rpm);
+        synchronous ? "drive.motor_speed=%g rpm contradicts drive.motor_poles=%g: on %g Hz such a motor turns %g rpm. "
+                      "Leave out the one you trust least, or check deck.mains."
+                    : "drive.motor_speed=%g rpm contradicts drive.motor_poles=%g: on %g Hz such a motor turns a little "
+                      "less than %g rpm. Leave out the one you trust least, or check deck.mains.",
+        drive->motor_rpm, drive->motor_poles, drive->mains_hz, field_rpm);
 }
 
 static int compare(const void *a, const void *b)

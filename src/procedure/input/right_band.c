@@ -2,6 +2,7 @@
 #include "procedure/input/right_band.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "measure/side/side_finder.h"
 #include "procedure/input/measure_inputs.h"
 #include "procedure/input/recording.h"
@@ -157,39 +158,39 @@ static char *describe(const Heard *heard)
 {
     const DwSideSegment *longest = &heard->longest;
     if (heard->kinds & DW_RIGHT_BAND_STEPS)
-        return dw_text_format("a tone of %.0f Hz at several levels", heard->hz[0]);
+        return dw_say("a tone of %.0f Hz at several levels", heard->hz[0]);
     if (heard->kinds & DW_RIGHT_BAND_SPOTS)
-        return dw_text_format("tones of several frequencies");
+        return dw_say("tones of several frequencies");
     switch (longest->kind) {
     case DW_PLAN_SWEEP:
-        return dw_text_format("a sweep from %.0f to %.0f Hz", longest->from_hz, longest->to_hz);
+        return dw_say("a sweep from %.0f to %.0f Hz", longest->from_hz, longest->to_hz);
     case DW_PLAN_SILENCE:
-        return dw_text_format("silent groove");
+        return dw_say("silent groove");
     case DW_PLAN_TWO_TONE:
-        return dw_text_format("two tones at once, %.0f and %.0f Hz", longest->from_hz, longest->frequency_hz);
+        return dw_say("two tones at once, %.0f and %.0f Hz", longest->from_hz, longest->frequency_hz);
     case DW_PLAN_TONE:
     case DW_PLAN_STEPS:
     case DW_PLAN_KINDS:
         break;
     }
-    return dw_text_format(may_be_hum(longest) ? "silent groove with hum or rumble, or a tone, of %.0f Hz"
-                                              : "a steady tone of %.0f Hz",
-                          longest->frequency_hz);
+    return dw_say(may_be_hum(longest) ? "silent groove with hum or rumble, or a tone, of %.0f Hz"
+                                      : "a steady tone of %.0f Hz",
+                  longest->frequency_hz);
 }
 
 static const char *needed(unsigned wanted)
 {
     if (wanted & DW_RIGHT_BAND_SILENCE)
-        return "silent groove";
+        return N_("silent groove");
     if (wanted & DW_RIGHT_BAND_TWO_TONES)
-        return "two tones at once";
+        return N_("two tones at once");
     if (wanted & DW_RIGHT_BAND_LOW_SWEEP)
-        return "a sweep below 40 Hz";
+        return N_("a sweep below 40 Hz");
     if (wanted & DW_RIGHT_BAND_SWEEP)
-        return "a sweep or tones of several frequencies";
+        return N_("a sweep or tones of several frequencies");
     if (wanted & DW_RIGHT_BAND_TONE)
-        return "a steady tone";
-    return "a tone at several levels, step by step";
+        return N_("a steady tone");
+    return N_("a tone at several levels, step by step");
 }
 
 // What measures that which was heard.
@@ -222,7 +223,7 @@ DwStatus dw_right_band_check(const DwRequest *request, const char *procedure, un
     status =
         dw_fail(message, DW_BAD_INPUT,
                 "%s needs %s, but from %.1f to %.1f s this is %s. Record the right band, or measure this one with %s.",
-                procedure, needed(wanted), heard.longest.start_s, heard.longest.end_s, what, measures(&heard));
+                procedure, dw_said(needed(wanted)), heard.longest.start_s, heard.longest.end_s, what, measures(&heard));
     free(what);
     return status;
 }

@@ -209,8 +209,7 @@ static void take_over(DwLiveSession *session, const Note *note)
     pthread_mutex_lock(&session->lock);
     snapshot->seq++;
     snapshot->state = DW_LIVE_STOPPED;
-    snprintf(snapshot->why, sizeof snapshot->why,
-             "The bench was started anew. What it heard before can still be kept.");
+    snprintf(snapshot->why, sizeof snapshot->why, "The bench was restarted. What it heard before can still be kept.");
     snprintf(snapshot->input, sizeof snapshot->input, "%s", note->input);
     snapshot->rate_hz = note->rate_hz;
     snapshot->channels = note->channels;

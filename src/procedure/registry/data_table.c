@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 
 #include <errno.h>
 #include <math.h>
@@ -165,7 +166,7 @@ DwStatus dw_data_table_range(const DwDataTable *table, const DwKeyLine *line, co
         strcpy(low.unit, high.unit);
     if (!convert(&low, unit) || !convert(&high, unit))
         return dw_fail(message, DW_BAD_INPUT, "%s: line %u: '%s' is not in a unit of [%s]. Give it in %s.", table->path,
-                       line->line, line->value, line->group, *unit ? unit : "bare numbers");
+                       line->line, line->value, line->group, *unit ? unit : dw_said("bare numbers"));
     *range = (DwRange){low.value, high.value};
     return DW_OK;
 }

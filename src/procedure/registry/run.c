@@ -52,8 +52,11 @@ static DwStatus check_takes(const DwRequest *request, bool photos, DwMessage *me
         for (size_t k = 0; k < i; k++)
             if (is_same_take(request->recordings[k], request->recordings[i]))
                 return dw_fail(message, DW_BAD_INPUT,
-                               "%s %zu and %zu are one and the same: give each take once, or %s it again.",
-                               photos ? "Photographs" : "Recordings", k + 1, i + 1, photos ? "take" : "record");
+                               photos
+                                   ? "Photographs %zu and %zu are one and the same: give each once, or take it again."
+                                   : "Recordings %zu and %zu are one and the same: give each take once, or record it "
+                                     "again.",
+                               k + 1, i + 1);
     return DW_OK;
 }
 
@@ -72,17 +75,23 @@ const char *dw_procedure_takes_word(const DwProcedure *procedure)
 
 static DwStatus refuse_other_count(const DwProcedure *procedure, size_t count, DwMessage *message)
 {
-    const char *word = procedure->takes == DW_TAKES_FILM ? "film" : "photograph";
+    bool film = procedure->takes == DW_TAKES_FILM;
     if (count < procedure->recordings_least && procedure->recordings_least > 1)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "%s needs %u %ss or more, from different sides: one alone cannot tell how high anything stands "
-                       "over the paper, and a cantilever's far end is a millimetre up. Take a second one.",
-                       procedure->name, procedure->recordings_least, word);
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "%s needs %u photographs or more, from different sides: one alone cannot tell how high anything stands "
+            "over the paper, and a cantilever's far end is a millimetre up. Take a second one.",
+            procedure->name, procedure->recordings_least);
     if (count < procedure->recordings_least)
-        return dw_fail(message, DW_BAD_INPUT, "%s needs a %s: deckwright %s FILE [key=value …].", procedure->name, word,
-                       procedure->name);
-    return dw_fail(message, DW_BAD_INPUT, "%s takes %u %s%s at most, not %zu.", procedure->name,
-                   procedure->recordings_most, word, procedure->recordings_most == 1 ? "" : "s", count);
+        return dw_fail(message, DW_BAD_INPUT,
+                       film ? "%s needs a film: deckwright %s FILE [key=value …]."
+                            : "%s needs a photograph: deckwright %s FILE [key=value …].",
+                       procedure->name, procedure->name);
+    return dw_fail(message, DW_BAD_INPUT,
+                   film                              ? "%s takes %u film, not %zu."
+                   : procedure->recordings_most == 1 ? "%s takes %u photograph, not %zu."
+                                                     : "%s takes %u photographs at most, not %zu.",
+                   procedure->name, procedure->recordings_most, count);
 }
 
 static DwStatus check_recordings(const DwProcedure *procedure, size_t count, DwMessage *message)
@@ -91,15 +100,19 @@ static DwStatus check_recordings(const DwProcedure *procedure, size_t count, DwM
     if (!counts && procedure->takes != DW_TAKES_SOUND)
         return refuse_other_count(procedure, count, message);
     if (count < procedure->recordings_least)
-        return dw_fail(message, DW_BAD_INPUT, "%s needs %s: deckwright %s FILE%s [key=value …].", procedure->name,
-                       procedure->recordings_least == 1 ? "a recording" : "more recordings", procedure->name,
-                       procedure->recordings_least == 1 ? "" : " FILE");
+        return dw_fail(message, DW_BAD_INPUT,
+                       procedure->recordings_least == 1
+                           ? "%s needs a recording: deckwright %s FILE [key=value …]."
+                           : "%s needs more recordings: deckwright %s FILE FILE [key=value …].",
+                       procedure->name, procedure->name);
     if (count > procedure->recordings_most)
         return procedure->recordings_most == 0
                    ? dw_fail(message, DW_BAD_INPUT, "%s takes no recording, only key=value operands.", procedure->name)
-                   : dw_fail(message, DW_BAD_INPUT, "%s takes %s, not %zu. Measure them one after another.",
-                             procedure->name, procedure->recordings_most == 1 ? "one recording" : "fewer recordings",
-                             count);
+                   : dw_fail(message, DW_BAD_INPUT,
+                             procedure->recordings_most == 1
+                                 ? "%s takes one recording, not %zu. Measure them one after another."
+                                 : "%s takes fewer recordings, not %zu. Measure them one after another.",
+                             procedure->name, count);
     return DW_OK;
 }
 

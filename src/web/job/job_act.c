@@ -55,7 +55,7 @@ static DwStatus record_of_job(const DwWebRequest *request, const DwJob *job, con
     if (status == DW_OK)
         status = dw_entry_job(request->book, record, &of, message);
     if (status == DW_OK && of != job->record.id)
-        return dw_fail(message, DW_BAD_INPUT, "That %s belongs to another job.", record->entity->label);
+        return dw_fail(message, DW_BAD_INPUT, "That %s belongs to another job.", dw_words(record->entity->label));
     return status;
 }
 

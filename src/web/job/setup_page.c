@@ -298,7 +298,7 @@ static DwAnswer show_setup(const DwWebRequest *request)
     dw_job_line_write(page, &view.job, is_found(&view) ? "received" : "");
     write_arms(page, &view);
     write_phases(page, &view);
-    dw_html_element(html, "p", _("In the order in which one setting bears upon the next."), "class", "quiet", NULL);
+    dw_html_element(html, "p", _("In the order in which one setting affects the next."), "class", "quiet", NULL);
     if (stale && !is_found(&view)) {
         char *words = dw_text_format(
             dw_words_count("%zu setting must be looked at again.", "%zu settings must be looked at again.", stale),

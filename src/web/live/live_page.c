@@ -373,13 +373,13 @@ static DwAnswer post_drop(const DwWebRequest *request)
 static DwAnswer post_marks(const DwWebRequest *request)
 {
     dw_live_session_reset_marks(dw_live_room_session(request->site->live, dw_live_place(request)));
-    return go_back(request, _("The peaks begin anew."));
+    return go_back(request, _("The peaks start again."));
 }
 
 static DwAnswer post_sides(const DwWebRequest *request)
 {
     dw_live_session_forget_sides(dw_live_room_session(request->site->live, dw_live_place(request)));
-    return go_back(request, _("The sides begin anew."));
+    return go_back(request, _("The sides start again."));
 }
 
 static void tell_ms(DwAnswer *answer, const char *name, double seconds)

@@ -201,7 +201,7 @@ DwAnswer dw_page_refusal(const DwWebRequest *request, const DwAnswer *refusal, c
     bool typed = dw_page_again(page, refusal);
     const char *back = dw_request_field(request, "back");
     if (again)
-        dw_page_link(page, again, typed ? _("Begin anew") : _("Try again"));
+        dw_page_link(page, again, typed ? _("Start over") : _("Try again"));
     else if (*back == '/' && back[1] != '/' && !strpbrk(back, "\\?#:"))
         dw_page_link(page, back, _("Back"));
     else

@@ -2,6 +2,7 @@
 // What the forms of records do: add, change, take out, undo.
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/entry/entry.h"
 #include "book/entry/twin.h"
 #include "book/store/attachment.h"
@@ -107,9 +108,9 @@ static DwAnswer add_record(const DwWebRequest *request)
         return answer;
     DwMessage message;
     const char *doubt = NULL;
-    DwStatus status = dw_entry_is_added(record->entity)
-                          ? dw_record_form_read(request, record, true, &message)
-                          : dw_fail(&message, DW_BAD_INPUT, "A %s is not added by hand.", record->entity->label);
+    DwStatus status = dw_entry_is_added(record->entity) ? dw_record_form_read(request, record, true, &message)
+                                                        : dw_fail(&message, DW_BAD_INPUT, "A %s is not added by hand.",
+                                                                  dw_said(record->entity->label));
     if (status == DW_OK && strcmp(dw_request_field(request, "sure"), "yes") != 0)
         status = dw_entry_doubt(request->book, record, &doubt, &message);
     if (status == DW_OK && !doubt)
