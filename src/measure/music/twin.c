@@ -64,7 +64,7 @@ void dw_twin_finish(DwTwin *twin)
     twin->course = dw_twin_course_find(&one, &two, &twin->path);
     if (twin->course.share < SHARE)
         return;
-    twin->fitted = dw_twin_fit(&twin->course, twin->path.ratio, twin->settings.speed_rpm / 60, &twin->fit);
+    twin->fitted = dw_twin_fit(&twin->course, twin->course.ratio, twin->settings.speed_rpm / 60, &twin->fit);
     twin->levelled =
         dw_twin_levels_compare(twin->levels[0], twin->levels[1], &twin->path, &twin->wiring, &twin->levelling);
 }

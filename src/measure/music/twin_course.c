@@ -14,8 +14,9 @@ static const double BEYOND_S = 1.3;   // that a piece is followed beyond its las
 static const double JUMP_S = 0.008;   // between two places a second apart, beyond what wow does
 static const double STRAY_S = 0.0006; // from the middle of the neighbours
 static const double QUALITY = 0.3, WIDE_QUALITY = 0.15;
-static const double JUMP_PRICE = 4;      // in places that would have to be left out
-enum { NEIGHBOURS = 3, LOOK_BACK = 60 }; // either way; places
+static const double JUMP_PRICE = 4; // in places that would have to be left out
+// Either way; places; the places before, between each of which and one the pace is taken.
+enum { NEIGHBOURS = 3, LOOK_BACK = 60, PACE_BACK = 5 };
 
 // --- second by second --------------------------------------------------------------
 
@@ -25,28 +26,51 @@ typedef struct {
     unsigned piece;
 } Anchor;
 
-static void find_anchors(DwTwinWindow *window, const DwTwinPath *path, Anchor *anchors)
+static void find_anchors(DwTwinWindow *window, const DwTwinPath *path, double ratio, Anchor *anchors)
 {
     for (size_t p = 0; p < path->count; p++) {
         const DwTwinPlace *place = &path->place[p];
         DwTwinMatch match;
-        DwTwinGuess guess = {place->at_s, place->other_s, path->ratio, 0};
+        DwTwinGuess guess = {place->at_s, place->other_s, ratio, 0};
         bool found = dw_twin_window_match(window, &guess, WIDE_REACH_S, &match);
         anchors[p] = (Anchor){.at_s = place->at_s, .other_s = place->other_s + (found ? match.late_s : 0)};
         anchors[p].good = found && match.quality > WIDE_QUALITY;
     }
 }
 
-static bool agrees(const DwTwinPath *path, const Anchor *a, const Anchor *b)
+static int by_size(const void *a, const void *b)
 {
-    double apart_s = b->at_s - a->at_s, off = b->other_s - a->other_s - path->ratio * apart_s;
+    double first = *(const double *)a, second = *(const double *)b;
+    return (first > second) - (first < second);
+}
+
+// The pace of the second against the first: the median of that between any two good anchors a few seconds apart, which
+// a third of them mistaken, or some jumps, leave where it is. RATIO where there are none. The path's own is one of a
+// coarse grid: half a per cent off draws a window's ends apart by several waves, and one wave is taken for another.
+static double pace_of(const Anchor *anchors, size_t count, double ratio)
+{
+    double *pace = dw_memory_new(count * PACE_BACK + 1, sizeof *pace);
+    size_t found = 0;
+    for (size_t p = 0; p < count; p++)
+        for (size_t k = p > PACE_BACK ? p - PACE_BACK : 0; k < p; k++)
+            if (anchors[p].good && anchors[k].good)
+                pace[found++] = (anchors[p].other_s - anchors[k].other_s) / (anchors[p].at_s - anchors[k].at_s);
+    qsort(pace, found, sizeof *pace, by_size);
+    ratio = found ? pace[found / 2] : ratio;
+    free(pace);
+    return ratio;
+}
+
+static bool agrees(double ratio, const Anchor *a, const Anchor *b)
+{
+    double apart_s = b->at_s - a->at_s, off = b->other_s - a->other_s - ratio * apart_s;
     return fabs(off) < JUMP_S * (1 + 0.25 * apart_s);
 }
 
 // Keeps the row of anchors that says most with the fewest jumps, and numbers its pieces.
-static unsigned number_pieces(const DwTwinPath *path, Anchor *anchors)
+static unsigned number_pieces(Anchor *anchors, size_t count, double ratio)
 {
-    size_t count = path->count, last = SIZE_MAX;
+    size_t last = SIZE_MAX;
     double *score = dw_memory_new(count, sizeof *score);
     size_t *from = dw_memory_new(count, sizeof *from);
     for (size_t p = 0; p < count; p++) {
@@ -54,7 +78,7 @@ static unsigned number_pieces(const DwTwinPath *path, Anchor *anchors)
         if (!anchors[p].good)
             continue;
         for (size_t k = p > LOOK_BACK ? p - LOOK_BACK : 0; k < p; k++) {
-            double price = agrees(path, &anchors[k], &anchors[p]) ? 0 : JUMP_PRICE;
+            double price = agrees(ratio, &anchors[k], &anchors[p]) ? 0 : JUMP_PRICE;
             if (anchors[k].good && score[k] - price > score[p]) {
                 score[p] = score[k] - price;
                 from[p] = k;
@@ -72,7 +96,7 @@ static unsigned number_pieces(const DwTwinPath *path, Anchor *anchors)
     unsigned piece = 0;
     for (size_t p = 0, before = SIZE_MAX; p < count; p++) {
         if (anchors[p].good) {
-            piece += before != SIZE_MAX && !agrees(path, &anchors[before], &anchors[p]);
+            piece += before != SIZE_MAX && !agrees(ratio, &anchors[before], &anchors[p]);
             before = p;
         }
         anchors[p].piece = piece;
@@ -171,12 +195,6 @@ static DwTwinGuess smooth_at(const DwTwinCourse *course, size_t index, double ra
     return guess;
 }
 
-static int by_size(const void *a, const void *b)
-{
-    double first = *(const double *)a, second = *(const double *)b;
-    return (first > second) - (first < second);
-}
-
 // Uses the points of good quality that go with their neighbours.
 static void choose_points(DwTwinCourse *course, double ratio)
 {
@@ -230,22 +248,24 @@ static void match_points(DwTwinWindow *window, DwTwinCourse *course, double rati
 
 DwTwinCourse dw_twin_course_find(const DwTwinSound *one, const DwTwinSound *two, const DwTwinPath *path)
 {
-    DwTwinCourse course = {0};
+    DwTwinCourse course = {.ratio = path->ratio};
     if (path->count < 4)
         return course;
     Anchor *anchors = dw_memory_new(path->count, sizeof *anchors);
     DwTwinWindow *window = dw_twin_window_new(one, two, WIDE_S);
-    find_anchors(window, path, anchors);
+    find_anchors(window, path, path->ratio, anchors);
+    course.ratio = pace_of(anchors, path->count, path->ratio);
+    find_anchors(window, path, course.ratio, anchors);
     dw_twin_window_free(window);
-    course.pieces = number_pieces(path, anchors);
+    course.pieces = number_pieces(anchors, path->count, course.ratio);
     lay_points(path, anchors, &course);
     free(anchors);
     window = dw_twin_window_new(one, two, NARROW_S);
     course.window_s = dw_twin_window_length_s(window);
-    match_points(window, &course, path->ratio, NARROW_REACH_S, false, false);
-    match_points(window, &course, path->ratio, LAST_REACH_S, true, true);
+    match_points(window, &course, course.ratio, NARROW_REACH_S, false, false);
+    match_points(window, &course, course.ratio, LAST_REACH_S, true, true);
     dw_twin_window_settle(window);
-    match_points(window, &course, path->ratio, LAST_REACH_S, true, false);
+    match_points(window, &course, course.ratio, LAST_REACH_S, true, false);
     dw_twin_window_free(window);
     return course;
 }

@@ -24,6 +24,7 @@ typedef struct {
     double window_s; // that each point was read over
     double share;    // of the points that are used
     bool reversed;   // the second has the other polarity
+    double ratio;    // of the seconds that pass in the second recording to those in the first, to some 0.01 %
 } DwTwinCourse;
 
 // Refines PATH from ONE to TWO. dw_twin_course_clear() frees what it holds.

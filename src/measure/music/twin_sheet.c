@@ -9,6 +9,7 @@
 static const double SAID_DB = 1, SURE_DB = 0.7;        // a change of response worth a sentence; of level
 static const double DOUBTFUL = 0.8;                    // of the music that agrees: less may be a wrong match
 static const double TREBLE_HZ = 3900, TREBLE_DB = 0.2; // from where; the medians' own doubt, by drawn pairs
+static const double LEAST_ONCE = 0.01;                 // % peak: less is no deck's once a turn
 enum { COURSE_POINTS_MOST = 3000 };
 
 // A line above ONCE, the one at the stated turn, that would be once a turn at another usual speed.
@@ -17,7 +18,7 @@ static void ask_speed(const DwTwin *twin, DwSheet *sheet, DwReading *once)
     for (size_t l = 2; l < twin->fit.lines; l++) {
         const DwTwinLine *line = &twin->fit.line[l];
         double rpm = dw_usual_speed_other(line->rate_hz, twin->settings.speed_rpm);
-        if (isnan(rpm) || line->amplitude < 2 * once->value)
+        if (isnan(rpm) || line->amplitude < fmax(2 * once->value, LEAST_ONCE))
             continue;
         once->flags |= DW_FLAG_APPROXIMATE;
         dw_sheet_remark(sheet,
@@ -285,9 +286,13 @@ static void add_remarks(const DwTwin *twin, DwSheet *sheet)
 {
     const DwTwinFit *fit = &twin->fit;
     DwHeardSpeed heard = dw_heard_speed(fit->speed);
-    dw_sheet_remark(sheet,
-                    "The first runs %.3f %% %s than the second: %.0f cents, %.1f s over a side of twenty minutes.",
-                    fabs(fit->speed), fit->speed >= 0 ? "faster" : "slower", fabs(heard.cents), fabs(heard.early_s));
+    if (fabs(fit->speed) <= fit->speed_off)
+        dw_sheet_remark(sheet, "Both run at the same speed, as far as these recordings tell: to %.4f %%.",
+                        fabs(fit->speed) + fit->speed_off);
+    else
+        dw_sheet_remark(
+            sheet, "The first runs %.3f %% %s than the second: %.0f cents, %.1f s over a side of twenty minutes.",
+            fabs(fit->speed), fit->speed >= 0 ? "faster" : "slower", fabs(heard.cents), fabs(heard.early_s));
     dw_sheet_remark(
         sheet, "Which of the two decks, or recordings, each part belongs to stays open: only their difference shows. "
                "With an exact digital copy as the second all of it is the deck's and the record's.");
