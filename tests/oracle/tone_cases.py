@@ -197,42 +197,6 @@ def case_neighbours(bench):
         yield f"a record off its centre, {way}°: phase within its ±", holds(sheet, "revolution.phase", way, 0.0, 0.5)
 
 
-def case_unseen(bench):
-    """A belt 1 to 2 % off the platter's rate, in a take too short to part them"""
-    told = {"revolution.amplitude": [], "revolution.phase": [], "speed.error": [], "record.tone_error": []}
-    draw, moved, unsaid = np.random.default_rng(77), 0, []
-    for number in range(16):
-        ratio = 1 + float(draw.choice([-1, 1]) * draw.uniform(0.01, 0.02))
-        lines = [Line(float(draw.uniform(*span)), ratio=rate, phase=float(draw.uniform(0, 360)))
-                 for rate, span in ((1, (0.05, 0.15)), (ratio, (0.04, 0.1)))]
-        deck = Deck(error=float(draw.uniform(-1, 1)), lines=lines, wander=Wander(0.01), seed=number)
-        record = Record(tone_error=float(draw.uniform(-0.5, 0.5)))
-        take = Take(seconds=float(draw.uniform(6, 13)), rate=24000, channels=1, snr=60.0, seed=number)
-        sheet = bench.measure(deck, record, take, TONE, "record.tone_tolerance=0.5%")
-        truth = sheet.truth()
-        for key, troubles in told.items():
-            troubles.append(withheld(sheet, key, truth[key][0]) if key != "revolution.phase" else turned(sheet, truth[key][0]))
-        half, value = sheet.half("revolution.amplitude"), sheet.value("revolution.amplitude")
-        moved += value is not None and half < 0.1 * value
-        if not re.search(r"part the platter|do not part the two", sheet.words()) and (half is None or half > 0.1 * value):
-            unsaid.append(f"{number}: {sheet.shown('revolution.amplitude')}")
-    for key, troubles in told.items():
-        wrong = [trouble for trouble in troubles if trouble]
-        yield f"{key} holds or is withheld in 15 of 16", "" if len(wrong) < 2 else "; ".join(wrong[:4])
-    yield "none is told within a tenth that noise hides", "" if moved < 3 else f"{moved} are"
-    yield "what would part them is said", "; ".join(unsaid)
-    alone = bench.measure(turning(), Record(), Take(seconds=10, snr=80), TONE)
-    yield "a quiet take of a platter alone, 10 s: once a turn", holds(alone, "revolution.amplitude", 0.1, 0.0002, 0.01)
-
-
-def turned(sheet, truth):
-    """'' when the phase's interval holds TRUTH, or it is withheld."""
-    value, half = sheet.value("revolution.phase"), sheet.half("revolution.phase")
-    if value is None or abs((value - truth + 180) % 360 - 180) <= half:
-        return ""
-    return f"{sheet.shown('revolution.phase')}, true {truth:.4g}"
-
-
 def case_statements(bench):
     """A wrong tone or a wrong speed stated"""
     take = Take(seconds=60)
@@ -458,7 +422,7 @@ def spectrum_sentence(words, sheet):
     return ""
 
 
-CASES = [case_bands, case_turn, case_room, case_sliders, case_belt, case_neighbours, case_unseen, case_statements, case_noise, case_gaps, case_unfit, case_messages,
+CASES = [case_bands, case_turn, case_room, case_sliders, case_belt, case_neighbours, case_statements, case_noise, case_gaps, case_unfit, case_messages,
          case_judgement, case_range, case_files, *tone_said.CASES]
 
 
@@ -468,7 +432,7 @@ TWELVE = [
     ("once a turn vanishes where the engraved tone is off", [case_turn]),
     ("a room goes unheard, or moves a reading by more than its ±", [case_room]),
     ("a slider's range is refused, or taken for another tone", [case_sliders]),
-    ("a belt beside the platter is missed in a short take", [case_belt, case_neighbours, case_unseen]),
+    ("a belt beside the platter is missed in a short take", [case_belt, case_neighbours]),
     ("a wrong tone or speed that was stated goes unnoticed", [case_statements]),
     ("noise and gaps move a reading by more than its ±", [case_noise, case_gaps]),
     ("a tone that is mostly gone, or under hum, is measured all the same", [case_unfit]),

@@ -61,11 +61,9 @@ typedef struct {
     double line_variance[DW_LINE_FIT_LINES][DW_LINE_FIT_HARMONICS]; // of the noise about each, for the line's units
     double slow_start[2];                                           // what its clocks read at start_s
     double turn_hz, turn_off_hz;                                    // the platter's own rate, by its lines
-    bool turn_is_bounded; // any rate within turn_off_hz is as likely: a belt may hide beside it
-    bool turn_shows;      // whether there are any
+    bool turn_shows;                                                // whether there are any
     double
         hidden_hz; // how far from the platter's a line may lie that the take does not part from it; NAN: there is none
-    double unseen_s; // the take that would tell the platter from a belt that may hide beside it; NAN: none may
     double turn_phase, turn_phase_off; // of a cosine at the recording's start, radians
     double turn_off[2];                // of the once- and twice-per-revolution amplitudes, %
     double *rest_power; // what the fit leaves: Hann bins, a sine's amplitude squared, %²; NULL: there is no fit

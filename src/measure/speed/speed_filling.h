@@ -28,10 +28,6 @@ extern const double dw_speed_most_gaps;
 extern const double dw_speed_most_swing;
 // Whether sound beside the tone makes so much of F that it is withheld.
 bool dw_speed_is_spoilt(const DwSpeedAnalysis *analysis, const DwFluctuation *f);
-// How many seconds more would part the platter from a belt that may hide beside it.
-double dw_speed_wanted_more(const DwSpeedFilling *filling);
-// Whether such a belt may have more than a tenth of what comes once a turn, and less than all of it.
-bool dw_speed_is_unparted(const DwSpeedAnalysis *analysis);
 
 // The flags that every reading shares, and whether any is judged.
 void dw_speed_stretches_judge(DwSpeedFilling *filling);

@@ -2,10 +2,8 @@
 // Fits trend, platter and every other slow line of a speed deviation at once, each with
 // its rate: the platter's own rate is free of what the record's tone says.
 #include "measure/speed/slow_series.h"
-#include "measure/speed/speed_filling.h"
 #include "measure/speed/speed_neighbour.h"
 #include "measure/speed/speed_platter.h"
-#include "measure/speed/speed_unseen.h"
 
 #include "base/memory.h"
 #include "dsp/statistics.h"
@@ -331,9 +329,7 @@ static void doubt_hidden(const DwLineFit *other, double centre_hz, DwSpeedAnalys
     for (size_t i = 0; i < 3; i++) {
         const DwLine *line = i == 0 ? &fit->line[0] : i == 1 ? both : &other->line[other->count - 1];
         analysis->turn_off[0] = fmax(analysis->turn_off[0], dw_line_amplitude(line, 0));
-        analysis->turn_off_hz = fmax(analysis->turn_off_hz, fabs(line->rate_hz - fit->line[0].rate_hz));
     }
-    analysis->turn_is_bounded = true;
     analysis->turn_off[1] = hypot(analysis->turn_off[1], second);
     analysis->turn_phase_off = M_PI;
     analysis->mean_off_hz = hypot(analysis->mean_off_hz, (other->trend[0] - fit->trend[0]) / 100 * centre_hz);
@@ -404,21 +400,6 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
     keep_rest(&rest, percent, analysis);
 }
 
-// Where nobody described the drive and the take is short, a belt that shows nowhere may turn nearly as often as the
-// platter: what comes once and twice a turn is as sure as the fits of both leave it. WHOLE: the fit, lines too fast
-// for it and all.
-static void doubt_unseen(const DwSlowSeries *series, const DwLineFit *whole, DwSpeedAnalysis *analysis)
-{
-    double start = clock_at_start(series, whole);
-    DwUnseen unseen = dw_unseen_beside(series, whole, analysis->line_variance[0], start);
-    for (size_t k = 0; k < 2; k++)
-        analysis->turn_off[k] = fmax(analysis->turn_off[k], unseen.amplitude_off[k]);
-    analysis->turn_phase_off = fmin(M_PI, fmax(analysis->turn_phase_off, unseen.phase_off));
-    analysis->turn_is_bounded = unseen.rate_off_hz > analysis->turn_off_hz;
-    analysis->turn_off_hz = fmax(analysis->turn_off_hz, unseen.rate_off_hz);
-    analysis->unseen_s = dw_unseen_wanted_s(&whole->line[0], whole->span, analysis->turn_off[0]);
-}
-
 static void fit_all(DwSlowSeries *series, double centre_hz, DwPlatterAsked asked, DwSpeedAnalysis *analysis)
 {
     DwLineSamples samples = dw_slow_series_samples(series);
@@ -434,12 +415,8 @@ static void fit_all(DwSlowSeries *series, double centre_hz, DwPlatterAsked asked
     double left = 0;
     DwNeighbour neighbour = dw_neighbour_part(series, fit, &other, &left);
     set_clock(series, fit);
-    DwLineFit whole = *fit;
     fill(series, centre_hz, analysis);
-    analysis->hidden_hz = analysis->unseen_s = NAN;
-    analysis->turn_is_bounded = false;
-    if (!asked.settings->drive_given && fit->span < dw_speed_good_length_s && neighbour != DW_NEIGHBOUR_HIDDEN)
-        doubt_unseen(series, &whole, analysis);
+    analysis->hidden_hz = NAN;
     if (neighbour == DW_NEIGHBOUR_HIDDEN)
         doubt_hidden(&other, centre_hz, analysis);
     if (neighbour == DW_NEIGHBOUR_OTHERWISE)

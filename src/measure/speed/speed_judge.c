@@ -61,16 +61,6 @@ static double join(double tolerance, double measured, double measured_off, doubl
     return mean;
 }
 
-// Likewise where the platter's lines leave any value within MEASURED_OFF as likely as another: what both leave.
-static double overlap(double tolerance, double measured, double measured_off, double *off)
-{
-    double low = fmax(-tolerance, measured - measured_off), high = fmin(tolerance, measured + measured_off);
-    if (low >= high)
-        return join(tolerance, measured, measured_off, off);
-    *off = EVEN_95 * (high - low) / 2;
-    return (low + high) / 2;
-}
-
 // A usual tone or speed that would make tone and platter agree; tones first.
 static void name_statement(const DwSpeedAnalysis *analysis, double engraved_hz, const DwSpeedSettings *settings,
                            DwSpeedJudgement *judgement)
@@ -127,9 +117,7 @@ static void judge_by_platter(const DwSpeedAnalysis *analysis, double engraved_hz
         judgement->ratio_off = judgement->ratio * hypot(off, clock) / 100;
         name_statement(analysis, engraved_hz, settings, judgement);
     } else if (tolerance > 0 && (stated || (apart > TELLS && fabs(error) > DOUBT * off))) {
-        // A belt that is not told from the platter bounds the platter's rate, and makes none there likelier.
-        double (*both)(double, double, double, double *) = analysis->turn_is_bounded ? overlap : join;
-        double joined_off, joined = both(tolerance, error, fmax(off, 1e-6), &joined_off);
+        double joined_off, joined = join(tolerance, error, fmax(off, 1e-6), &joined_off);
         judgement->by = DW_SPEED_BY_BOTH;
         judgement->ratio /= 1 + joined / 100;
         judgement->ratio_off = judgement->ratio * sqrt(joined_off * joined_off + stray * stray + clock * clock) / 100;

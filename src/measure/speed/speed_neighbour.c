@@ -58,7 +58,7 @@ static bool is_beside(const DwLineFit *fit, size_t l, size_t harmonics)
     return false;
 }
 
-bool dw_neighbour_stands(const DwLineFit *fit)
+static bool has_neighbour(const DwLineFit *fit)
 {
     for (size_t l = 1; l < fit->count; l++)
         if (is_beside(fit, l, 1))
@@ -167,14 +167,14 @@ void dw_neighbour_anew(const DwSlowSeries *series, DwLineFit *fit)
 {
     DwLineSamples samples = dw_slow_series_samples(series);
     DwLineFit before = *fit, two;
-    for (size_t harmonics = 1; dw_neighbour_stands(&before) && harmonics <= before.line[0].harmonics; harmonics++)
+    for (size_t harmonics = 1; has_neighbour(&before) && harmonics <= before.line[0].harmonics; harmonics++)
         if (two_anew(&samples, &before, harmonics, &two) && two.variance < ANEW * fit->variance)
             *fit = two;
 }
 
 DwNeighbour dw_neighbour_part(const DwSlowSeries *series, DwLineFit *fit, DwLineFit *other, double *left_percent)
 {
-    if (fit->count == DW_LINE_FIT_LINES || dw_neighbour_stands(fit))
+    if (fit->count == DW_LINE_FIT_LINES || has_neighbour(fit))
         return DW_NEIGHBOUR_NONE;
     DwLineSamples samples = dw_slow_series_samples(series);
     Left one = left_about(series, fit), after;

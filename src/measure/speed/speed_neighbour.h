@@ -12,8 +12,6 @@ typedef enum {
     DW_NEIGHBOUR_OTHERWISE // neither does: the speed jumped or bent, or more than two are there
 } DwNeighbour;
 
-// Whether FIT holds a line so near to the platter's that a spectrum shows one for both.
-bool dw_neighbour_stands(const DwLineFit *fit);
 // Fits the line beside the platter's that FIT holds already, if one, from new beginnings where that is better: from
 // where the two were found, one after the other, a fit may end where neither is.
 void dw_neighbour_anew(const DwSlowSeries *series, DwLineFit *fit);

@@ -194,13 +194,7 @@ static void remark_channels(const DwSpeedFilling *filling)
 static void remark_hidden(const DwSpeedFilling *filling)
 {
     static const double PARTS = 0.7, LEAST_S = 30, MOST_S = 600; // over the span
-    const DwSpeedAnalysis *a = filling->analysis;
-    double hidden_hz = a->hidden_hz;
-    if (dw_speed_is_unparted(a))
-        dw_sheet_remark(filling->sheet,
-                        "%.0f s do not part the platter from a belt that may turn nearly as often. "
-                        "Describe the drive, or record %.0f s more.",
-                        filling->length_s, dw_speed_wanted_more(filling));
+    double hidden_hz = filling->analysis->hidden_hz;
     if (isnan(hidden_hz))
         return;
     double wanted = fmax(LEAST_S, fmin(MOST_S, 5 * ceil(PARTS / hidden_hz / 5)));

@@ -19,8 +19,6 @@ static const double SPREAD_KNOWN = 0.02, SPREAD_GAPS = 0.8; // of the echo's spr
 // Over what a sound beside the tone adds to rms and average; two-sigma and quasi-peak go with its root.
 static const double ADDED_DOUBT = 2, ADDED_TO_PEAKS = 0.6;
 static const double STANDARD_LENGTH_S = 5;
-static const double LEAST_WANTED_S = 30, MOST_WANTED_S = 600;
-static const double UNPARTED = 0.1; // of what comes once a turn
 
 const double dw_speed_good_length_s = 29, dw_speed_most_gaps = 0.25, dw_speed_most_swing = 0.015;
 
@@ -173,38 +171,11 @@ static double in_turn(double degrees)
     return turned < 0 ? turned + 360 : turned;
 }
 
-double dw_speed_wanted_more(const DwSpeedFilling *filling)
-{
-    double wanted = 5 * ceil(filling->analysis->unseen_s / 5);
-    return fmax(LEAST_WANTED_S, fmin(MOST_WANTED_S, wanted)) - floor(filling->length_s);
-}
-
-bool dw_speed_is_unparted(const DwSpeedAnalysis *analysis)
-{
-    double first = hypot(analysis->fit.cosine[0], analysis->fit.sine[0]);
-    return isfinite(analysis->unseen_s) && analysis->turn_off[0] > UNPARTED * first && analysis->turn_off[0] <= first;
-}
-
-// Says of what comes once a turn that it is not told, how much of it the platter's is being anyone's guess.
-static void withhold_turn(const DwSpeedFilling *filling)
-{
-    static const char *const keys[] = {"revolution.amplitude", "revolution.phase", "revolution.eccentricity"};
-    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
-        dw_sheet_not_measured(filling->sheet, keys[i],
-                              "%.0f s do not part the platter from a belt that may turn nearly as often. "
-                              "Describe the drive, or record %.0f s more.",
-                              filling->length_s, dw_speed_wanted_more(filling));
-}
-
 static void add_revolution(const DwSpeedFilling *filling)
 {
     const DwSpeedAnalysis *a = filling->analysis;
     const DwHarmonicFit *fit = &a->fit;
     double first = hypot(fit->cosine[0], fit->sine[0]), second = hypot(fit->cosine[1], fit->sine[1]);
-    if (isfinite(a->unseen_s) && a->turn_off[0] > first) {
-        withhold_turn(filling);
-        return;
-    }
     double phase = in_turn(a->turn_phase * 180 / M_PI);
     unsigned flags = a->fitness.level_swing > 0 ? DW_FLAG_APPROXIMATE : 0; // through a room
     // Of a drive that is not described a belt may turn nearly as often as the platter.
