@@ -38,7 +38,7 @@ static bool speaks_of(const Search *search, const char *text)
     return search->needed && held >= search->needed;
 }
 
-// A line of what was found: how it is called and what it is.
+// A line of what was found: how it is called and what it is, by TEXT, in English and in the reader's language.
 static void offer(Search *search, const char *called, const char *what, const char *text)
 {
     if (!speaks_of(search, text))
@@ -49,20 +49,22 @@ static void offer(Search *search, const char *called, const char *what, const ch
 
 static void look_at_procedure(Search *search, const DwProcedure *procedure)
 {
-    char *text = dw_text_format("%s %s %s", procedure->name, dw_said(procedure->title), dw_said(procedure->summary));
+    char *text = dw_text_format("%s %s %s %s %s", procedure->name, procedure->title, procedure->summary,
+                                dw_said(procedure->title), dw_said(procedure->summary));
     offer(search, procedure->name, dw_said(procedure->summary), text);
     free(text);
 }
 
 static void look_at_command(Search *search, const DwCommand *command)
 {
-    char *text = dw_text_format("%s %s %s", command->name, dw_said(command->summary),
-                                command->detail ? dw_said(command->detail) : "");
+    const char *detail = command->detail ? command->detail : "";
+    char *text = dw_text_format("%s %s %s %s %s", command->name, command->summary, detail, dw_said(command->summary),
+                                *detail ? dw_said(detail) : "");
     offer(search, command->name, dw_said(command->summary), text);
     free(text);
     for (const DwVerb *verb = command->verbs ? command->verbs() : NULL; verb && verb->name; verb++) {
         char *called = dw_text_format("%s %s", command->name, verb->name);
-        text = dw_text_format("%s %s %s", called, verb->usage, dw_said(verb->summary));
+        text = dw_text_format("%s %s %s %s", called, verb->usage, verb->summary, dw_said(verb->summary));
         offer(search, called, dw_said(verb->summary), text);
         free(text);
         free(called);
@@ -71,8 +73,9 @@ static void look_at_command(Search *search, const DwCommand *command)
 
 static void look_at_quantity(Search *search, const DwQuantity *quantity)
 {
-    char *text = dw_text_format("%s %s %s %s", quantity->key, dw_said(quantity->label), dw_said(quantity->help),
-                                quantity->choices ? quantity->choices : "");
+    char *text =
+        dw_text_format("%s %s %s %s %s %s", quantity->key, quantity->label, quantity->help, dw_said(quantity->label),
+                       dw_said(quantity->help), quantity->choices ? quantity->choices : "");
     offer(search, quantity->key, dw_said(quantity->label), text);
     free(text);
 }
