@@ -148,36 +148,6 @@ static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments
     return 1 - penalty - tone_length_penalty(played_s, band->length_s / guess->ratio, turn_s);
 }
 
-// The peak velocity of a band as the plan has it, of rising steps the last one's; NAN where it says none.
-static double planned_velocity(const DwBandPlanBand *band)
-{
-    if (band->kind == DW_PLAN_STEPS)
-        return 2 * M_PI * band->frequency_hz * band->steps_um[band->step_count - 1] * 1e-4;
-    return band->kind == DW_PLAN_TONE || band->kind == DW_PLAN_TWO_TONE ? band->velocity_cm_s : NAN;
-}
-
-static double ruling_hz_of(const DwBandPlanBand *band)
-{
-    return band->kind == DW_PLAN_TWO_TONE ? band->from_hz : band->frequency_hz;
-}
-
-// How far the plan has the band at INDEX under the loudest of its own tone [dB].
-static double planned_under_db(const DwBandPlan *plan, size_t index)
-{
-    double own = planned_velocity(&plan->bands[index]), most = own;
-    for (size_t j = 0; j < plan->count; j++)
-        if (!plan->bands[j].broken &&
-            fabs(log(ruling_hz_of(&plan->bands[j]) / ruling_hz_of(&plan->bands[index]))) < TONE_FREE)
-            most = fmax(most, planned_velocity(&plan->bands[j]));
-    return own > 0 ? 20 * log10(most / own) : 0;
-}
-
-// Whether the stretch is so far under the loudest of its tone, more than as planned, that it may be but a leak.
-static bool is_leak(const DwSideSegment *segment, const DwBandPlan *plan, size_t index)
-{
-    return segment->under_db > LEAK_DB && segment->under_db - planned_under_db(plan, index) > LEAK_DB;
-}
-
 bool dw_side_match_is_lost(const DwSideGuess *guess, const DwBandPlanBand *band)
 {
     return !guess->mono && ((guess->wiring == DW_SIDE_LEFT_ONLY && band->channel == DW_PLAN_RIGHT) ||
@@ -190,17 +160,15 @@ double dw_side_match(const DwSideGuess *guess, const DwSideSegment *segments, si
                      size_t index)
 {
     const DwBandPlanBand *band = &plan->bands[index];
-    bool lost = dw_side_match_is_lost(guess, band), joined = guess->wiring == DW_SIDE_JOINED;
-    if (band->broken || (lost && !joined && !is_leak(segments, plan, index))) // unequal gains leave some when joined
+    if (band->broken || (dw_side_match_is_lost(guess, band) && !(segments->under_db > LEAK_DB)))
         return 0;
     double score = band->kind == DW_PLAN_SWEEP
                        ? match_sweep(guess, segments, count, band)
                        : match_tone(guess, segments, count, band, 60 / plan->speed_rpm / guess->ratio);
     bool alone = guess->wiring > DW_SIDE_SWAPPED_REVERSED;
-    if (!guess->mono && alone && !lost && is_leak(segments, plan, index))
-        score -= OTHER_KIND;                                      // rather the leak of a band that is lost
-    bool rest = lost && joined && is_leak(segments, plan, index); // in whatever phase it comes
-    score -= (rest ? 0 : channel_penalty(guess, segments, band)) + PIECE_PENALTY * (double)(count - 1);
+    if (!guess->mono && alone && !dw_side_match_is_lost(guess, band) && segments->under_db > LEAK_DB)
+        score -= OTHER_KIND; // rather the leak of a band that is lost
+    score -= channel_penalty(guess, segments, band) + PIECE_PENALTY * (double)(count - 1);
     if (!isnan(guess->offset_s)) {
         double expected_s = guess->offset_s + dw_band_plan_start_s(plan, index) / guess->ratio;
         score -= PLACE_PENALTY * fmin(1, fabs(segments->start_s - expected_s) / PLACE_FAR_S);
