@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "chart/draw/number.h"
 
+#include <glib.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
@@ -15,21 +16,61 @@ typedef struct {
     char *group, *key, *text;
     size_t length; // of the text
     bool own, asked;
+    bool known; // a file behind the shop's own has a text of this name
 } Said;
 
 struct DwPaperWords {
-    Said *said; // the shop's own first, then the language's; of those under one name the first stands
-    size_t count;
+    GPtrArray *said;     // Said: the shop's own first, then the language's, English last
+    GPtrArray *standing; // those of them that stand: of those under one name the first
+    GHashTable *first;   // the same, by group and key
     char *language, *mark, *thousands;
     DwNumberStyle numbers;
 };
 
-static Said *find(Said *said, size_t count, const char *group, const char *key)
+static guint hash_name(gconstpointer said)
 {
-    for (size_t i = 0; i < count; i++)
-        if (strcmp(said[i].group, group) == 0 && strcmp(said[i].key, key) == 0)
-            return &said[i];
-    return NULL;
+    const Said *name = said;
+    return 31 * g_str_hash(name->group) + g_str_hash(name->key);
+}
+
+static gboolean is_same_name(gconstpointer one, gconstpointer other)
+{
+    const Said *left = one, *right = other;
+    return strcmp(left->key, right->key) == 0 && strcmp(left->group, right->group) == 0;
+}
+
+static Said *find(GHashTable *named, const char *group, const char *key)
+{
+    Said name = {.group = (char *)group, .key = (char *)key};
+    return g_hash_table_lookup(named, &name);
+}
+
+static void free_said(gpointer said)
+{
+    Said *text = said;
+    free(text->group);
+    free(text->key);
+    free(text->text);
+    free(text);
+}
+
+// Adds a text behind those that are there.
+static Said *add(DwPaperWords *words, const char *group, const char *key, const char *text, bool own)
+{
+    Said *said = dw_memory_new(1, sizeof *said), *before = find(words->first, group, key);
+    *said = (Said){.group = dw_memory_text(group),
+                   .key = dw_memory_text(key),
+                   .text = dw_memory_text(text),
+                   .length = strlen(text),
+                   .own = own};
+    g_ptr_array_add(words->said, said);
+    if (before)
+        before->known = true;
+    else {
+        g_ptr_array_add(words->standing, said);
+        g_hash_table_add(words->first, said);
+    }
+    return said;
 }
 
 // Adds MORE to what is said. Its length is kept: a text may come in thousands of pieces.
@@ -47,22 +88,16 @@ static void go_on(Said *said, const char *more)
 // further lines of the file comes in pieces, one after another.
 static void take(DwPaperWords *words, const DwKeyfile *file, bool own)
 {
-    size_t from = words->count;
+    GHashTable *here = g_hash_table_new(hash_name, is_same_name);
     for (size_t i = 0; i < file->count; i++) {
         const DwKeyLine *line = &file->lines[i];
-        Said *before = find(words->said + from, words->count - from, line->group, line->key);
-        if (before) {
+        Said *before = find(here, line->group, line->key);
+        if (before)
             go_on(before, line->value);
-            continue;
-        }
-        words->said = dw_memory_resize(words->said, words->count + 1, sizeof *words->said);
-        words->said[words->count++] = (Said){dw_memory_text(line->group),
-                                             dw_memory_text(line->key),
-                                             dw_memory_text(line->value),
-                                             strlen(line->value),
-                                             own,
-                                             false};
+        else
+            g_hash_table_add(here, add(words, line->group, line->key, line->value, own));
     }
+    g_hash_table_unref(here);
 }
 
 // What a reading is called and what it means is open to new keys: a shop has readings of its own.
@@ -72,11 +107,11 @@ static bool is_open(const char *group)
            strcmp(group, "unmeasured") == 0 || strcmp(group, "readings") == 0;
 }
 
-static DwStatus check_own(const DwPaperWords *words, size_t own_count, const char *path, DwMessage *message)
+static DwStatus check_own(const DwPaperWords *words, const char *path, DwMessage *message)
 {
-    for (size_t i = 0; i < own_count; i++) {
-        const Said *said = &words->said[i];
-        if (!is_open(said->group) && !find(words->said + own_count, words->count - own_count, said->group, said->key))
+    for (guint i = 0; i < words->standing->len; i++) {
+        const Said *said = g_ptr_array_index(words->standing, i);
+        if (said->own && !said->known && !is_open(said->group))
             return dw_fail(message, DW_BAD_INPUT,
                            "%s: no paper has a text \"%s\" in [%s]. 'deckwright report words' lists them all.", path,
                            said->key, said->group);
@@ -139,15 +174,17 @@ DwStatus dw_paper_words_read(const char *data_folder, const char *language, cons
                              DwMessage *message)
 {
     DwPaperWords *words = dw_memory_new(1, sizeof *words);
+    words->said = g_ptr_array_new_with_free_func(free_said);
+    words->standing = g_ptr_array_new();
+    words->first = g_hash_table_new(hash_name, is_same_name);
     DwStatus status = own ? read_file(words, own, true, message) : DW_OK;
-    size_t own_count = words->count;
     char *spoken = find_language(data_folder, language), *path = dw_text_format("%s/words/papers.ini", data_folder);
     if (status == DW_OK && spoken)
         status = read_file(words, spoken, false, message);
     if (status == DW_OK)
         status = read_file(words, path, false, message);
     if (status == DW_OK)
-        status = check_own(words, own_count, own, message);
+        status = check_own(words, own, message);
     if (status == DW_OK) {
         settle_language(words, language, spoken != NULL);
         *result = words;
@@ -172,12 +209,9 @@ void dw_paper_words_free(DwPaperWords *words)
 {
     if (!words)
         return;
-    for (size_t i = 0; i < words->count; i++) {
-        free(words->said[i].group);
-        free(words->said[i].key);
-        free(words->said[i].text);
-    }
-    free(words->said);
+    g_hash_table_unref(words->first);
+    g_ptr_array_unref(words->standing);
+    g_ptr_array_unref(words->said);
     free(words->language);
     free(words->mark);
     free(words->thousands);
@@ -189,17 +223,15 @@ DwStatus dw_paper_words_prefer(DwPaperWords *words, const char *name, const char
     size_t length = strcspn(name, ".");
     char *group = dw_text_format("%.*s", (int)length, name);
     const char *key = name[length] ? name + length + 1 : "";
-    Said *said = find(words->said, words->count, group, key);
+    Said *said = find(words->first, group, key);
     DwStatus status = DW_OK;
     if (said) {
         free(said->text);
         said->text = dw_memory_text(text);
         said->length = strlen(text);
-    } else if (is_open(group) && *key) {
-        words->said = dw_memory_resize(words->said, words->count + 1, sizeof *words->said);
-        words->said[words->count++] =
-            (Said){dw_memory_text(group), dw_memory_text(key), dw_memory_text(text), strlen(text), true, false};
-    } else
+    } else if (is_open(group) && *key)
+        add(words, group, key, text, true);
+    else
         status = dw_fail(message, DW_BAD_INPUT,
                          "No paper has a text \"%s\". 'deckwright report words' lists them all, as [group] and key; "
                          "here they are written group.key.",
@@ -210,20 +242,16 @@ DwStatus dw_paper_words_prefer(DwPaperWords *words, const char *name, const char
 
 bool dw_paper_words_at(const DwPaperWords *words, size_t index, DwPaperText *text)
 {
-    size_t standing = 0;
-    for (size_t i = 0; i < words->count; i++) {
-        const Said *said = &words->said[i];
-        if (find(words->said, words->count, said->group, said->key) != said || standing++ != index)
-            continue;
-        *text = (DwPaperText){said->group, said->key, said->text, said->own, said->asked};
-        return true;
-    }
-    return false;
+    if (index >= words->standing->len)
+        return false;
+    const Said *said = g_ptr_array_index(words->standing, index);
+    *text = (DwPaperText){said->group, said->key, said->text, said->own, said->asked};
+    return true;
 }
 
 const char *dw_paper_words_say(const DwPaperWords *words, const char *group, const char *key)
 {
-    Said *said = find(words->said, words->count, group, key);
+    Said *said = find(words->first, group, key);
     if (said)
         said->asked = true;
     return said ? said->text : "";
@@ -232,9 +260,11 @@ const char *dw_paper_words_say(const DwPaperWords *words, const char *group, con
 const char *dw_paper_words_same(const DwPaperWords *words, const char *group, const char *english)
 {
     // English stands last.
-    for (size_t i = words->count; i-- > 0;)
-        if (strcmp(words->said[i].group, group) == 0 && strcmp(words->said[i].text, english) == 0)
-            return dw_paper_words_say(words, group, words->said[i].key);
+    for (guint i = words->said->len; i-- > 0;) {
+        const Said *said = g_ptr_array_index(words->said, i);
+        if (strcmp(said->group, group) == 0 && strcmp(said->text, english) == 0)
+            return dw_paper_words_say(words, group, said->key);
+    }
     return english;
 }
 

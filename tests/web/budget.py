@@ -65,7 +65,7 @@ def check(tap, bench, rounds, memory):
     before, first = descriptors(bench), kilobytes(bench)
     for path in pages:
         name = re.sub(r"\d+", "N", path)
-        tap.say(f"{name} is answered each time", not load(device, path, rounds * 25 if path == "/live" else rounds))
+        tap.say(f"{name} is answered each time", not load(device, path, rounds * 10 if path == "/live" else rounds))
         after = descriptors(bench, before)
         tap.say(f"{name} leaves no descriptor open", not (after <= before) and f"{before} before, {after} after")
         before = max(before, after)
@@ -76,7 +76,7 @@ def check(tap, bench, rounds, memory):
 
 
 def main(program, rounds, memory):
-    """ROUNDS of loading each page, and of the page that asks for the sound devices 25 times as many."""
+    """ROUNDS of loading each page, and of the page that asks for the sound devices 10 times as many."""
     tap = Tap()
     os.environ.update(ONE_STORE)
     with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop") as bench:

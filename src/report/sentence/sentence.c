@@ -215,8 +215,9 @@ const DwSentence *dw_sentence_at(size_t index)
 
 const DwSentence *dw_sentence_find(const char *group, const char *key)
 {
+    // Asked for every word of a paper: the first letter parts most of them.
     for (size_t i = 0; i < sizeof sentences / sizeof *sentences; i++)
-        if (strcmp(sentences[i].group, group) == 0 && strcmp(sentences[i].key, key) == 0)
+        if (*sentences[i].key == *key && strcmp(sentences[i].key, key) == 0 && strcmp(sentences[i].group, group) == 0)
             return &sentences[i];
     return NULL;
 }
