@@ -145,6 +145,7 @@ void dw_dossier_clear(DwDossier *dossier)
         dw_sheet_plots_free(dossier->charts[i].plots, dossier->charts[i].count);
     free(dossier->charts);
     dw_comparison_clear(&dossier->comparison);
+    dw_records_clear(&dossier->left);
     dw_sheet_free(dossier->noted);
     *dossier = (DwDossier){0};
 }

@@ -44,7 +44,8 @@ typedef struct {
     char *electronic_name, *electronic_on;
     // What the pieces of a report point into.
     DwComparison comparison;
-    DwSheet *noted; // the settings as left that are numbers
+    DwRecords left; // the settings that were noted as left
+    DwSheet *noted; // those of them that are numbers, NULL until they were read
     struct {
         DwPlot *plots;
         size_t count;

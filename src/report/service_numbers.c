@@ -60,12 +60,11 @@ static bool find_number(const DwDossier *d, const char *thing, Number *number)
 
 void dw_service_read_settings(DwDossier *d)
 {
-    DwRecords left;
     d->noted = dw_sheet_new("settings", "");
-    if (dw_set_up_standing(d->book, d->job.record.id, DW_PHASE_AS_LEFT, &left, NULL) != DW_OK)
+    if (dw_set_up_standing(d->book, d->job.record.id, DW_PHASE_AS_LEFT, &d->left, NULL) != DW_OK)
         return;
-    for (size_t i = 0; i < left.count; i++) {
-        const DwSetUp *set = (const DwSetUp *)dw_records_at(&left, i);
+    for (size_t i = 0; i < d->left.count; i++) {
+        const DwSetUp *set = (const DwSetUp *)dw_records_at(&d->left, i);
         const DwQuantity *quantity = dw_arm_key_quantity(set->key);
         char *text = dw_text_format("%s %s", set->value, set->unit ? set->unit : "");
         double value;
@@ -75,7 +74,6 @@ void dw_service_read_settings(DwDossier *d)
             dw_sheet_add_reading(d->noted, set->key, set->label, value, quantity->unit, quantity->digits);
         free(text);
     }
-    dw_records_clear(&left);
     for (size_t i = 0; i < d->noted->reading_count; i++) {
         DwReading *reading = &d->noted->readings[i];
         char *thing = dw_standing_thing(d, reading->key);

@@ -85,17 +85,13 @@ const DwPair *dw_standing_pair(const DwDossier *d, const char *thing)
 // The setting of THING that was noted as left, when it is newer than PAIR's reading.
 const DwReading *dw_standing_setting(const DwDossier *d, const char *thing, const DwPair *pair)
 {
-    DwRecords left;
     const DwReading *found = NULL;
-    if (dw_set_up_standing(d->book, d->job.record.id, DW_PHASE_AS_LEFT, &left, NULL) != DW_OK)
-        return NULL;
-    for (size_t i = 0; i < left.count; i++) {
-        const DwSetUp *set = (const DwSetUp *)dw_records_at(&left, i);
+    for (size_t i = 0; i < d->left.count; i++) {
+        const DwSetUp *set = (const DwSetUp *)dw_records_at(&d->left, i);
         bool newer = !pair || !pair->after_from || strcmp(set->at, pair->after_from->at) > 0;
         if (newer && is_thing(d, set->key, thing))
             found = dw_sheet_reading(d->noted, set->key);
     }
-    dw_records_clear(&left);
     return found;
 }
 
