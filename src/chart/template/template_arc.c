@@ -108,7 +108,7 @@ static void draw_groove(const DwTemplate *template, const DwTemplatePlan *plan, 
     cairo_arc(canvas->cairo, spindle.x, spindle.y, radius, angle - far, angle - near);
     cairo_stroke(canvas->cairo);
     cairo_set_dash(canvas->cairo, NULL, 0, 0);
-    char *text = dw_text_format("%s %.1f", dw_said(name), radius);
+    char *text = dw_say("%s %.1f", dw_said(name), radius);
     DwTemplatePoint end = {spindle.x + radius * cos(angle - far), spindle.y + radius * sin(angle - far) - 1.2};
     dw_template_label(canvas, end, 0, 0.5, text);
     free(text);
@@ -150,7 +150,7 @@ static void draw_null(const DwTemplate *template, const DwTemplatePlan *plan, co
     DwTemplatePoint point = plan->points[mark], spindle = plan->points[DW_TEMPLATE_SPINDLE];
     double angle = tangent_at(spindle, point);
     dw_template_cartridge_grid(canvas, point, angle, template->skew_deg * M_PI / 180, 9, 13);
-    char *text = dw_text_format("%.2f", radius);
+    char *text = dw_say("%.2f", radius);
     // Beside the grid: below it would cost the sheet that a 9-inch arm just fits.
     DwTemplatePoint beside = {point.x + 10 * cos(angle) - 8 * sin(angle), point.y + 10 * sin(angle) + 8 * cos(angle)};
     dw_template_label(canvas, beside, angle, 0, text);
@@ -200,7 +200,7 @@ static void draw_pivot(const DwTemplate *template, const DwTemplatePlan *plan, c
     char *text = dw_say("pivot to spindle %.2f mm", template->pivot_to_spindle_mm);
     dw_template_label(canvas, (DwTemplatePoint){pivot.x - 1.5, (pivot.y + spindle.y) / 2}, -M_PI / 2, 0.5, text);
     free(text);
-    dw_template_label(canvas, (DwTemplatePoint){pivot.x + 2, pivot.y + 11 + notch}, 0, 0, dw_said("pivot"));
+    dw_template_label(canvas, (DwTemplatePoint){pivot.x + 3.5, pivot.y + 9 + notch}, -M_PI / 2, 1, dw_said("pivot"));
     dw_template_label(canvas, (DwTemplatePoint){spindle.x + 3, spindle.y - 8.5}, 0, 0, dw_said("spindle"));
 }
 

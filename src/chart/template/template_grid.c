@@ -84,7 +84,7 @@ static void draw_groove(DwTemplatePoint spindle, const DwCanvas *canvas, double 
     cairo_arc(canvas->cairo, spindle.x, spindle.y, radius, -far, -near);
     cairo_stroke(canvas->cairo);
     cairo_set_dash(canvas->cairo, NULL, 0, 0);
-    char *text = dw_text_format("%s %.1f", dw_said(name), radius);
+    char *text = dw_say("%s %.1f", dw_said(name), radius);
     dw_template_label(canvas, (DwTemplatePoint){spindle.x + radius * cos(far), spindle.y - radius * sin(far) - 1.2}, 0,
                       0.5, text);
     free(text);
@@ -96,7 +96,7 @@ static void draw_null(const DwTemplate *template, const DwTemplatePlan *plan, co
     DwTemplatePoint point = plan->points[mark];
     double radius = mark == DW_TEMPLATE_NULL_INNER ? template->null_inner_mm : template->null_outer_mm;
     dw_template_cartridge_grid(canvas, point, 0, template->skew_deg * M_PI / 180, half_width, 17);
-    char *text = dw_text_format("%.2f", radius);
+    char *text = dw_say("%.2f", radius);
     dw_template_label(canvas, (DwTemplatePoint){point.x, point.y + 23}, 0, 0.5, text);
     free(text);
 }

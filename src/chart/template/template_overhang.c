@@ -88,7 +88,7 @@ static void draw(const DwTemplate *template, const DwTemplatePlan *plan, const D
     free(text);
     dw_template_label(
         canvas, (DwTemplatePoint){spindle.x, plan->points[DW_TEMPLATE_SPINDLE].y + fmax(highest(template), 10) + 7}, 0,
-        0.5, "front of the deck");
+        0.5, dw_said("front of the deck"));
 }
 
 const DwTemplateDrawing dw_template_overhang = {N_("Overhang gauge"), steps, plan, draw};
