@@ -2,6 +2,7 @@
 // What estimates and invoices share on the command line, and the minutes that an
 // operation usually takes.
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/job/minutes.h"
 #include "cli/book_call.h"
 #include "procedure/registry/data_table.h"
@@ -44,17 +45,24 @@ static void replace_operand(DwBookCall *call, const char *key, int64_t minutes)
             call->operands[i] = call->made;
 }
 
+// Takes SAID.
+static void add(DwText *text, char *said)
+{
+    dw_text_add(text, "%s", said);
+    free(said);
+}
+
 static char *offer_text(const DwMinutesOffer *offer, const char *key)
 {
     DwText text = {0};
-    dw_text_add(&text, "Usual for it: %lld min", (long long)offer->minutes);
+    add(&text, dw_say("Usual for it: %lld min", (long long)offer->minutes));
     if (offer->least < offer->most)
-        dw_text_add(&text, ", from %lld to %lld", (long long)offer->least, (long long)offer->most);
+        add(&text, dw_say(", from %lld to %lld", (long long)offer->least, (long long)offer->most));
     if (offer->times)
-        dw_text_add(&text, ", your own of %lld times", (long long)offer->times);
+        add(&text, dw_say(", your own of %lld times", (long long)offer->times));
     else
-        dw_text_add(&text, " (%s)", offer->source);
-    dw_text_add(&text, ". %s=usual takes it.", key);
+        dw_text_add(&text, " (%s)", dw_said(offer->source));
+    add(&text, dw_say(". %s=usual takes it.", key));
     return dw_text_take(&text);
 }
 

@@ -3,6 +3,7 @@
 #include "base/json_text.h"
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/model/known.h"
 #include "book/model/share.h"
 #include "book/shop/deck.h"
@@ -50,7 +51,7 @@ static void print_knowns(const DwModelKnowns *knowns, DwModelAbout about, const 
         if (!any)
             printf("%s\n", dw_said(title));
         any = true;
-        char *origin = dw_model_known_origin(known);
+        char *origin = dw_model_known_origin(known, dw_tongue_of_program());
         fputs("  ", stdout);
         dw_tell_padded(stdout, dw_said(known->label), 32);
         printf(" %s (%s)\n", known->value, origin);
@@ -284,8 +285,11 @@ static DwStatus import(DwBookCall *call, DwMessage *message)
     print_count(taken.limits, N_("limit"), N_("limits"), ", ");
     dw_tell(stdout, " taken.\n");
     if (taken.limits_left)
-        dw_tell(stdout, "%zu of its limits %s not taken: there is one here for the same reading, and it stays.\n",
-                taken.limits_left, taken.limits_left == 1 ? "was" : "were");
+        dw_tell(stdout,
+                taken.limits_left == 1
+                    ? "%zu of its limits was not taken: there is one here for the same reading, and it stays.\n"
+                    : "%zu of its limits were not taken: there is one here for each of these readings, and it stays.\n",
+                taken.limits_left);
     return DW_OK;
 }
 
@@ -312,7 +316,8 @@ static DwStatus offer_new_model(DwBook *book, int64_t id, DwMessage *message)
     if (status == DW_OK)
         status = dw_model_others(book, id, &others, message);
     if (status == DW_OK && others)
-        printf(
+        dw_tell(
+            stdout,
             "The book has %lld more of this make and model. 'deckwright model add make=\"%s\" name=\"%s\"' puts what "
             "they told at the service of the next.\n",
             (long long)others, deck.make, deck.model);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Files that are kept on a job: photographs, recordings, documents.
 #include "base/content.h"
+#include "base/tongue.h"
 #include "book/store/attachment.h"
 #include "book/store/folder.h"
 #include "cli/book_call.h"
@@ -86,7 +87,7 @@ static DwStatus tell_twin(DwBook *book, const DwAttachment *attachment, DwMessag
     int64_t twin, job;
     DwStatus status = dw_attachment_twin(book, attachment, &twin, &job, message);
     if (status == DW_OK && twin)
-        fprintf(
+        dw_tell(
             stderr,
             job ? "deckwright: The same file is in the book already: attachment %lld of job %04lld. Both are kept.\n"
                 : "deckwright: The same file is in the book already: attachment %lld. Both are kept.\n",

@@ -2,6 +2,7 @@
 // Each sentence that advises something is held against patterns of harm, and of what makes it harmless. What
 // stands in `never` is advice against something, and must read so.
 #include "base/text.h"
+#include "base/tongue.h"
 #include "guide/guide_check.h"
 
 #include <assert.h>
@@ -69,7 +70,7 @@ static void hold(const Holding *holding, const char *file, const char *key, unsi
     for (size_t i = 0; i < RULES; i++)
         if (regexec(&holding->patterns->harm[i], sentence, 0, NULL, 0) == 0 &&
             regexec(&holding->patterns->harmless[i], sentence, 0, NULL, 0) != 0)
-            dw_guide_trouble(holding->troubles, file, line, "[%s] advises harm (%s): '%s'.", key, rules[i].why,
+            dw_guide_trouble(holding->troubles, file, line, "[%s] advises harm (%s): '%s'.", key, dw_said(rules[i].why),
                              sentence);
 }
 

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "guide/guide_check.h"
 #include "guide/guide_read.h"
 
@@ -14,14 +15,14 @@
 
 void dw_guide_trouble(DwGuideTroubles *troubles, const char *name, unsigned line, const char *format, ...)
 {
-    char text[600];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(text, sizeof text, format, arguments);
+    char *text = dw_say_in(dw_tongue_of_program(), format, arguments);
     va_end(arguments);
     troubles->lines = dw_memory_resize(troubles->lines, troubles->count + 1, sizeof *troubles->lines);
     troubles->lines[troubles->count++] =
         line ? dw_text_format("%s:%u: %s", name, line, text) : dw_text_format("%s: %s", name, text);
+    free(text);
 }
 
 void dw_guide_troubles_clear(DwGuideTroubles *troubles)

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "guide/guide_check.h"
 
 #include <ctype.h>
@@ -137,7 +138,7 @@ static void link_names(const DwGuideKnowledge *knowledge, const DwGuideSign *sig
         int found = dw_guide_sign_find(knowledge, key);
         if (found < 0 || &knowledge->signs[found] == sign)
             dw_guide_trouble(troubles, file_of(sign), sign->line, "[%s] there is no other %s '%s'.", sign->key,
-                             whole ? "complaint or finding" : "complaint", name);
+                             whole ? dw_said("complaint or finding") : dw_said("complaint"), name);
         else
             add_place(places, count, (size_t)found);
         free(key);

@@ -158,6 +158,22 @@ def records(program, tap):
 DRAWN = {"de": ("Vorsicht", "12,0"), "fr": ("Attention", "12,0"), "es": ("Cuidado", "12,0")}
 
 
+# Papers that are true to scale: all that is read on them is the reader's, but what is typed.
+PAPERS = ["template template.kind=arc arm.pivot_to_spindle=215mm", "template template.kind=grid", "strobe",
+          "template template.kind=grid arm.kind=linear", "template template.kind=overhang arm.pivot_to_spindle=215mm",
+          "template template.kind=strip arm.pivot_to_spindle=215mm", "template template.kind=disc", "template template.kind=card"]
+
+
+def papers(program, tap):
+    for language in LANGUAGES:
+        for paper in PAPERS:
+            program.call(paper + " --out paper.pdf", language)
+            text = subprocess.run(["pdftotext", "-layout", "paper.pdf", "-"], cwd=program.folder, capture_output=True, check=True).stdout.decode()
+            wrong = re.findall(r".*\b(?:the|of|with|is|must|short)\b.*", text) or ("" if len(text.split()) > 20 else [text])
+            tap.say(f"{language}: {paper}: nothing that is printed is in English", "\n".join(wrong))
+            os.remove(program.folder + "/paper.pdf")
+
+
 def drawings(program, tap):
     for language, words in DRAWN.items():
         program.call("resonance arm.effective_mass=12g cartridge.mass=6g cartridge.compliance=15 --chart drawn.pdf", language)
@@ -189,6 +205,7 @@ def main(program, folder):
     helps(program, tap)
     numbers(program, tap)
     drawings(program, tap)
+    papers(program, tap)
     records(program, tap)
     return tap.end()
 

@@ -83,6 +83,68 @@ MORE = ["plan check wrong.plan", "plan check odd.plan", "plan check none.plan", 
         "customer add name=Ada nickname=Bo", "job show 999", "deck show 99", "register show 9", "invoice cancel 9", "book change customer 9 name=Cy",
         "book merge customer 1 1", "book undo 1", "book remove job 1", "estimate agree 9", "job add 1 owl", "stock add number=B1 name=Belt",
         "deck add make=A made_year=old", "invoice line 1 name=x tax_rate=200", "invoice line 1 name=x minutes=1.5"]
+# Files of the guide in which much is wrong: a line without a group, keys that are none, what stands twice, is missing, has
+# no number, lies beyond its range, points to nothing, harms or hides the mains.
+WRONG_GUIDE = {"faults.ini": """prior = 1
+[a]
+name = A
+name = B
+colour = red
+area = drive
+prior = 2
+old = 99
+drives = steam
+has = wings
+remedy = none
+belt = 3
+source = x
+[bent]
+prior = x
+[a]
+prior = 0.1
+""", "symptoms.ini": """[slow]
+ask = Is it slow?
+leak = 2
+by = a
+by = nobody 0.5
+by = bent 0.5
+by = bent 0.5
+alike = nothing
+not_with = symptom.none
+first = nothing
+source = x
+""", "findings.ini": """[long]
+ask = Is it long?
+test = nothing
+measures = slow, quick
+reading = speed
+line = platter below 3
+by = bent 0.5
+leak = 0.1
+source = x
+""", "tests.ini": """[look]
+name = Look
+do = Boil the belt. Oil the belt.
+minutes = 999
+risk = some
+mains = perhaps
+against = nothing
+source = x
+[open]
+name = Open
+do = Open it.
+minutes = 3
+risk = high
+mains = yes
+source = x
+""", "remedies.ini": """[mend]
+name = Mend it
+opens = everything
+order = 99
+minutes = soon
+never = Always oil the belt.
+source = x
+"""}
 # What a technician types and reads as it is: keys, choices, files, units, and words that are a name in every language.
 LISTED = r"(?:\b[a-z][\w-]*, ){2,}[a-z]\w*"
 KEY = (r"\[[^\]\n]*\]|\([a-z_]+\)|'[^'\n]*'|\"[^\"\n]*\"|[a-z0-9]*_[a-z_0-9]+|[a-z]+(?:\.[a-z_0-9]+)+"
@@ -104,9 +166,9 @@ def words_left(said, typed):
     return [word for word in re.findall(r"(?<![^\W\d_])[A-Za-z][a-z]*(?![^\W\d_])", said) if word not in NAMES and word not in UNITS]
 
 
-def refusal(program, folder, arguments, catalogues):
+def refusal(program, folder, arguments, catalogues, **more):
     """What PROGRAM says of a call in the language of the catalogue, and its exit status."""
-    env = {**os.environ, "LC_ALL": "C.UTF-8", "LANGUAGE": "xx", "DECKWRIGHT_WORDS": catalogues}
+    env = {**os.environ, "LC_ALL": "C.UTF-8", "LANGUAGE": "xx", "DECKWRIGHT_WORDS": catalogues, **more}
     done = subprocess.run([os.path.abspath(program), *arguments], cwd=folder, env=env, stdin=subprocess.DEVNULL, capture_output=True,
                           timeout=300, check=False)
     return done.returncode, (done.stdout + done.stderr).decode(errors="replace")
@@ -118,6 +180,18 @@ def calls():
     yield from ((arguments, False) for arguments, _ in odd_calls.CONTRADICTED)
     procedures = ("align", "belt", "film", "load", "pose", "reseat", "speed", "strobe", "synth", "twin", "plan", "guide")
     yield from ((line.split(" "), line.split(" ")[0] not in procedures and "--book" not in line) for line in MORE)
+
+
+def guide(program, folder, catalogues, tap):
+    """What is wrong in the files of the guide is told in the reader's language, but what stands in them."""
+    (folder / "data/guide").mkdir(parents=True)
+    for name, text in WRONG_GUIDE.items():
+        (folder / "data/guide" / name).write_text(text)
+    status, said = refusal(program, folder, ["guide", "check"], catalogues, DECKWRIGHT_DATA=str(folder / "data"))
+    typed = re.findall(r"[A-Za-z]{2,}", "\n".join(WRONG_GUIDE.values()))
+    left = words_left(said, [*typed, "tools", "caution", "phrases", str(folder)])
+    lines = said.count(".ini:")
+    tap.say("guide check: every word is the reader's", f"{left}, exit {status}, {lines} lines in\n{said}" if left or status != 2 or lines < 25 else "")
 
 
 def main(program):
@@ -135,6 +209,7 @@ def main(program):
             left = words_left(said, [*arguments, str(folder)])
             called = " ".join(arguments).encode("unicode_escape").decode()
             tap.say(f"{called}: every word is the reader's", f"{left} in\n{said}" if left else "" if status in (1, 2, 3) else f"exit {status}: {said}")
+        guide(program, folder, catalogues, tap)
     return tap.end()
 
 

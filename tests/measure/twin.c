@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Two plays of noises that the test writes itself, by grooves in closed form.
 #include "measure/music/twin.h"
+#include "measure/music/twin_turns.h"
 #include "support/sheet_checks.h"
 #include "support/suite.h"
 
@@ -99,6 +100,41 @@ START_TEST(speed_and_wow_of_one_against_the_other)
         ck_assert_int_eq(remarks(sheet, "jumps against"), rows[i].two.skip_s > 0);
         dw_sheet_free(sheet);
     }
+}
+END_TEST
+
+// The first wows a little, and for two seconds its speed swings twice a second: the worst turn holds that, the
+// best does not.
+START_TEST(the_worst_turn_is_where_the_speed_swings)
+{
+    static const double from_s = 22, swing = 0.004, later_s = 1.5;
+    static float block[2][1000];
+    DwTwin *twin = dw_twin_new((DwTwinSettings){.rate_hz = {RATE, RATE}, .channels = {1, 1}, .speed_rpm = 100.0 / 3});
+    DwTwinTurns turns;
+    double g = 0;
+    for (int n = 0; n < RATE * LENGTH_S; n += 1000) {
+        for (int i = 0; i < 1000; i++) {
+            double t = (double)(n + i) / RATE;
+            double swings = t > from_s && t < from_s + 2 ? swing * sin(2 * M_PI * 2 * t) : 0;
+            g += (1 + 0.001 * sin(2 * M_PI * TURN_HZ * t) + swings) / RATE;
+            block[0][i] = (float)(0.1 * groove_at(g, 0));
+            block[1][i] = (float)(0.1 * groove_at(t + later_s, 0));
+        }
+        dw_twin_push(twin, 0, block[0], 1000);
+        dw_twin_push(twin, 1, block[1], 1000);
+    }
+    ck_assert(!dw_twin_turns(twin, &turns)); // nothing is matched yet
+    dw_twin_finish(twin);
+    ck_assert(dw_twin_turns(twin, &turns));
+    dw_twin_free(twin);
+    ck_assert_double_eq_tol(turns.turn_s, 1.8, 0.02);
+    // A turn of 1.8 s within the two seconds, give or take what the course is smoothed by.
+    ck_assert_double_gt(turns.worst_s, from_s - 0.6);
+    ck_assert_double_lt(turns.worst_s, from_s + 0.8);
+    ck_assert_double_eq_tol(turns.worst_other_s, turns.worst_s - later_s, 0.05);
+    ck_assert(turns.best_s + turns.turn_s < from_s || turns.best_s > from_s + 2);
+    ck_assert_double_gt(turns.worst_percent, 2 * turns.best_percent);
+    ck_assert_double_lt(turns.worst_percent, 100 * (swing * M_SQRT1_2 + 0.001)); // no more than was drawn
 }
 END_TEST
 
@@ -224,5 +260,5 @@ START_TEST(what_a_copy_has_lost_above_is_said)
 }
 END_TEST
 
-DW_SUITE("twin", speed_and_wow_of_one_against_the_other, another_piece_is_refused, how_the_channels_are_wired_is_said,
-         what_a_copy_has_lost_above_is_said)
+DW_SUITE("twin", the_worst_turn_is_where_the_speed_swings, speed_and_wow_of_one_against_the_other,
+         another_piece_is_refused, how_the_channels_are_wired_is_said, what_a_copy_has_lost_above_is_said)

@@ -2,6 +2,7 @@
 #include "book/care/attachments.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/store/private.h"
 
 #include <errno.h>
@@ -62,10 +63,10 @@ DwStatus dw_attachments_copy(const char *const *places, const char *to, const ch
     }
     if (whole || from)
         return DW_OK;
-    const char *has = kept ? " It is whole in the copy." : error ? "" : " It was copied as it is.";
+    const char *has = kept ? dw_said(" It is whole in the copy.") : error ? "" : dw_said(" It was copied as it is.");
     if (error)
         dw_problems_add(problems, "attachments/%s (%s) %s.%s", file, name,
-                        error == ENOENT ? "is missing" : "cannot be read", has);
+                        error == ENOENT ? dw_said("is missing") : dw_said("cannot be read"), has);
     else
         dw_problems_add(problems, "attachments/%s (%s) is not as it was when it was put into the book.%s", file, name,
                         has);

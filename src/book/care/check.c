@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/job/photo.h"
 #include "book/store/private.h"
 
@@ -80,7 +81,7 @@ static DwStatus check_choices(DwBook *book, DwProblems *problems, DwMessage *mes
             while (dw_query_step(&query))
                 if (dw_field_choice(field, dw_query_text(&query, 0)) < 0)
                     dw_problems_add(problems, "A %s says \"%s\" for %s, which this program does not know.",
-                                    entity->label, dw_query_text(&query, 0), field->label);
+                                    dw_said(entity->label), dw_query_text(&query, 0), dw_said(field->label));
             status = dw_query_end(&query, message);
             free(sql);
         }

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/care/exchange_same.h"
 #include "book/shop/arm.h"
 #include "book/shop/cartridge.h"
@@ -193,7 +194,7 @@ static DwStatus take_new(Import *import, DwRecord *record, int64_t alike, DwTake
         dw_problems_add(import->notes,
                         "The new %s id %lld may be id %lld, which was here. If they are one: deckwright book merge %s "
                         "%lld %lld",
-                        record->entity->label, (long long)record->id, (long long)alike, record->entity->name,
+                        dw_said(record->entity->label), (long long)record->id, (long long)alike, record->entity->name,
                         (long long)record->id, (long long)alike);
     return status;
 }

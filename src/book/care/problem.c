@@ -2,20 +2,19 @@
 #include "book/care/problem.h"
 
 #include "base/memory.h"
+#include "base/tongue.h"
 
 #include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 
 void dw_problems_add(DwProblems *problems, const char *format, ...)
 {
-    char line[1000];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(line, sizeof line, format, arguments);
+    char *line = dw_say_in(dw_tongue_of_program(), format, arguments);
     va_end(arguments);
     problems->lines = dw_memory_resize(problems->lines, problems->count + 1, sizeof *problems->lines);
-    problems->lines[problems->count++] = dw_memory_text(line);
+    problems->lines[problems->count++] = line;
 }
 
 void dw_problems_clear(DwProblems *problems)

@@ -2,9 +2,11 @@
 #include "book/job/disposal.h"
 
 #include "base/memory.h"
+#include "base/tongue.h"
 #include "book/shop/settings.h"
 #include "book/store/private.h"
 
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -95,27 +97,37 @@ static bool has_terms(DwBook *book)
     return has;
 }
 
+static void __attribute__((format(printf, 2, 3))) tell_missing(DwAbandoned *read, const char *pattern, ...)
+{
+    va_list arguments;
+    va_start(arguments, pattern);
+    char *said = dw_say_in(dw_tongue_of_program(), pattern, arguments);
+    va_end(arguments);
+    snprintf(read->missing, sizeof read->missing, "%s", said);
+    free(said);
+}
+
 static void set_missing(DwBook *book, const Intake *intake, int64_t last_notices, DwAbandoned *read)
 {
     char today[DW_DATE_SIZE];
     dw_book_today(book, today);
     int64_t wanted = longer(book, "storage.notices", intake);
     if (!has_terms(book))
-        snprintf(read->missing, sizeof read->missing,
-                 "the shop's terms: how many notices, how long to wait, and their words are to be set first");
+        tell_missing(
+            read, "%s",
+            dw_said("the shop's terms: how many notices, how long to wait, and their words are to be set first"));
     else if (!intake->accepted)
-        snprintf(read->missing, sizeof read->missing, "the owner's yes to the terms at intake");
+        tell_missing(read, "%s", dw_said("the owner's yes to the terms at intake"));
     else if (!intake->stood)
-        snprintf(read->missing, sizeof read->missing,
-                 "terms for decks left behind that its owner saw: the shop had none when it was taken in, on %.10s",
-                 intake->at);
+        tell_missing(read,
+                     "terms for decks left behind that its owner saw: the shop had none when it was taken in, on %.10s",
+                     intake->at);
     else if (read->notices < wanted)
-        snprintf(read->missing, sizeof read->missing, "notices: %lld of %lld were sent", (long long)read->notices,
-                 (long long)wanted);
+        tell_missing(read, "notices: %lld of %lld were sent", (long long)read->notices, (long long)wanted);
     else if (!last_notices)
-        snprintf(read->missing, sizeof read->missing, "the last notice, which says what will become of the deck");
+        tell_missing(read, "%s", dw_said("the last notice, which says what will become of the deck"));
     else if (strcmp(today, read->free_on) < 0)
-        snprintf(read->missing, sizeof read->missing, "time: until %s", read->free_on);
+        tell_missing(read, "time: until %s", read->free_on);
 }
 
 static DwStatus look(DwBook *book, const DwJob *job, DwAbandoned *abandoned, DwMessage *message)

@@ -30,7 +30,7 @@ typedef struct {
     int64_t notices;
     char last_on[DW_DATE_SIZE]; // the day of the last notice; "" for none
     char free_on[DW_DATE_SIZE]; // from when the terms let it go; "" while something is missing
-    char missing[200];          // what is, "" for nothing
+    char missing[400];          // what is, "" for nothing
 } DwAbandoned;
 
 // The terms for decks left behind that stood when the deck of JOB was taken in; "" for none, and without an intake. The

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/quantity.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/store/private.h"
 
 #include <math.h>
@@ -295,21 +296,34 @@ const DwModelKnown *dw_model_known_best(const DwModelKnowns *knowns, const char 
     return NULL;
 }
 
-char *dw_model_known_origin(const DwModelKnown *known)
+static void __attribute__((format(printf, 3, 4)))
+add_said(DwText *text, const DwTongue *tongue, const char *pattern, ...)
+{
+    va_list arguments;
+    va_start(arguments, pattern);
+    char *said = dw_say_in(tongue, pattern, arguments);
+    va_end(arguments);
+    dw_text_add(text, "%s", said);
+    free(said);
+}
+
+char *dw_model_known_origin(const DwModelKnown *known, const DwTongue *tongue)
 {
     DwText text = {0};
     const char *unit = known->unit;
     if (known->decks > 1 && (known->low == known->high || isnan(known->low)))
-        dw_text_add(&text, "the same on %zu decks", known->decks);
+        add_said(&text, tongue, N_("the same on %zu decks"), known->decks);
     else if (known->decks > 1)
-        dw_text_add(&text, "median of %zu decks, %.6g to %.6g%s%s", known->decks, known->low, known->high,
-                    *unit ? " " : "", unit);
+        add_said(&text, tongue, N_("median of %zu decks, %.6g to %.6g%s%s"), known->decks, known->low, known->high,
+                 *unit ? " " : "", unit);
     else if (known->decks)
-        dw_text_add(&text, "found on one deck");
+        add_said(&text, tongue, N_("found on one deck"));
+    else if (*known->source)
+        dw_text_add(&text, "%s", known->source);
     else
-        dw_text_add(&text, "%s", *known->source ? known->source : "as noted");
+        add_said(&text, tongue, N_("as noted"));
     if (*known->shared_by)
-        dw_text_add(&text, ", shared by %s", known->shared_by);
+        add_said(&text, tongue, N_(", shared by %s"), known->shared_by);
     return dw_text_take(&text);
 }
 

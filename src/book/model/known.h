@@ -5,6 +5,7 @@
 #ifndef DW_BOOK_MODEL_KNOWN_H
 #define DW_BOOK_MODEL_KNOWN_H
 
+#include "base/tongue.h"
 #include "book/model/model.h"
 
 typedef enum {
@@ -36,8 +37,9 @@ DwStatus dw_model_known_read(DwBook *book, int64_t model, DwModelKnowns *knowns,
 void dw_model_knowns_clear(DwModelKnowns *knowns);
 // The best known build KEY, or NULL.
 const DwModelKnown *dw_model_known_best(const DwModelKnowns *knowns, const char *key);
-// Where it came from in words: "median of 4 decks, 12.0 to 12.1 mm". The caller frees it with free().
-char *dw_model_known_origin(const DwModelKnown *known);
+// Where it came from in words of TONGUE, NULL for English: "median of 4 decks, 12.0 to 12.1 mm". The caller frees it
+// with free().
+char *dw_model_known_origin(const DwModelKnown *known, const DwTongue *tongue);
 // How many decks of the book are of MODEL.
 DwStatus dw_model_decks(DwBook *book, int64_t model, int64_t *count, DwMessage *message);
 // How many others in the book are of the make and model of DECK; 0 when it has no model.

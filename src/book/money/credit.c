@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/store/private.h"
 
 #include <stdlib.h>
@@ -213,10 +214,9 @@ static DwStatus fail_rate(const DwBook *book, const DwTaxShare *wanted, int64_t 
 {
     char *amount = dw_money_text(wanted->amount, book->amount_digits),
          *left = dw_money_text(most > 0 ? most : 0, book->amount_digits);
-    char *rate = wanted->category == 'S'
-                     ? dw_text_format("taxed at %g %%", 100.0 * (double)wanted->rate / DW_RATE_WHOLE)
-                 : wanted->category == 'Z' ? dw_memory_text("taxed at 0 %")
-                                           : dw_memory_text("exempt from tax");
+    char *rate = wanted->category == 'S'   ? dw_say("taxed at %g %%", 100.0 * (double)wanted->rate / DW_RATE_WHOLE)
+                 : wanted->category == 'Z' ? dw_memory_text(dw_said("taxed at 0 %"))
+                                           : dw_memory_text(dw_said("exempt from tax"));
     dw_fail(message, DW_BAD_INPUT,
             "The credit note takes %s off what is %s, and %s of that is left on the invoice. Split its lines as the "
             "invoice was taxed, each with its own tax.",

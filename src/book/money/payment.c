@@ -2,6 +2,7 @@
 #include "book/money/payment.h"
 
 #include "base/memory.h"
+#include "base/tongue.h"
 #include "book/job/job.h"
 #include "book/money/credit.h"
 #include "book/shop/settings.h"
@@ -136,9 +137,9 @@ static DwStatus check_of_invoice(DwBook *book, DwPayment *payment, DwMessage *me
         status = balance_of(book, &invoice, &balance, message);
     bool refund = payment->kind == DW_PAYMENT_REFUND;
     if (status == DW_OK && refund && payment->amount > balance.paid)
-        status = fail_amount(book, balance.paid, "paid", "the invoice", message);
+        status = fail_amount(book, balance.paid, "paid", dw_said("the invoice"), message);
     if (status == DW_OK && !refund && payment->amount > balance.due)
-        status = fail_amount(book, balance.due > 0 ? balance.due : 0, "due", "the invoice", message);
+        status = fail_amount(book, balance.due > 0 ? balance.due : 0, "due", dw_said("the invoice"), message);
     payment->job_id = invoice.job_id;
     if (!refund)
         payment->kind = DW_PAYMENT_PART;
@@ -157,8 +158,9 @@ static DwStatus check_of_job(DwBook *book, const DwPayment *payment, DwMessage *
         return DW_OK;
     DwStatus status =
         dw_query_number(book, SUM_PAID "job_id = ? AND invoice_id IS NULL", payment->job_id, &paid, message);
-    return status == DW_OK && payment->amount > paid ? fail_amount(book, paid, "paid", "the job as a deposit", message)
-                                                     : status;
+    return status == DW_OK && payment->amount > paid
+               ? fail_amount(book, paid, "paid", dw_said("the job as a deposit"), message)
+               : status;
 }
 
 static DwStatus check_day(DwBook *book, DwPayment *payment, DwMessage *message)

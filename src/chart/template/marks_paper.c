@@ -2,6 +2,7 @@
 #include "chart/template/marks_paper.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/pdf_page.h"
 #include "chart/template/strobe_disc.h"
 #include "chart/template/template_plan.h"
@@ -59,7 +60,7 @@ static void draw_ruler(const DwCanvas *canvas, DwTemplatePoint start, bool along
     }
     dw_template_line(canvas, (DwTemplatePoint){0, 0}, (DwTemplatePoint){ruler_mm, 0}, 0.12, DW_INK_TEXT);
     dw_template_label(canvas, (DwTemplatePoint){ruler_mm / 2, along ? -1.2 : 3.4}, 0, 0.5,
-                      "must measure 100.0 mm, tick to tick");
+                      dw_said("must measure 100.0 mm, tick to tick"));
     cairo_restore(cairo);
 }
 
@@ -88,32 +89,37 @@ static void draw_rings(const DwCanvas *canvas, double outermost)
 }
 
 static const char *const disc_words[] = {
-    "Print at 100 %, not fitted to the page: both rulers must measure 100.0 mm; if not, draw it again with printer.x= "
-    "and printer.y= set to what they measured. Cut along the outer circle, make the hole so that it sits on the "
-    "spindle without play, and lay the disc flat on the platter.",
-    "To film the platter: telephone on a stand, all marks in the picture, its light even, no zoom, focus and exposure "
-    "held. Do not touch the stand or the deck while it films. 30 seconds or more; for the start begin before the "
-    "motor. "
-    "Then: deckwright film FILE.",
+    N_("Print at 100 %, not fitted to the page: both rulers must measure 100.0 mm; if not, draw it again with "
+       "printer.x= "
+       "and printer.y= set to what they measured. Cut along the outer circle, make the hole so that it sits on the "
+       "spindle without play, and lay the disc flat on the platter."),
+    N_("To film the platter: telephone on a stand, all marks in the picture, its light even, no zoom, focus and "
+       "exposure "
+       "held. Do not touch the stand or the deck while it films. 30 seconds or more; for the start begin before the "
+       "motor. "
+       "Then: deckwright film FILE."),
     DW_STROBE_CAUTION,
     NULL,
 };
 
 static const char *const card_words[] = {
-    "Print at 100 %, not fitted to the page: both rulers must measure 100.0 mm; if not, draw it again with printer.x= "
-    "and printer.y=. Lay it flat. Photograph it with what lies on it or stands beside it, four marks or more in each "
-    "picture. A belt lies between the marks and covers none: deckwright belt PHOTO. Two or more photographs from "
-    "different sides: deckwright pose PHOTO PHOTO.",
+    N_("Print at 100 %, not fitted to the page: both rulers must measure 100.0 mm; if not, draw it again with "
+       "printer.x= "
+       "and printer.y=. Lay it flat. Photograph it with what lies on it or stands beside it, four marks or more in "
+       "each "
+       "picture. A belt lies between the marks and covers none: deckwright belt PHOTO. Two or more photographs from "
+       "different sides: deckwright pose PHOTO PHOTO."),
     NULL,
 };
 
 static double write_words(const DwCanvas *canvas, const char *title, const char *const *words, DwBox box)
 {
     double y = box.y + canvas->em * 1.4;
-    dw_canvas_write(canvas, (DwLetters){1.4, true, DW_INK_TEXT}, box.x, y, 0, title);
+    dw_canvas_write(canvas, (DwLetters){1.4, true, DW_INK_TEXT}, box.x, y, 0, dw_said(title));
     y += 1.2;
     for (size_t i = 0; words[i]; i++)
-        y += 0.9 + dw_canvas_paragraph(canvas, (DwLetters){1, false, DW_INK_TEXT}, box.x, y, box.width, words[i]);
+        y += 0.9 +
+             dw_canvas_paragraph(canvas, (DwLetters){1, false, DW_INK_TEXT}, box.x, y, box.width, dw_said(words[i]));
     return y;
 }
 
@@ -131,7 +137,7 @@ static void draw_disc(const Job *job, const DwCanvas *canvas)
     double top = job->origin.y + radius + 9;
     draw_ruler(canvas, (DwTemplatePoint){(job->width - ruler_mm) / 2, top}, false);
     draw_ruler(canvas, (DwTemplatePoint){job->width - margin_mm - 2, job->height - margin_mm - ruler_mm - 1}, true);
-    write_words(canvas, "Disc for the platter", disc_words,
+    write_words(canvas, N_("Disc for the platter"), disc_words,
                 (DwBox){margin_mm + 3, top + 5.5, job->width - 2 * margin_mm - 14, 0});
 }
 
@@ -151,7 +157,7 @@ static void draw_card(const Job *job, const DwCanvas *canvas)
     double top = job->origin.y + half_height, left = job->origin.x - half_width;
     draw_ruler(canvas, (DwTemplatePoint){left + 1, top + 6.2}, false);
     draw_ruler(canvas, (DwTemplatePoint){job->origin.x + half_width + 4.5, job->origin.y - half_height + 1}, true);
-    write_words(canvas, "Card", card_words, (DwBox){left + 1, top + 10.2, 2 * half_width - 2, 0});
+    write_words(canvas, N_("Card"), card_words, (DwBox){left + 1, top + 10.2, 2 * half_width - 2, 0});
 }
 
 static void draw(cairo_t *cairo, unsigned number, const void *context)
@@ -169,7 +175,7 @@ static void draw(cairo_t *cairo, unsigned number, const void *context)
 DwStatus dw_marks_paper_write(const DwMarksPaper *paper, const char *path, DwMessage *message)
 {
     const Job job = job_of(paper);
-    return dw_pdf_page_write(path, is_disc(paper->paper) ? "Disc for the platter" : "Card with marks",
+    return dw_pdf_page_write(path, is_disc(paper->paper) ? dw_said("Disc for the platter") : dw_said("Card with marks"),
                              job.width * job.stretch_x, job.height * job.stretch_y, 1, draw, &job, message);
 }
 

@@ -2,6 +2,7 @@
 #include "chart/template/strobe_disc.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/canvas.h"
 #include "chart/draw/pdf_page.h"
 
@@ -86,7 +87,7 @@ void dw_strobe_ring_draw(const DwCanvas *canvas, const DwStrobeRing *ring, doubl
     // Pure black: a printer would screen any other ink, and fray the bars' edges.
     cairo_set_source_rgb(canvas->cairo, 0, 0, 0);
     draw_bars(canvas->cairo, ring->bars, inner, outer);
-    char *label = dw_text_format("%s – %d bars stand at %s", ring->label, ring->bars, ring->standing);
+    char *label = dw_say("%s – %d bars stand at %s", ring->label, ring->bars, ring->standing);
     double gap = (outer - inner) * (1 / band_share - 1);
     write_round(canvas, small, inner - 0.5 * gap - 0.3 * small.size * canvas->em, label);
     free(label);
@@ -135,21 +136,23 @@ static void draw_ruler(const DwCanvas *canvas, const DwStrobePage *page)
 }
 
 static const char *const paragraphs[] = {
-    "Print at 100 %, not fitted to the page: the ruler above must measure 100 mm. Cut along the outer circle and make "
-    "the hole (7.24 mm) on the cross so that it sits on the spindle without play.",
-    "Under a mains lamp that flickers, use the rings of your mains (50 or 60 Hz). Bars that stand still mean the speed "
-    "written on their ring. Bars drifting with the platter mean too fast, against it too slow: 6 bars a minute are "
-    "0.1 % at 50 Hz, 7.2 bars at 60 Hz. Many LED lamps do not flash with the mains.",
+    N_("Print at 100 %, not fitted to the page: the ruler above must measure 100 mm. Cut along the outer circle and "
+       "make "
+       "the hole (7.24 mm) on the cross so that it sits on the spindle without play."),
+    N_("Under a mains lamp that flickers, use the rings of your mains (50 or 60 Hz). Bars that stand still mean the "
+       "speed "
+       "written on their ring. Bars drifting with the platter mean too fast, against it too slow: 6 bars a minute are "
+       "0.1 % at 50 Hz, 7.2 bars at 60 Hz. Many LED lamps do not flash with the mains."),
     DW_STROBE_CAUTION,
 };
 
 static void draw_words(const DwCanvas *canvas, const DwStrobePage *page)
 {
     double margin = 12, y = page->ruler_y_mm + 7;
-    dw_canvas_write(canvas, bold, margin, y, 0, "Stroboscope disc");
+    dw_canvas_write(canvas, bold, margin, y, 0, dw_said("Stroboscope disc"));
     y += 2.5;
     for (size_t i = 0; i < sizeof paragraphs / sizeof *paragraphs; i++)
-        y += 1.8 + dw_canvas_paragraph(canvas, plain, margin, y, page->width_mm - 2 * margin, paragraphs[i]);
+        y += 1.8 + dw_canvas_paragraph(canvas, plain, margin, y, page->width_mm - 2 * margin, dw_said(paragraphs[i]));
 }
 
 static void draw(cairo_t *cairo, unsigned number, const void *context)
@@ -178,5 +181,6 @@ DwStatus dw_strobe_disc_write(const DwStrobeDisc *disc, const char *path, DwMess
     DwStrobeDisc sorted = *disc;
     qsort(sorted.rings, sorted.ring_count, sizeof *sorted.rings, compare);
     DwStrobePage page = dw_strobe_page(&sorted);
-    return dw_pdf_page_write(path, "Stroboscope disc", page.width_mm, page.height_mm, 1, draw, &sorted, message);
+    return dw_pdf_page_write(path, dw_said("Stroboscope disc"), page.width_mm, page.height_mm, 1, draw, &sorted,
+                             message);
 }

@@ -2,6 +2,7 @@
 #include "chart/template/template.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/pdf_page.h"
 #include "chart/sheet/arm_view.h"
 #include "chart/template/template_plan.h"
@@ -217,7 +218,8 @@ static void draw_ruler(const DwCanvas *canvas, DwTemplatePoint start, bool along
                          DW_INK_TEXT);
     }
     dw_template_line(canvas, (DwTemplatePoint){0, 0}, (DwTemplatePoint){100, 0}, 0.1, DW_INK_TEXT);
-    dw_template_label(canvas, (DwTemplatePoint){50, along ? -1.4 : 3.4}, 0, 0.5, "must measure 100.0 mm, tick to tick");
+    dw_template_label(canvas, (DwTemplatePoint){50, along ? -1.4 : 3.4}, 0, 0.5,
+                      dw_said("must measure 100.0 mm, tick to tick"));
     cairo_restore(cairo);
 }
 
@@ -225,14 +227,14 @@ static void draw_foot(const DwTemplate *template, const Cut *cut, unsigned page,
 {
     unsigned pages = pages_of(cut);
     double right = cut->page_width - margin_mm, base = cut->page_height - margin_mm;
-    char *text = pages == 1 ? dw_text_format("%s · page 1 of 1", papers[template->paper].name)
-                            : dw_text_format("%s · page %u of %u", papers[template->paper].name, page + 1, pages);
+    char *text = pages == 1 ? dw_say("%s · page 1 of 1", papers[template->paper].name)
+                            : dw_say("%s · page %u of %u", papers[template->paper].name, page + 1, pages);
     dw_canvas_write(canvas, (DwLetters){1, true, DW_INK_TEXT}, right, base - 5, 1, text);
     free(text);
     bool corrected = fabs(template->printer_x_mm - 100) > 0.005 || fabs(template->printer_y_mm - 100) > 0.005;
-    text = corrected ? dw_text_format("corrected for a printer of %.2f and %.2f mm", template->printer_x_mm,
-                                      template->printer_y_mm)
-                     : dw_text_format("print at 100 %%, no fitting to the page");
+    text = corrected
+               ? dw_say("corrected for a printer of %.2f and %.2f mm", template->printer_x_mm, template->printer_y_mm)
+               : dw_say("print at 100 %%, no fitting to the page");
     dw_template_label(canvas, (DwTemplatePoint){right, base - 0.6}, 0, 1, text);
     free(text);
 }
@@ -246,7 +248,7 @@ static void draw_joins(const Cut *cut, const DwCanvas *canvas)
         double y = seam_y(cut, row);
         dw_template_line(canvas, (DwTemplatePoint){0, y}, (DwTemplatePoint){cut->plan.width, y}, 0.2, DW_INK_QUIET);
         dw_template_label(canvas, (DwTemplatePoint){fmin(cut->plan.width, cut->window_width) / 2, y - 1.5}, 0, 0.5,
-                          "cut one page along the dots, lay cross on cross");
+                          dw_said("cut one page along the dots, lay cross on cross"));
     }
     for (unsigned column = 1; column < cut->columns; column++) {
         double x = column * (cut->window_width - overlap_mm) + overlap_mm / 2;
@@ -268,7 +270,7 @@ static void draw_above(const DwTemplate *template, const Cut *cut, const DwCanva
 {
     const DwBox *box = &cut->above;
     const DwCanvas small = {.cairo = canvas->cairo, .theme = canvas->theme, .em = above_em_mm};
-    char *words = dw_text_format("%s, drawn smaller: to look at, not to set by", dw_arm_view_title(template->plan));
+    char *words = dw_say("%s, drawn smaller: to look at, not to set by", dw_arm_view_title(template->plan));
     dw_canvas_write(canvas, (DwLetters){1, true, DW_INK_TEXT}, box->x, box->y + canvas->em, 0, words);
     free(words);
     dw_arm_view_draw(&small, template->plan,

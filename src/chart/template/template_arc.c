@@ -3,6 +3,7 @@
 // stylus's path to the right. The paper lies as the deck is seen from above
 // with the arm's pivot at the back.
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/template/template_plan.h"
 
 #include <math.h>
@@ -16,24 +17,23 @@ static const double widest_mm = 195; // of the drawing with its words: longer li
 static const double words_height_mm = 156, clear_mm = 30;
 static const double pillar_play_mm = 0.5; // of its notch to each side
 
-static const char on_spindle[] =
+static const char on_spindle[] = N_(
     "Lay an old record on the platter and the sheet on it, so that the stylus stands at playing height. Cut the small "
-    "circle just inside its line: it must sit on the spindle without play.";
-static const char under_bearing[] =
+    "circle just inside its line: it must sit on the spindle without play.");
+static const char under_bearing[] = N_(
     "Swing the pivot cross exactly under the centre of the arm's bearing; tape the sheet down. If the cross cannot be "
-    "brought there, the arm is not mounted at this distance: measure it and draw the sheet for that.";
+    "brought there, the arm is not mounted at this distance: measure it and draw the sheet for that.");
 static const char about_pillar[] =
-    "Cut the notch out along its dashes and swing it round the arm's pillar, until the marks beside it point at the "
-    "middle of the bearing; tape the sheet down. If they cannot be brought to, the arm is not mounted at this "
-    "distance: "
-    "measure it and draw the sheet for that.";
+    N_("Cut the notch out along its dashes and swing it round the arm's pillar, until the marks beside it point at the "
+       "middle of the bearing; tape the sheet down. If they cannot be brought to, the arm is not mounted at this "
+       "distance: measure it and draw the sheet for that.");
 static const char sliding[] =
-    "First the overhang: slide the cartridge until the stylus meets the arc at its inner end and at its outer end.";
+    N_("First the overhang: slide the cartridge until the stylus meets the arc at its inner end and at its outer end.");
 static const char turning[] =
     "Then the angle: stylus on each open point, turn the cartridge until its cantilever runs along the middle line; "
     "the others are for the body's sides. Look with one eye. " DW_TEMPLATE_MIRROR;
 static const char tighten[] =
-    "Tighten both screws a little at a time, look at arc and points again, then set the tracking force again.";
+    N_("Tighten both screws a little at a time, look at arc and points again, then set the tracking force again.");
 
 static const char *const *steps(const DwTemplate *template)
 {
@@ -108,7 +108,7 @@ static void draw_groove(const DwTemplate *template, const DwTemplatePlan *plan, 
     cairo_arc(canvas->cairo, spindle.x, spindle.y, radius, angle - far, angle - near);
     cairo_stroke(canvas->cairo);
     cairo_set_dash(canvas->cairo, NULL, 0, 0);
-    char *text = dw_text_format("%s %.1f", name, radius);
+    char *text = dw_say("%s %.1f", dw_said(name), radius);
     DwTemplatePoint end = {spindle.x + radius * cos(angle - far), spindle.y + radius * sin(angle - far) - 1.2};
     dw_template_label(canvas, end, 0, 0.5, text);
     free(text);
@@ -150,7 +150,7 @@ static void draw_null(const DwTemplate *template, const DwTemplatePlan *plan, co
     DwTemplatePoint point = plan->points[mark], spindle = plan->points[DW_TEMPLATE_SPINDLE];
     double angle = tangent_at(spindle, point);
     dw_template_cartridge_grid(canvas, point, angle, template->skew_deg * M_PI / 180, 9, 13);
-    char *text = dw_text_format("%.2f", radius);
+    char *text = dw_say("%.2f", radius);
     // Beside the grid: below it would cost the sheet that a 9-inch arm just fits.
     DwTemplatePoint beside = {point.x + 10 * cos(angle) - 8 * sin(angle), point.y + 10 * sin(angle) + 8 * cos(angle)};
     dw_template_label(canvas, beside, angle, 0, text);
@@ -185,7 +185,7 @@ static void draw_pivot_cross(const DwTemplate *template, DwTemplatePoint pivot, 
     cairo_line_to(canvas->cairo, pivot.x - notch, 0);
     cairo_stroke(canvas->cairo);
     cairo_set_dash(canvas->cairo, NULL, 0, 0);
-    dw_template_label(canvas, (DwTemplatePoint){pivot.x, pivot.y - 4}, 0, 0.5, "cut out");
+    dw_template_label(canvas, (DwTemplatePoint){pivot.x, pivot.y - 4}, 0, 0.5, dw_said("cut out"));
 }
 
 static void draw_pivot(const DwTemplate *template, const DwTemplatePlan *plan, const DwCanvas *canvas)
@@ -197,18 +197,18 @@ static void draw_pivot(const DwTemplate *template, const DwTemplatePlan *plan, c
     dw_template_line(canvas, (DwTemplatePoint){pivot.x, pivot.y + 8 + notch},
                      (DwTemplatePoint){spindle.x, spindle.y - 9}, 0.15, DW_INK_QUIET);
     cairo_set_dash(canvas->cairo, NULL, 0, 0);
-    char *text = dw_text_format("pivot to spindle %.2f mm", template->pivot_to_spindle_mm);
+    char *text = dw_say("pivot to spindle %.2f mm", template->pivot_to_spindle_mm);
     dw_template_label(canvas, (DwTemplatePoint){pivot.x - 1.5, (pivot.y + spindle.y) / 2}, -M_PI / 2, 0.5, text);
     free(text);
-    dw_template_label(canvas, (DwTemplatePoint){pivot.x + 2, pivot.y + 11 + notch}, 0, 0, "pivot");
-    dw_template_label(canvas, (DwTemplatePoint){spindle.x + 3, spindle.y - 8.5}, 0, 0, "spindle");
+    dw_template_label(canvas, (DwTemplatePoint){pivot.x + 3.5, pivot.y + 9 + notch}, -M_PI / 2, 1, dw_said("pivot"));
+    dw_template_label(canvas, (DwTemplatePoint){spindle.x + 3, spindle.y - 8.5}, 0, 0, dw_said("spindle"));
 }
 
 static void draw(const DwTemplate *template, const DwTemplatePlan *plan, const DwCanvas *canvas)
 {
     DwTemplatePoint spindle = plan->points[DW_TEMPLATE_SPINDLE];
-    draw_groove(template, plan, canvas, template->groove_inner_mm, "last groove");
-    draw_groove(template, plan, canvas, template->groove_outer_mm, "first groove");
+    draw_groove(template, plan, canvas, template->groove_inner_mm, N_("last groove"));
+    draw_groove(template, plan, canvas, template->groove_outer_mm, N_("first groove"));
     draw_arc(template, plan, canvas);
     draw_null(template, plan, canvas, DW_TEMPLATE_NULL_INNER);
     if (!isnan(template->null_outer_mm))
@@ -216,8 +216,9 @@ static void draw(const DwTemplate *template, const DwTemplatePlan *plan, const D
     draw_pivot(template, plan, canvas);
     dw_template_spindle(canvas, spindle);
     dw_template_turning(canvas, spindle, 28, -1.05, 0.25);
-    dw_template_label(canvas, (DwTemplatePoint){spindle.x + 9, spindle.y - 28.5}, 0, 0, "the record is on this side");
-    dw_template_label(canvas, (DwTemplatePoint){spindle.x + 9, spindle.y - 25}, 0, 0, "and turns this way");
+    dw_template_label(canvas, (DwTemplatePoint){spindle.x + 9, spindle.y - 28.5}, 0, 0,
+                      dw_said("the record is on this side"));
+    dw_template_label(canvas, (DwTemplatePoint){spindle.x + 9, spindle.y - 25}, 0, 0, dw_said("and turns this way"));
 }
 
-const DwTemplateDrawing dw_template_arc = {"Arc protractor", steps, plan, draw};
+const DwTemplateDrawing dw_template_arc = {N_("Arc protractor"), steps, plan, draw};

@@ -2,6 +2,7 @@
 // Two strips to cut out: one with a hole for the stylus and a cross for the
 // pivot, and the bar that reads the mounting distance.
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/template/template_plan.h"
 
 #include <math.h>
@@ -10,14 +11,14 @@
 static const double strip_mm = 30, gap_mm = 6, above_mm = 15, below_mm = 9, reading_mm = 10;
 
 static const char *const pivoted[] = {
-    "Cut both strips out along their edges, and the small circles just inside their lines: they must sit on the "
-    "spindle without play.",
-    "First the mounting: the bar on the spindle, its scale under the arm's bearing. Read the scale at the centre of "
-    "the bearing: that is how far the pivot stands from its right place, + is too far.",
-    "If it is more than 0.5 mm off, move the arm's base, or measure the distance and draw the templates for it.",
-    "Then the stylus: the strip on the spindle, its pivot cross under the bearing. Prick the open cross with a pin; "
-    "swing the arm over it and slide the cartridge until the stylus stands over the hole.",
-    "Then set the angle on the two-point grid and set the tracking force again.",
+    N_("Cut both strips out along their edges, and the small circles just inside their lines: they must sit on the "
+       "spindle without play."),
+    N_("First the mounting: the bar on the spindle, its scale under the arm's bearing. Read the scale at the centre of "
+       "the bearing: that is how far the pivot stands from its right place, + is too far."),
+    N_("If it is more than 0.5 mm off, move the arm's base, or measure the distance and draw the templates for it."),
+    N_("Then the stylus: the strip on the spindle, its pivot cross under the bearing. Prick the open cross with a pin; "
+       "swing the arm over it and slide the cartridge until the stylus stands over the hole."),
+    N_("Then set the angle on the two-point grid and set the tracking force again."),
     NULL,
 };
 
@@ -63,10 +64,10 @@ static void draw_strip(const DwTemplate *template, const DwTemplatePlan *plan, c
                      DW_INK_QUIET);
     dw_template_spindle(canvas, spindle);
     dw_template_stylus_point(canvas, stylus, 0);
-    dw_template_label(canvas, (DwTemplatePoint){pivot.x + 2, pivot.y - 3}, 0, 0, "pivot");
-    dw_template_label(canvas, (DwTemplatePoint){stylus.x + 4.5, stylus.y + 1}, 0, 0, "stylus");
-    dw_template_label(canvas, (DwTemplatePoint){spindle.x + 3.2, spindle.y - 5}, 0, 0, "spindle");
-    char *text = dw_text_format("stylus-hole strip · effective length %.2f mm", template->effective_length_mm);
+    dw_template_label(canvas, (DwTemplatePoint){pivot.x + 2, pivot.y - 3}, 0, 0, dw_said("pivot"));
+    dw_template_label(canvas, (DwTemplatePoint){stylus.x + 4.5, stylus.y + 1}, 0, 0, dw_said("stylus"));
+    dw_template_label(canvas, (DwTemplatePoint){spindle.x + 3.2, spindle.y - 5}, 0, 0, dw_said("spindle"));
+    char *text = dw_say("stylus-hole strip · effective length %.2f mm", template->effective_length_mm);
     dw_template_label(canvas, (DwTemplatePoint){pivot.x - 2, (pivot.y + spindle.y) / 2}, -M_PI / 2, 0.5, text);
     free(text);
 }
@@ -82,8 +83,8 @@ static void draw_bar(const DwTemplate *template, const DwTemplatePlan *plan, con
     dw_template_line(canvas, (DwTemplatePoint){pivot.x, pivot.y + reading_mm + 4},
                      (DwTemplatePoint){pivot.x, spindle.y - 8}, 0.15, DW_INK_QUIET);
     dw_template_spindle(canvas, spindle);
-    dw_template_label(canvas, (DwTemplatePoint){spindle.x + 3.2, spindle.y - 5}, 0, 0, "spindle");
-    char *text = dw_text_format("mounting-distance bar · pivot to spindle %.2f mm", template->pivot_to_spindle_mm);
+    dw_template_label(canvas, (DwTemplatePoint){spindle.x + 3.2, spindle.y - 5}, 0, 0, dw_said("spindle"));
+    char *text = dw_say("mounting-distance bar · pivot to spindle %.2f mm", template->pivot_to_spindle_mm);
     dw_template_label(canvas, (DwTemplatePoint){pivot.x - 2, (pivot.y + spindle.y) / 2}, -M_PI / 2, 0.5, text);
     free(text);
 }
@@ -94,4 +95,4 @@ static void draw(const DwTemplate *template, const DwTemplatePlan *plan, const D
     draw_bar(template, plan, canvas);
 }
 
-const DwTemplateDrawing dw_template_strip = {"Strip and mounting bar", steps, plan, draw};
+const DwTemplateDrawing dw_template_strip = {N_("Strip and mounting bar"), steps, plan, draw};

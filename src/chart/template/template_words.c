@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: MIT
+#include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/template/template_plan.h"
 
 #include <math.h>
@@ -8,15 +10,16 @@
 #include <string.h>
 
 static const char *const cautions[] = {
-    "Motor off, plug out of the wall. Hold the platter still with tape.",
-    "Keep the stylus guard on while the screws are worked at; take it off only to look.",
-    "Lower the stylus with the lift. Never let it drag over the paper, never turn the platter under it: lift, turn, "
-    "lower.",
+    N_("Motor off, plug out of the wall. Hold the platter still with tape."),
+    N_("Keep the stylus guard on while the screws are worked at; take it off only to look."),
+    N_("Lower the stylus with the lift. Never let it drag over the paper, never turn the platter under it: lift, turn, "
+       "lower."),
 };
 
-static const char *const printing = "Print at 100 % (“actual size”, no fitting to the page). Both rulers must measure "
-                                    "100.0 mm. If not, draw it again with printer.x= and printer.y= set to what they "
-                                    "measured.";
+static const char *const printing =
+    N_("Print at 100 % (“actual size”, no fitting to the page). Both rulers must measure "
+       "100.0 mm. If not, draw it again with printer.x= and printer.y= set to what they "
+       "measured.");
 
 // A number and its unit stay on one line: the space between becomes one that
 // does not break.
@@ -44,23 +47,33 @@ static double paragraph(const DwCanvas *canvas, DwLetters letters, double x, dou
     return height;
 }
 
+// Takes SAID.
+static void add(DwText *text, char *said)
+{
+    dw_text_add(text, "%s", said);
+    free(said);
+}
+
 static char *figures_of(const DwTemplate *template)
 {
     DwText text = {0};
     if (isnan(template->null_outer_mm))
-        dw_text_add(&text, "Tangent at %.2f mm", template->null_inner_mm);
+        add(&text, dw_say("Tangent at %.2f mm", template->null_inner_mm));
     else
-        dw_text_add(&text, "Tangent at %.2f and %.2f mm", template->null_inner_mm, template->null_outer_mm);
-    dw_text_add(&text, " · grooves %.2f to %.2f mm", template->groove_inner_mm, template->groove_outer_mm);
+        add(&text, dw_say("Tangent at %.2f and %.2f mm", template->null_inner_mm, template->null_outer_mm));
+    add(&text, dw_say(" · grooves %.2f to %.2f mm", template->groove_inner_mm, template->groove_outer_mm));
     if (!isnan(template->pivot_to_spindle_mm)) {
         double overhang = template->effective_length_mm - template->pivot_to_spindle_mm;
-        dw_text_add(&text, "\nPivot to spindle %.2f mm · effective length %.2f mm\n%s %.2f mm · offset %.2f°",
-                    template->pivot_to_spindle_mm, template->effective_length_mm,
-                    overhang < 0 ? "Short of the spindle by" : "Overhang", fabs(overhang), template->offset_deg);
+        add(&text, dw_say("\nPivot to spindle %.2f mm · effective length %.2f mm", template->pivot_to_spindle_mm,
+                          template->effective_length_mm));
+        add(&text, dw_say(overhang < 0 ? "\nShort of the spindle by %.2f mm · offset %.2f°"
+                                       : "\nOverhang %.2f mm · offset %.2f°",
+                          fabs(overhang), template->offset_deg));
     }
     if (template->skew_deg != 0)
-        dw_text_add(&text, "\nCantilever %.1f° %s of the body: its lines are drawn so", fabs(template->skew_deg),
-                    template->skew_deg > 0 ? "inwards" : "outwards");
+        add(&text, dw_say(template->skew_deg > 0 ? "\nCantilever %.1f° inwards of the body: its lines are drawn so"
+                                                 : "\nCantilever %.1f° outwards of the body: its lines are drawn so",
+                          fabs(template->skew_deg)));
     return dw_text_take(&text);
 }
 
@@ -71,7 +84,7 @@ static double write_steps(const char *const *steps, const DwBox *box, double y, 
         char *text = dw_text_format("%d", i + 1);
         dw_canvas_write(canvas, number, box->x, y + canvas->em * 0.95, 0, text);
         free(text);
-        const char *step = i == 0 ? printing : steps[i - 1];
+        const char *step = dw_said(i == 0 ? printing : steps[i - 1]);
         y += paragraph(canvas, body, box->x + 5, y, box->width - 5, step) + 1.1;
     }
     return y;
@@ -83,10 +96,10 @@ static double write_cautions(const DwBox *box, double y, const DwCanvas *canvas)
     const double inset = 2.5, width = box->width - 2 * inset;
     double top = y;
     y += inset + canvas->em;
-    dw_canvas_write(canvas, head, box->x + inset, y, 0, "Caution");
+    dw_canvas_write(canvas, head, box->x + inset, y, 0, dw_said("Caution"));
     y += 1.2;
     for (size_t i = 0; i < sizeof cautions / sizeof *cautions; i++)
-        y += paragraph(canvas, body, box->x + inset, y, width, cautions[i]) + 0.8;
+        y += paragraph(canvas, body, box->x + inset, y, width, dw_said(cautions[i])) + 0.8;
     y += inset - 0.8;
     dw_canvas_use(canvas, DW_INK_TEXT);
     cairo_set_line_width(canvas->cairo, 0.35);
@@ -100,10 +113,12 @@ double dw_template_words(const DwTemplate *template, const DwTemplateDrawing *dr
 {
     const DwBox *box = &plan->words;
     double y = box->y + canvas->em * 1.7;
-    dw_canvas_write(canvas, (DwLetters){1.7, true, DW_INK_TEXT}, box->x, y, 0, drawing->title);
+    dw_canvas_write(canvas, (DwLetters){1.7, true, DW_INK_TEXT}, box->x, y, 0, dw_said(drawing->title));
     y += 1.5;
-    char *head = dw_text_format("%s%s%s%s%s", template->alignment, template->record[0] ? " · for " : "",
-                                template->record, template->deck[0] ? " · " : "", template->deck);
+    char *record = template->record[0] ? dw_say(" · for %s", dw_said(template->record)) : dw_memory_text("");
+    char *head = dw_text_format("%s%s%s%s", dw_said(template->alignment), record, template->deck[0] ? " · " : "",
+                                template->deck);
+    free(record);
     y += paragraph(canvas, (DwLetters){1, true, DW_INK_ACCENT}, box->x, y, box->width, head) + 0.5;
     free(head);
     char *figures = figures_of(template);

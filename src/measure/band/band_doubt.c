@@ -2,6 +2,7 @@
 #include "measure/band/band_doubt.h"
 
 #include "base/memory.h"
+#include "base/tongue.h"
 #include "dsp/fit.h"
 #include "dsp/statistics.h"
 
@@ -136,8 +137,8 @@ static bool is_plain(const Doubt *doubt)
 
 static DwStatus refuse(const Doubt *doubt, DwMessage *message)
 {
-    static const char *const what = "Record the left, the right and the band of both channels, or name the seconds "
-                                    "(channels.left=2s:12s) if it is one.";
+    const char *what = dw_said("Record the left, the right and the band of both channels, or name the seconds "
+                               "(channels.left=2s:12s) if it is one.");
     double hz = doubt->band->frequency_hz;
     if (doubt->purity < PLAIN)
         return dw_fail(

@@ -87,13 +87,15 @@ static DwStatus refuse(const DwTwin *twin, DwMessage *message)
         if (!dw_music_take_finite(twin->take[i]))
             return dw_fail(
                 message, DW_BAD_INPUT,
-                "The %s recording holds samples that are no numbers. Record it again, or save it as 24-bit WAV.",
-                i ? "second" : "first");
+                i ? "The second recording holds samples that are no numbers. Record it again, or save it as 24-bit WAV."
+                  : "The first recording holds samples that are no numbers. Record it again, or save it as 24-bit "
+                    "WAV.");
         double length_s = (double)dw_music_take_count(twin->take[i]) / dw_music_take_rate_hz(twin->take[i]);
         if (length_s < LEAST_S)
             return dw_fail(message, DW_BAD_INPUT,
-                           "The %s recording lasts %.1f s; give %.0f s or more of the same groove.",
-                           i ? "second" : "first", length_s, LEAST_S);
+                           i ? "The second recording lasts %.1f s; give %.0f s or more of the same groove."
+                             : "The first recording lasts %.1f s; give %.0f s or more of the same groove.",
+                           length_s, LEAST_S);
     }
     if (twin->path.count == 0)
         return dw_fail(message, DW_BAD_INPUT,

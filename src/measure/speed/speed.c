@@ -77,10 +77,12 @@ static DwStatus check_run(const DwSpeed *speed, const DwToneRun *run, bool found
     double length = dw_carrier_length_s(speed->carrier);
     if (!found)
         return dw_fail(message, DW_BAD_INPUT,
-                       "No steady tone found between %.1f and %.1f s. Record the tone band of a test record "
-                       "(3150, 3000, 1000 or 315 Hz) for 30 s or more%s.",
-                       speed->settings.skip_s, speed->settings.skip_s + length,
-                       isfinite(stated) ? "" : ", or give record.tone");
+                       isfinite(stated)
+                           ? "No steady tone found between %.1f and %.1f s. Record the tone band of a test record "
+                             "(3150, 3000, 1000 or 315 Hz) for 30 s or more."
+                           : "No steady tone found between %.1f and %.1f s. Record the tone band of a test record "
+                             "(3150, 3000, 1000 or 315 Hz) for 30 s or more, or give record.tone.",
+                       speed->settings.skip_s, speed->settings.skip_s + length);
     if (run->fit != DW_TONE_FOREIGN)
         return DW_OK;
     if (isfinite(stated))

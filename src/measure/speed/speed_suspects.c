@@ -264,22 +264,27 @@ static void remark_one(const DwSuspect *suspect, const DwSpeedSettings *settings
     DwPart part = suspect->finding->suspects[0].part;
     const DwSpeedAdvice *advice = dw_speed_advice(part, &settings->drive, suspect->frequency_hz);
     char *manner = manner_of(suspect);
-    char *evidence =
-        dw_text_format("%.0f %% of the flutter's power, %.3f %% peak at %.3f Hz%s", suspect->share, suspect->amplitude,
-                       suspect->frequency_hz, suspect->lines > 1 ? ", with harmonics" : "");
+    double share = suspect->share, peak = suspect->amplitude, at_hz = suspect->frequency_hz;
+    const char *harmonics = suspect->lines > 1 ? ", with harmonics" : "";
     if (strcmp(suspect->verdict, "suspected") == 0)
-        dw_sheet_remark(sheet, "Suspected: %s (%s; %s). Test: %s Remedy: %s", suspect->words, evidence, manner,
-                        advice->test, advice->remedy);
+        dw_sheet_remark(sheet,
+                        "Suspected: %s (%.0f %% of the flutter's power, %.3f %% peak at %.3f Hz%s; %s). Test: %s "
+                        "Remedy: %s",
+                        suspect->words, share, peak, at_hz, harmonics, manner, advice->test, advice->remedy);
     else if (strcmp(suspect->verdict, "largest share") == 0)
-        dw_sheet_remark(sheet, "Largest share: %s (%s; %s). By itself it is good: it is not suspected.", suspect->words,
-                        evidence, manner);
+        dw_sheet_remark(sheet,
+                        "Largest share: %s (%.0f %% of the flutter's power, %.3f %% peak at %.3f Hz%s; %s). By itself "
+                        "it is good: it is not suspected.",
+                        suspect->words, share, peak, at_hz, harmonics, manner);
     else if (strcmp(suspect->verdict, "no described part") == 0)
-        dw_sheet_remark(sheet, "Unexplained: %s. %s %s", evidence, advice->test, advice->remedy);
+        dw_sheet_remark(sheet, "Unexplained: %.0f %% of the flutter's power, %.3f %% peak at %.3f Hz%s. %s %s", share,
+                        peak, at_hz, harmonics, advice->test, advice->remedy);
     else if (strcmp(suspect->verdict, "cannot tell") == 0)
-        dw_sheet_remark(sheet, "Cannot tell: %s (%s). Test first: %s", suspect->words, evidence,
+        dw_sheet_remark(sheet,
+                        "Cannot tell: %s (%.0f %% of the flutter's power, %.3f %% peak at %.3f Hz%s). Test first: %s",
+                        suspect->words, share, peak, at_hz, harmonics,
                         names(suspect->finding, DW_PART_TACHO) && names(suspect->finding, DW_PART_POLE) ? pole_or_tacho
                                                                                                         : advice->test);
-    free(evidence);
     free(manner);
 }
 

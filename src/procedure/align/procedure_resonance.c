@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/registry/procedures.h"
 
+#include "base/tongue.h"
 #include "physics/force.h"
 #include "physics/resonance.h"
 
@@ -126,7 +127,7 @@ static void add_warps(DwSheet *sheet, const Direction *found, double q, double f
         double height_mm, frequency_hz;
     } warps[] = {{"dish, once per turn at 33⅓", 1, 0.556},
                  {"saddle, twice per turn", 1, 1.111},
-                 {"ripple", 0.2, 4},
+                 {N_("ripple"), 0.2, 4},
                  {"pimple or ridge", 0.1, 8}};
     static const char *const columns[] = {"warp|Warp||",
                                           "height|Peak to peak|mm|1",

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/arm_key.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/template/template.h"
 #include "procedure/align/arm_setup.h"
 #include "procedure/align/template_marks.h"
@@ -120,30 +121,58 @@ static DwArm arm_from_wrong_print(const DwArmSetup *setup)
     return dw_arm_setup_at_distance(setup->kind, wrong, setup->ideal.pivot_to_spindle_mm);
 }
 
+// What a printer that is off does to the points, and to the arm where one is known.
+static void remark_printer(const DwArmSetup *setup, DwSheet *sheet)
+{
+    bool known = !isnan(setup->ideal.pivot_to_spindle_mm), two = !isnan(setup->nulls.outer_mm);
+    double inner = setup->nulls.inner_mm * printer_error, outer = setup->nulls.outer_mm * printer_error;
+    if (!known && two)
+        dw_sheet_remark(sheet, "A printer 1 %% too large moves the points by %.1f and %.1f mm: measure both rulers.",
+                        inner, outer);
+    else if (!known)
+        dw_sheet_remark(sheet, "A printer 1 %% too large moves the point by %.1f mm: measure both rulers.", inner);
+    if (!known)
+        return;
+    DwArm wrong = arm_from_wrong_print(setup);
+    double overhang = fabs(dw_arm_overhang(&wrong) - dw_arm_overhang(&setup->ideal));
+    if (two)
+        dw_sheet_remark(sheet,
+                        "A printer 1 %% too large moves the points by %.1f and %.1f mm and sets the overhang %.2f mm "
+                        "and the offset %.2f° wrong: measure both rulers.",
+                        inner, outer, overhang, fabs(wrong.offset_deg - setup->ideal.offset_deg));
+    else
+        dw_sheet_remark(sheet,
+                        "A printer 1 %% too large moves the point by %.1f mm and sets the overhang %.2f mm wrong: "
+                        "measure both rulers.",
+                        inner, overhang);
+}
+
 // Where no arm is known the paper's part is told for a 9-inch one.
+static void remark_accuracy(const DwArmSetup *setup, DwSheet *sheet)
+{
+    bool known = !isnan(setup->ideal.pivot_to_spindle_mm);
+    double moved = dw_arm_length_when_lifted(known ? setup->ideal.effective_length_mm : nine_inches_mm,
+                                             bearing_height_mm, paper_mm);
+    if (setup->kind != DW_ARM_LINEAR && known)
+        dw_sheet_remark(sheet, "%.1f mm of paper moves the stylus by %.3f mm: that changes nothing.", paper_mm, moved);
+    else if (setup->kind != DW_ARM_LINEAR)
+        dw_sheet_remark(sheet, "%.1f mm of paper moves the stylus by %.3f mm on a 9-inch arm: that changes nothing.",
+                        paper_mm, moved);
+    remark_printer(setup, sheet);
+}
+
+// The same to be drawn, in the language that is written in.
 static char *accuracy_of(const DwArmSetup *setup)
 {
     DwText text = {0};
-    bool known = !isnan(setup->ideal.pivot_to_spindle_mm);
-    bool two = !isnan(setup->nulls.outer_mm);
-    double length = known ? setup->ideal.effective_length_mm : nine_inches_mm;
-    if (setup->kind != DW_ARM_LINEAR)
-        dw_text_add(&text, "%.1f mm of paper moves the stylus by %.3f mm%s: that changes nothing. ", paper_mm,
-                    dw_arm_length_when_lifted(length, bearing_height_mm, paper_mm), known ? "" : " on a 9-inch arm");
-    dw_text_add(&text, "A printer 1 %% too large moves the point%s by %.1f", two ? "s" : "",
-                setup->nulls.inner_mm * printer_error);
-    if (two)
-        dw_text_add(&text, " and %.1f", setup->nulls.outer_mm * printer_error);
-    dw_text_add(&text, " mm");
-    if (known) {
-        DwArm wrong = arm_from_wrong_print(setup);
-        dw_text_add(&text, " and sets the overhang %.2f mm",
-                    fabs(dw_arm_overhang(&wrong) - dw_arm_overhang(&setup->ideal)));
-        if (two)
-            dw_text_add(&text, " and the offset %.2f°", fabs(wrong.offset_deg - setup->ideal.offset_deg));
-        dw_text_add(&text, " wrong");
+    DwSheet *sheet = dw_sheet_new("template", "");
+    remark_accuracy(setup, sheet);
+    for (size_t i = 0; i < sheet->remark_count; i++) {
+        char *said = dw_say_saying(&sheet->remarks[i]);
+        dw_text_add(&text, "%s%s", i ? " " : "", said);
+        free(said);
     }
-    dw_text_add(&text, ": measure both rulers.");
+    dw_sheet_free(sheet);
     return dw_text_take(&text);
 }
 
@@ -282,7 +311,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         sheet,
         "Print the paper at 100 %% without fitting (on the command line --out FILE.pdf writes it), and measure both "
         "100 mm rulers; if they are off, give printer.x and printer.y and draw it again.");
-    dw_sheet_remark(sheet, "%s", paper.accuracy);
+    remark_accuracy(&paper.setup, sheet);
     if (joined > 1)
         dw_sheet_remark(
             sheet,

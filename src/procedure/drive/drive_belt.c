@@ -188,11 +188,12 @@ static void note_missing(DwSheet *sheet, const DwDrive *drive)
         keys[count++] = "drive.pulley_diameter";
     if (isnan(drive->centre_mm))
         keys[count++] = "drive.centre_distance";
-    DwText text = {0};
-    for (size_t i = 0; i < count; i++)
-        dw_text_add(&text, "%s%s", i == 0 ? "" : i + 1 == count ? " and " : ", ", keys[i]);
-    dw_sheet_not_measured(sheet, "drive.belt_wanted", "needs %s", text.chars ? text.chars : "dimensions that fit");
-    dw_text_clear(&text);
+    if (count == 3)
+        dw_sheet_not_measured(sheet, "drive.belt_wanted", "needs %s, %s and %s", keys[0], keys[1], keys[2]);
+    else if (count == 2)
+        dw_sheet_not_measured(sheet, "drive.belt_wanted", "needs %s and %s", keys[0], keys[1]);
+    else
+        dw_sheet_not_measured(sheet, "drive.belt_wanted", "needs %s", count ? keys[0] : "dimensions that fit");
 }
 
 DwStatus dw_drive_belt_judge(const DwInputs *inputs, const DwDriveStep *step, DwSheet *sheet, DwMessage *message)

@@ -148,7 +148,7 @@ static bool is_same_value(const char *key, const DwSheetInput *input, const char
 static void say(const DwModelKnowns *knowns, const DwInputs *fields, const DwSheetInput *input, DwText *text)
 {
     const DwModelKnown *known = dw_inputs_given(fields, input->key) ? NULL : dw_model_known_best(knowns, input->key);
-    char *origin = known ? dw_model_known_origin(known) : NULL;
+    char *origin = known ? dw_model_known_origin(known, NULL) : NULL;
     dw_text_add(text, "%s%s %s%s%s", text->length ? "; " : "", input->label, input->text, *input->unit ? " " : "",
                 input->unit);
     if (origin)

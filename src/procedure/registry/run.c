@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/arm_key.h"
 #include "base/sheet.h"
+#include "base/tongue.h"
 #include "procedure/registry/limits.h"
 #include "procedure/registry/procedure.h"
 
@@ -242,7 +243,10 @@ static DwStatus check_filled(const DwRequest *request, const DwSheet *sheet, DwM
     if (!request->recording_count || sheet->reading_count || sheet->table_count || sheet->curve_count ||
         !sheet->not_measured_count)
         return DW_OK;
-    return dw_fail(message, DW_BAD_INPUT, "%s", sheet->not_measured[0].reason.text);
+    char *reason = dw_say_saying(&sheet->not_measured[0].reason);
+    DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s", reason);
+    free(reason);
+    return status;
 }
 
 DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request, DwSheet **sheet, DwMessage *message)

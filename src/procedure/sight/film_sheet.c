@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/usual_speed.h"
+#include "base/tongue.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -238,9 +239,9 @@ DwStatus dw_film_sheet_fill(const DwFilmTaken *taken, double nominal_rpm, double
                        "By the frames' times the platter turns at %.2f rpm, %s of what is stated: a film in slow "
                        "motion. Film at the usual speed; or state deck.speed, if it does turn so slowly.",
                        rpm_of(f.motion.rate),
-                       slow == 4   ? "a quarter"
-                       : slow == 8 ? "an eighth"
-                                   : "a sixteenth");
+                       slow == 4   ? dw_said("a quarter")
+                       : slow == 8 ? dw_said("an eighth")
+                                   : dw_said("a sixteenth"));
     if ((double)taken->gaps > 0.02 * (double)taken->count)
         f.flags |= DW_FLAG_GAPS;
     if (f.motion.to_s - f.motion.from_s < 5)

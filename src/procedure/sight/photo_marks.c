@@ -21,9 +21,12 @@ DwStatus dw_photo_marks_read(const char *path, DwMarkFinder *finder, size_t leas
     if (found < least) {
         dw_photo_clear(&read);
         return dw_fail(message, DW_BAD_INPUT,
-                       "%s: %zu mark%s of a paper seen, wanted %zu or more. Bring more of the marks into the picture, "
-                       "flat, in even light and in focus.",
-                       path, found, found == 1 ? " is" : "s are", least);
+                       found == 1
+                           ? "%s: %zu mark of a paper is seen, wanted %zu or more. Bring more of the marks into the "
+                             "picture, flat, in even light and in focus."
+                           : "%s: %zu marks of a paper are seen, wanted %zu or more. Bring more of the marks into the "
+                             "picture, flat, in even light and in focus.",
+                       path, found, least);
     }
     memcpy(seen, all, found * sizeof *seen);
     *count = found;

@@ -164,9 +164,11 @@ static DwStatus lay_belt(const DwInputs *inputs, DwViewSetUp *set_up, DwMessage 
     double out = belt->radius_mm + belt->wall_mm, most = fmin(width, height - belt->straight_mm / 2);
     if (out > most || belt->radius_mm < 4 * belt->wall_mm)
         return dw_fail(message, DW_BAD_INPUT,
-                       "drive.belt_length: a belt of %.0f mm does not lie free between the card's marks. Give another "
-                       "length%s.",
-                       set_up->length_mm, out > most ? ", or template.paper=a3 for the large card" : "");
+                       out > most ? "drive.belt_length: a belt of %.0f mm does not lie free between the card's marks. "
+                                    "Give another length, or template.paper=a3 for the large card."
+                                  : "drive.belt_length: a belt of %.0f mm does not lie free between the card's marks. "
+                                    "Give another length.",
+                       set_up->length_mm);
     return DW_OK;
 }
 

@@ -5,6 +5,7 @@
 #include "base/memory.h"
 #include "base/quantity.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "procedure/input/tone_settings.h"
 #include "procedure/sight/view_set_up.h"
 #include "synth/settings.h"
@@ -315,7 +316,7 @@ static DwStatus count_frames(const DwInputs *inputs, size_t *count, DwMessage *m
                            1000 / rate);
     if (!(frames >= 2 && frames <= FRAMES_MOST))
         return dw_fail(message, DW_BAD_INPUT, "synth.length: a film has 2 to %d frames, not %.0f. Make it %s.",
-                       FRAMES_MOST, frames, frames < 2 ? "longer" : "shorter");
+                       FRAMES_MOST, frames, frames < 2 ? dw_said("longer") : dw_said("shorter"));
     *count = (size_t)frames;
     return DW_OK;
 }

@@ -3,6 +3,7 @@
 // form with all that refers to it.
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/entry/entry.h"
 #include "book/entry/twin.h"
 #include "book/model/known.h"
@@ -223,7 +224,7 @@ static void write_known_of(DwPage *page, const DwModelKnowns *knowns, DwModelAbo
             dw_html_open(html, "ul", "class", "cards", NULL);
         }
         any = true;
-        char *origin = dw_model_known_origin(known);
+        char *origin = dw_model_known_origin(known, dw_tongue_of_program());
         dw_html_open(html, "li", NULL);
         dw_html_element(html, "strong", known->label, NULL);
         dw_html_format(html, " %s ", known->value);

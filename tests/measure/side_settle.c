@@ -1,0 +1,127 @@
+// SPDX-License-Identifier: MIT
+// Whole sides of known truth through all of the finding: where each band begins and ends once its order is known, with
+// a channel that hums or comes and goes, and in noise that hides the sweeps' ends.
+#include "measure/side/side_find.h"
+#include "support/side_plan.h"
+#include "support/side_player.h"
+#include "support/suite.h"
+
+// Hum of PEAK added to CHANNEL; where GAP_S is given CHANNEL is silent for half a second that often, else always heard.
+typedef struct {
+    size_t channel;
+    double hum, gap_s;
+} Fault;
+
+typedef struct {
+    DwBandPlan plan;
+    SidePlayer player;
+    DwSideFinder *finder;
+    DwSideAlignment alignment;
+} Found;
+
+static Found find(SideCase what, Fault fault)
+{
+    Found found;
+    DwMessage message = {""};
+    ck_assert_int_eq(dw_band_plan_parse(side_plan_text, strlen(side_plan_text), "side.plan", &found.plan, &message),
+                     DW_OK);
+    side_start(&found.player, &found.plan, what);
+    found.finder = dw_side_finder_new(what.pickup.rate_hz, 2, false, 0);
+    float block[2 * SIDE_BLOCK];
+    size_t frame = 0;
+    for (size_t count; (count = side_read(&found.player, block)) > 0;) {
+        for (size_t i = 0; i < count; i++, frame++) {
+            double t = (double)frame / what.pickup.rate_hz;
+            float *sample = &block[2 * i + fault.channel];
+            if (fault.gap_s > 0 && fmod(t, fault.gap_s) < 0.5)
+                *sample *= 0.01f;
+            *sample += (float)(fault.hum * sin(2 * M_PI * 50 * t));
+        }
+        dw_side_finder_push(found.finder, block, count);
+    }
+    dw_side_finder_finish(found.finder);
+    ck_assert_int_eq(dw_side_finder_check(found.finder, &message), DW_OK);
+    dw_side_find(found.finder, &found.plan, false, &found.alignment);
+    return found;
+}
+
+static void clear(Found *found)
+{
+    dw_side_alignment_clear(&found->alignment);
+    dw_side_finder_free(found->finder);
+    dw_band_plan_clear(&found->plan);
+}
+
+// Whether BAND comes out while LOST does not; where it is silent, whether its neighbours all come out.
+static bool is_heard(const DwBandPlanBand *band, DwPlanChannel lost)
+{
+    return band->channel != lost && (lost == DW_PLAN_CHANNELS || band->kind != DW_PLAN_SILENCE);
+}
+
+// Every band but those cut for LOST alone, and the silent ones beside them, is found within TOLERANCE_S, with its
+// planned length.
+static void check(const Found *found, DwPlanChannel lost, double tolerance_s)
+{
+    double speed = found->player.what.pickup.speed;
+    for (size_t j = 0; j < found->plan.count; j++) {
+        const DwBandPlanBand *band = &found->plan.bands[j];
+        const DwSideBand *side = &found->alignment.bands[j];
+        double truth = side_truth(&found->player, band->number), length = band->length_s / speed;
+        if (!is_heard(band, lost))
+            continue;
+        ck_assert_msg(side->verdict == DW_SIDE_FOUND && fabs(side->start_s - truth) < tolerance_s &&
+                          fabs(side->end_s - truth - length) < tolerance_s,
+                      "band %u %s at %.3f to %.3f s, truth %.3f to %.3f s", band->number,
+                      dw_side_verdict_word(side->verdict), side->start_s, side->end_s, truth, truth + length);
+    }
+}
+
+START_TEST(each_band_begins_and_ends_where_it_was_drawn)
+{
+    SideCase what = side_case(44100, 1.012);
+    Found found = find(what, (Fault){0});
+    check(&found, DW_PLAN_CHANNELS, 0.15);
+    ck_assert_uint_eq(found.alignment.found, found.plan.count);
+    ck_assert_uint_eq(found.alignment.missing, 0);
+    ck_assert_int_eq(found.alignment.view, DW_SIDE_BOTH_CHANNELS);
+    ck_assert_double_eq_tol(found.alignment.speed_ratio, 1.012, 0.001);
+    ck_assert(!dw_side_finder_hums(found.finder, 0) && !dw_side_finder_hums(found.finder, 1));
+    ck_assert(!dw_side_finder_breaks(found.finder, 0) && !dw_side_finder_breaks(found.finder, 1));
+    clear(&found);
+}
+END_TEST
+
+START_TEST(noise_and_rumble_hide_no_sweep_s_end)
+{
+    SideCase what = side_case(44100, 0.985);
+    what.pickup.noise = 0.003;
+    what.pickup.rumble = 0.03;
+    Found found = find(what, (Fault){0});
+    check(&found, DW_PLAN_CHANNELS, 0.2);
+    clear(&found);
+}
+END_TEST
+
+START_TEST(a_channel_that_hums_is_told_and_the_other_finds_the_side)
+{
+    SideCase what = side_case(44100, 1);
+    Found found = find(what, (Fault){.channel = 1, .hum = 0.3});
+    ck_assert(dw_side_finder_hums(found.finder, 1));
+    ck_assert(!dw_side_finder_hums(found.finder, 0));
+    check(&found, DW_PLAN_RIGHT, 0.2);
+    clear(&found);
+}
+END_TEST
+
+START_TEST(a_channel_that_comes_and_goes_is_told)
+{
+    SideCase what = side_case(44100, 1);
+    Found found = find(what, (Fault){.channel = 0, .gap_s = 7});
+    ck_assert(dw_side_finder_breaks(found.finder, 0));
+    ck_assert(!dw_side_finder_breaks(found.finder, 1));
+    clear(&found);
+}
+END_TEST
+
+DW_SUITE("side settle", each_band_begins_and_ends_where_it_was_drawn, noise_and_rumble_hide_no_sweep_s_end,
+         a_channel_that_hums_is_told_and_the_other_finds_the_side, a_channel_that_comes_and_goes_is_told)
