@@ -281,8 +281,23 @@ window.addEventListener("pagehide", () => {
 
 // Shown again as it was left, a page's forms are new acts.
 window.addEventListener("pageshow", (event) => {
-  if (event.persisted) for (const field of document.querySelectorAll("input[name=once]")) field.value = bench.draw();
+  if (!event.persisted) return;
+  for (const field of document.querySelectorAll("input[name=once]")) field.value = bench.draw();
+  askAgain();
 });
+
+// A page that the browser shows again as it was may be none of those that this screen still shows: handed to a customer, or
+// no longer known to the shop. Nothing of it is seen until the bench has said so.
+async function askAgain() {
+  document.body.hidden = true;
+  try {
+    const answer = await fetch(location.href, { method: "HEAD", redirect: "manual", cache: "no-store" });
+    if (answer.type === "opaqueredirect") location.reload();
+    else document.body.hidden = false;
+  } catch {
+    document.body.hidden = false;
+  }
+}
 
 // --- what was typed into a form that is sent as a whole -------------------------------
 

@@ -58,6 +58,11 @@
     if (drawn) body.append("signature", await new Promise((done) => canvas.toBlob(done, "image/png")), "signature.png");
     const said = await bench.post(form.action, body);
     button.disabled = false;
-    if (said.kept) location.href = location.pathname.replace(/sign$/, "papers");
+    if (said.kept && document.documentElement.classList.contains("locked")) {
+      const words = document.createElement("p");
+      words.className = "lead";
+      words.textContent = said.words;
+      box.replaceChildren(words);
+    } else if (said.kept) location.href = location.pathname.replace(/sign$/, "papers");
   });
 })();

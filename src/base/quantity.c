@@ -11,6 +11,7 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <threads.h>
@@ -212,6 +213,25 @@ static bool is_open(const DwTextNumber *number, const DwUnit *typed, const DwUni
            lies_in(plausible, dw_unit_convert(number->grouped, typed, own));
 }
 
+// UNIT behind a number as what goes wrong is told: a page's reader reads a thin space and its sign.
+static const char *told_unit(const char *unit, char room[24])
+{
+    const char *sign = dw_unit_sign(unit);
+    if (!dw_message_is_for_pages() || !*unit)
+        return unit;
+    snprintf(room, 24, "%s%s", strcmp(sign, "°") == 0 ? "" : "\u202f", sign);
+    return room;
+}
+
+static DwStatus refuse_unit(const DwQuantity *quantity, DwDimension dimension, const char *after, DwMessage *message)
+{
+    char *names = dw_message_is_for_pages() ? dw_unit_signs(dimension) : dw_unit_names(dimension);
+    DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not a unit of it. Use one of: %s.", quantity->key,
+                              after, *names ? names : dw_said("none, a bare number"));
+    free(names);
+    return status;
+}
+
 // Reads one number with its unit from the LENGTH bytes at TEXT.
 static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t length, DwDimension dimension,
                            const char *own_unit, DwRange plausible, double *value, DwMessage *message)
@@ -231,21 +251,17 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
     const char *after = dw_text_number_parse(part, &number);
     if (!after) {
         double example = dw_range_is_set(quantity->plausible) ? quantity->plausible.low : 12;
+        char room[24];
         return dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not a number. Give it as in %s=%g%s.", quantity->key, part,
-                       quantity->key, example, own_unit);
+                       quantity->key, example, told_unit(own_unit, room));
     }
     while (*after == ' ')
         after++;
     const DwUnit *own = dw_unit_find(dimension, own_unit);
     assert(own);
     const DwUnit *typed = *after ? dw_unit_find(dimension, after) : own;
-    if (!typed) {
-        char *names = dw_unit_names(dimension);
-        DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not a unit of it. Use one of: %s.", quantity->key,
-                                  after, *names ? names : dw_said("none, a bare number"));
-        free(names);
-        return status;
-    }
+    if (!typed)
+        return refuse_unit(quantity, dimension, after, message);
     *value = dw_unit_convert(number.value, typed, own);
     if (is_open(&number, typed, own, plausible)) {
         char *doubt = dw_text_number_doubt(part, &number);
@@ -261,8 +277,18 @@ static DwStatus check_possible(const DwQuantity *quantity, DwRange possible, con
 {
     if (lies_in(possible, value))
         return DW_OK;
+    char room[24];
     return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. %s can be from %g to %g%s%s.", quantity->key, text,
-                   dw_said_label(quantity->label), possible.low, possible.high, *unit ? " " : "", unit);
+                   dw_said_label(quantity->label), possible.low, possible.high, *unit ? " " : "",
+                   told_unit(unit, room));
+}
+
+static DwStatus refuse_single(const DwQuantity *quantity, const char *text, DwMessage *message)
+{
+    char room[24], second[24];
+    return dw_fail(message, DW_BAD_INPUT, "%s: '%s' needs two values with a colon between, as in %s=A%s:B%s.",
+                   quantity->key, text, quantity->key, told_unit(quantity->unit, room),
+                   told_unit(quantity->second_unit, second));
 }
 
 DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *value, double *second,
@@ -275,8 +301,7 @@ DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *
     if (quantity->kind == DW_QUANTITY_PAIR) {
         const char *colon = strchr(text, ':');
         if (!colon)
-            return dw_fail(message, DW_BAD_INPUT, "%s: '%s' needs two values with a colon between, as in %s=A%s:B%s.",
-                           quantity->key, text, quantity->key, quantity->unit, quantity->second_unit);
+            return refuse_single(quantity, text, message);
         size_t rest = (size_t)(colon - text);
         status = read_value(quantity, colon + 1, length - rest - 1, quantity->second_dimension, quantity->second_unit,
                             quantity->second_plausible, &second_value, message);

@@ -40,26 +40,49 @@ static void put(char line[LINE], const char *text)
 static _Thread_local DwMessage last;
 
 typedef struct {
-    const DwTongue *tongue;
+    const DwTongue *tongue; // NULL is English
     const char *pattern;
 } Said;
+
+// What pages say in place of lines of the command line; NULL where nobody reads pages.
+static const DwPageLine *page_lines;
+
+void dw_message_for_pages(const DwPageLine *lines)
+{
+    page_lines = lines;
+}
+
+bool dw_message_is_for_pages(void)
+{
+    return page_lines;
+}
+
+static const char *line_for_reader(const char *pattern)
+{
+    for (const DwPageLine *row = page_lines; row && row->line; row++)
+        if (strcmp(row->line, pattern) == 0)
+            return row->page;
+    return pattern;
+}
 
 static const char *say(const void *context, const char *text)
 {
     const Said *said = context;
-    if (text == said->pattern)
-        return said->tongue->say(said->tongue->context, text);
+    if (text == said->pattern) {
+        const char *line = line_for_reader(text);
+        return said->tongue ? said->tongue->say(said->tongue->context, line) : line;
+    }
     return *last.said && strcmp(text, last.text) == 0 ? last.said : text;
 }
 
 static void put_said(DwMessage *message, const char *format, va_list arguments)
 {
     const DwTongue *tongue = dw_tongue_of_program();
-    if (!tongue)
+    if (!tongue && !page_lines)
         return;
     DwSaying saying = dw_saying_make(format, arguments);
     const Said whole = {tongue, saying.pattern};
-    char *said = dw_saying_in(&saying, &(DwTongue){.say = say, .context = &whole, .mark = tongue->mark});
+    char *said = dw_saying_in(&saying, &(DwTongue){.say = say, .context = &whole, .mark = tongue ? tongue->mark : "."});
     put(message->said, said);
     free(said);
     dw_saying_clear(&saying);

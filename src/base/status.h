@@ -3,6 +3,7 @@
 #ifndef DW_BASE_STATUS_H
 #define DW_BASE_STATUS_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 // Trouble from the outside world. A bad call by the program itself is an
@@ -22,6 +23,18 @@ typedef struct {
 
 // The line as the program's user reads it. Valid as long as MESSAGE.
 const char *dw_message_said(const DwMessage *message);
+
+// A line as dw_fail() is given it, which speaks of the command line, and what a page says in its place. PAGE numbers
+// the places of LINE ("%2$s") and leaves out what is no reader's business ("%3$.0s").
+typedef struct {
+    const char *line, *page;
+} DwPageLine;
+
+// From here on dw_message_said() speaks to readers of pages: LINES, the last of them {0}, are said in their words,
+// units have their signs and choices are named in the reader's language. Call it before any thread writes; LINES last
+// as long as the program runs. NULL is the command line again.
+void dw_message_for_pages(const DwPageLine *lines);
+bool dw_message_is_for_pages(void);
 
 // Writes the line into MESSAGE (which may be NULL) and returns STATUS, so that
 // a failing call reads `return dw_fail(message, DW_BAD_INPUT, "...", ...);`.

@@ -158,11 +158,37 @@ double dw_unit_convert(double value, const DwUnit *from, const DwUnit *to)
     return (value * from->factor + from->offset - to->offset) / to->factor;
 }
 
-char *dw_unit_names(DwDimension dimension)
+static char *list(DwDimension dimension, bool signs)
 {
     DwText names = {0};
     for (size_t i = 0; i < sizeof units / sizeof *units; i++)
         if (units[i].dimension == dimension && units[i].name[0] && !units[i].inner)
-            dw_text_add(&names, "%s%s", names.length ? ", " : "", units[i].name);
+            dw_text_add(&names, "%s%s", names.length ? ", " : "", signs ? dw_unit_sign(units[i].name) : units[i].name);
     return dw_text_take(&names);
+}
+
+char *dw_unit_names(DwDimension dimension)
+{
+    return list(dimension, false);
+}
+
+char *dw_unit_signs(DwDimension dimension)
+{
+    return list(dimension, true);
+}
+
+const char *dw_unit_sign(const char *name)
+{
+    // As it is printed: what is typed in plain letters has a sign of its own.
+    static const char *const signs[][2] = {
+        {"deg", "°"},          {"deg/cm", "°/cm"}, {"um", "µm"},       {"um/mN", "µm/mN"},    {"uV", "µV"},
+        {"uF", "µF"},          {"uH", "µH"},       {"ohm", "Ω"},       {"kohm", "kΩ"},        {"Mohm", "MΩ"},
+        {"MOhm", "MΩ"},        {"degC", "°C"},     {"degF", "°F"},     {"mm2/s", "mm²/s"},    {"kg.m2", "kg·m²"},
+        {"g.cm2", "g·cm²"},    {"kg/m3", "kg/m³"}, {"g/cm3", "g/cm³"}, {"pA/rtHz", "pA/√Hz"}, {"fA/rtHz", "fA/√Hz"},
+        {"nV/rtHz", "nV/√Hz"},
+    };
+    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
+        if (strcmp(name, signs[i][0]) == 0)
+            return signs[i][1];
+    return name;
 }

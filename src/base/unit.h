@@ -56,7 +56,11 @@ const DwUnit *dw_unit_find(DwDimension dimension, const char *name);
 const DwUnit *dw_unit_any(const char *name);
 // VALUE in FROM expressed in TO. Both must be of one dimension.
 double dw_unit_convert(double value, const DwUnit *from, const DwUnit *to);
+// The unit called NAME as it is printed: "deg" is typed, "°" printed. NAME itself where it has no other sign.
+const char *dw_unit_sign(const char *name);
 // The names of the units of DIMENSION that are offered, "mm, cm, m, in". The caller frees it with free().
 char *dw_unit_names(DwDimension dimension);
+// The same as they are printed: "mm, cm, m, in, µm".
+char *dw_unit_signs(DwDimension dimension);
 
 #endif

@@ -119,7 +119,8 @@ BAD_CALLS = [
     ("synth made.wav synth.rate=44100.5Hz", 2,
      "synth.rate: 44100.5 Hz is not whole. Files hold a whole number of hertz."),
     # Pictures made.
-    ("synth made.jpg made.mov", 2, "made.jpg: a film is made alone. Make the photographs by a call of their own."),
+    ("synth made.jpg made.mov", 2, "made.mov: a film is made alone. Make the photographs by a call of their own."),
+    ("synth made.mov made.jpg", 2, "made.mov: a film is made alone. Make the photographs by a call of their own."),
     ("synth made.jpg made.jpg", 2, "made.jpg: named twice. Give each photograph a name of its own."),
     ("synth made.wav synth.scene=belt", 2, "synth.scene: a recording does not show it. Write a .mov or .jpg file with it."),
     ("synth made.mov synth.exposure=100ms", 2, "synth.exposure: a frame lasts 33.3 ms, and this is longer. Give less."),

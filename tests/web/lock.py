@@ -1,6 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
 """A screen handed to a customer shows one page, to read or to sign, and nothing else until the shop's password."""
+import html
+import re
 import sys
 import tempfile
 
@@ -35,10 +37,59 @@ def check_locked(tap, bench, device):
     tap.say("nothing else is changed from it", not (refused.status == 403 and "one page only" in refused.text))
     other = device.post("/lock", {"to": "/job/0001/sign?at=intake"})
     tap.say("nor is it locked to another page", not other.status == 403)
+    for path in ("/job/0003/sign/", "/job/0003/sign/?at=handover", "/job/0003/sign//"):
+        tap.say(f"{path} is no way past it", "" if go(device.get(path)) == (303, SIGN) else go(device.get(path)))
+    beside = device.post("/job/0003/sign/?at=handover", {"person": "Ruth Alder", "typed": "Ruth Alder"})
+    tap.say("nor is anything else signed by an address like it", "" if beside.status == 403 else beside.status)
+    device.get(SIGN)
     signed = device.post(SIGN, {"person": "Ruth Alder", "typed": "Ruth Alder"})
-    tap.say("it can be signed", "" if signed.status == 303 else f"{signed.status} {signed.text[-300:]}")
+    tap.say("it can be signed, and says so without leading elsewhere", "" if signed.status == 200 and "Signed and kept" in signed.text else f"{signed.status} {signed.text[-300:]}")
+    device.get(SIGN)
+    told = device.post(SIGN, {"person": "Ruth Alder", "typed": "Ruth Alder"}, {"Accept": "application/json"})
+    tap.say("a script is told the same", "" if told.status == 200 and "Signed and kept" in told.text else f"{told.status} {told.text}")
+    device.get(SIGN)
+    name = "Maximiliane Theodora Hohenfels-Brandenau zu Alder"
+    for typed, wanted in ((name, 200), (name * 6, 400)):
+        answer = device.post(SIGN, {"person": "", "typed": typed})
+        tap.say(f"a typed name of {len(typed)} letters is {wanted}", "" if answer.status == wanted else f"{answer.status} {answer.text[-300:]}")
+        device.get(SIGN)
     tap.say("another device of the shop is free meanwhile", not Device(bench).get("/").status == 200)
     tap.say("a style sheet is given", device.get(page.text.split('rel="stylesheet" href="')[1].split('"')[0]).status != 200)
+
+
+def check_sheet(tap, bench):
+    """A sheet that is shown is neither withdrawn nor supplied from the customer's hands, nor taken along as a file."""
+    device = Device(bench)
+    sheet = next(f"/sheet/{number}" for number in range(1, 40) if device.get(f"/sheet/{number}").status == 200)
+    tap.say("a screen is locked to a sheet", not go(device.post("/lock", {"to": sheet})) == (303, sheet))
+    page = device.get(sheet)
+    pictures = set(re.findall(rf'src="({sheet}/picture/[^"]+)"', page.text))
+    tap.say("its pictures are seen", "".join(path for path in pictures if device.get(html.unescape(path)).status != 200))
+    for path in ("/withdraw", "/supply"):
+        answer = device.post(sheet + path, {"why": "the customer says so"})
+        tap.say(f"{path} is not done from it", "" if answer.status == 403 else answer.status)
+    for path in ("/json", "/paper"):
+        tap.say(f"{path} is not taken from it", "" if go(device.get(sheet + path)) == (303, sheet) else device.get(sheet + path).status)
+
+
+def check_started_again(tap, program, folder):
+    """A bench that is started again holds its screens where they were, until the password."""
+    kept = {}
+    for begun in range(3):
+        with Bench(program, folder + "/again", password=None if begun else PASSWORD) as bench:
+            device = Device(bench)
+            device.cookies = kept
+            if begun == 0:
+                device.get(SIGN)
+                device.post("/lock", {"to": SIGN})
+            elif begun == 1:
+                tap.say("a screen is locked still when the bench was started again", "" if go(device.get("/")) == (303, SIGN) else go(device.get("/")))
+                kept.pop("deckwright-session", None)
+                tap.say("and when its browser's own session is over", "" if go(device.get("/job/0001")) == (303, SIGN) else go(device.get("/job/0001")))
+                device.get("/unlock")
+                device.post("/unlock", {"password": PASSWORD})
+            tap.say("the password opens it for good" if begun else "it shows its page", "" if device.get(SIGN if not begun else "/").status == 200 else go(device.get("/")))
+            kept = device.cookies
 
 
 def check_unlock(tap, device):
@@ -61,9 +112,11 @@ def main(program):
     with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop", password=PASSWORD) as bench:
         device = Device(bench)
         check_locked(tap, bench, device)
+        check_sheet(tap, bench)
         check_unlock(tap, device)
         status, errors = bench.end()
         tap.say("nothing was complained of", "" if status == 0 and not errors else errors)
+        check_started_again(tap, program, folder)
     return tap.end()
 
 

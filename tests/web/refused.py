@@ -1,14 +1,17 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""What a form refuses it refuses in the reader's language: each field of every measuring form is
-given what it cannot be, and no English word may stand in what is answered."""
+"""What a form refuses it refuses in the reader's language: each field of every measuring form, and of the forms
+of the job and the book, is given what it cannot be, and neither an English word nor a word of the command line,
+a key or a unit's typed name may stand in what is answered."""
 import html
+import json
 import os
 import re
 import sys
 import tempfile
 
 from bench import Bench, Device, Tap
+from forms import all_pages, encoded, forms_of, in_parts
 
 # Words of English that none of the three languages has.
 ENGLISH = re.compile(r"\b(the|is|are|of|and|or not|not|give|given|with|be|must|than|from|between|which|what|there|it|this|that|but|without|cannot|wants|takes|nothing|was|a number|value|possible|choose|leave)\b")
@@ -48,11 +51,56 @@ def measuring(tap, device, language):
     tap.say(f"{len(said)} refusals of {len(names)} forms are in the language {language}", "\n".join(f"{where}: {text}" for text, where in amiss.items()) if len(said) > 100 else f"only {len(said)}")
 
 
+# Pages on which a shop writes, and of forms what ends the session or is measuring's own.
+LEFT_OUT = ("/leave", "/shop/password", "/enter", "/pair", "/shop/backup", "/live", "/measure", "/lock", "/job/new", "/shop/type")
+NO_FIELDS = ("form_token", "once", "revision", "back")
+BAD = ["one hand", "5 bananas", "1e30", "-5", "2099-13-45", "x" * 300]
+# A key, a command, a typed unit or choice, a field's name behind its label: what no page speaks of.
+RAW = re.compile(r"\bdeckwright \w|\b[a-z]{3,}[._][a-z_]{3,}\b|\([a-z_]+\)\.|\b(?:deg|um|ohm|kohm)\b|\w\|\w")
+MARK = "a-mark-between-the-parts"
+
+
+def answered(device, form, **changed):
+    """What a script is told of FORM with CHANGED fields that is refused, or nothing."""
+    pairs = [pair for pair in form.pairs(**changed) if pair[0] not in ("once", "revision") and not pair[0].startswith("was.")]
+    body, kind = (in_parts(pairs, MARK), f"multipart/form-data; boundary={MARK}") if form.files else (encoded(pairs), "application/x-www-form-urlencoded")
+    answer = device.ask("POST", form.action, body, {"Content-Type": kind, "Accept": "application/json"})
+    return json.loads(answer.text)["words"] if answer.status >= 400 else ""
+
+
+def bare_words(text):
+    for wrong in (*BAD, BAD[-1][:40]):
+        text = text.replace(wrong, " ")
+    return text
+
+
+def of_job_and_book(tap, device, language):
+    said, seen = {}, set()
+    for path, page in list(all_pages(device, 1)):
+        for form in forms_of(page):
+            if form.method != "post" or form.action.startswith(LEFT_OUT) or form.action.endswith(("/erase", "/sign?at=intake", "/sign?at=handover")):
+                continue
+            fields = [one for one in form.controls if one.name and one.kind not in ("hidden", "submit", "file", "checkbox", "radio") and one.name not in NO_FIELDS]
+            hidden = "".join(one.value for one in form.controls if one.name == "key" and one.kind == "hidden")
+            for name, bad in [("", "")] + [(one.name, bad) for one in fields for bad in (BAD if one.kind != "select" else BAD[:1])]:
+                shape = (re.sub(r"\d+", "N", form.action), name, hidden, bad)
+                if shape in seen:
+                    continue
+                seen.add(shape)
+                words = answered(device, form, **({name: bad} if name else {one.name: "" for one in fields if one.kind != "select"}))
+                said.setdefault(bare_words(words), f"{path} {form.action} {name}={bad[:12]}")
+    amiss = {text: where for text, where in said.items() if RAW.search(text) or (language != "en" and english(language, text))}
+    tap.say(f"{len(said)} refusals of the job and the book are plain in the language {language}", "\n".join(f"{where}: {text}" for text, where in amiss.items()) if len(said) > 100 else f"only {len(said)}")
+
+
 def main(program):
     tap = Tap()
+    with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop", env={**os.environ, "LANGUAGE": "en", "LC_ALL": "C.UTF-8"}) as bench:
+        of_job_and_book(tap, Device(bench), "en")
     for language in ("de", "fr", "es"):
         with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop", env={**os.environ, "LANGUAGE": language, "LC_ALL": "C.UTF-8"}) as bench:
             measuring(tap, Device(bench), language)
+            of_job_and_book(tap, Device(bench), language)
     sys.exit(tap.end())
 
 

@@ -9,6 +9,10 @@
 
 #include <math.h>
 
+// From a step of a graticule to the longest wall of a workshop.
+#define LEAST_MM 0.0001
+#define MOST_MM 100000.0
+
 #define OF_CUSTOMER "attachment_id IN (SELECT id FROM attachment WHERE " DW_JOBS_OF_CUSTOMER ")"
 
 static const DwField scale_fields[] = {
@@ -69,6 +73,10 @@ DwStatus dw_photo_scale_add(DwBook *book, DwPhotoScale *scale, DwMessage *messag
         return dw_fail(message, DW_BAD_INPUT, "A scale needs two points apart from each other.");
     if (!(scale->length_mm > 0) || !isfinite(scale->length_mm))
         return dw_fail(message, DW_BAD_INPUT, "A scale needs the distance of its points in millimetres.");
+    if (scale->length_mm < LEAST_MM || scale->length_mm > MOST_MM)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "No rule or graticule is that long: the distance of a scale's points is %g to %g mm.", LEAST_MM,
+                       MOST_MM);
     scale->mm_per_pixel = scale->length_mm / pixels;
     dw_field_stamp(book, &scale->at, &scale->who);
     return dw_record_keep(book, &scale->record, message);

@@ -4,6 +4,7 @@
 #include "base/arm_key.h"
 #include "base/inputs.h"
 #include "base/text.h"
+#include "base/unit.h"
 #include "book/store/private.h"
 
 #include <stdlib.h>
@@ -36,7 +37,8 @@ const DwEntity dw_set_up_entity = {"set_up",
 static DwStatus check_value(const DwSetUp *set_up, DwMessage *message)
 {
     const char *unit = set_up->unit ? set_up->unit : "";
-    char *typed = dw_text_format("%s%s%s", set_up->value, *unit ? " " : "", unit);
+    char *typed = dw_text_format("%s%s%s", set_up->value, *unit ? " " : "",
+                                 dw_message_is_for_pages() ? dw_unit_sign(unit) : unit);
     DwInputs *inputs = dw_inputs_new();
     char *plain = dw_arm_key_plain(set_up->key);
     DwStatus status = dw_inputs_set(inputs, plain, typed, message);

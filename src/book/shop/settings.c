@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/shop/currency.h"
 #include "book/shop/people.h"
 #include "book/store/private.h"
@@ -167,7 +168,7 @@ static DwStatus check_told(DwBook *book, const char *now, const char *text, DwMe
         status = dw_fail(message, DW_BAD_INPUT,
                          "Owners were told amounts in %s (estimates, answers, deposits, receipts, notices); the book's "
                          "currency cannot be changed now. Start a new book for %s.",
-                         now, text);
+                         now, *text ? text : dw_said("another currency"));
     return status;
 }
 
@@ -189,7 +190,7 @@ static DwStatus check_currency(DwBook *book, const char *text, DwMessage *messag
     if (status == DW_OK && invoices && moves)
         status = dw_fail(message, DW_BAD_INPUT,
                          "Invoices in %s are in the book; its currency cannot be changed now. Start a new book for %s.",
-                         *issued ? issued : now, text);
+                         *issued ? issued : now, *text ? text : dw_said("another currency"));
     // A sign may still become the code that it stood for.
     if (status == DW_OK && differs && (dw_currency_is_code(now) || dw_currency_digits(text) < 0))
         status = check_told(book, now, text, message);

@@ -90,7 +90,9 @@ static DwStatus check_range(const DwField *field, const char *text, double value
         return DW_OK;
     return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. It can be from %.10g to %.10g%s%s.",
                    dw_said(field->label), text, field->low, field->high, field->unit ? " " : "",
-                   field->unit ? field->unit : "");
+                   !field->unit                ? ""
+                   : dw_message_is_for_pages() ? dw_unit_sign(field->unit)
+                                               : field->unit);
 }
 
 static DwStatus set_number(DwRecord *record, const DwField *field, const char *text, DwMessage *message)
@@ -140,12 +142,37 @@ static DwStatus set_yes(bool *place, const DwField *field, const char *text, DwM
     return DW_OK;
 }
 
+// The words of CHOICES, parted by PARTED, as what goes wrong is told: at the command line as they are typed, on a page
+// by what stands in its list. The caller frees them with free().
+static char *told_choices(const char *choices, char parted)
+{
+    DwText told = {0};
+    if (!dw_message_is_for_pages())
+        return dw_memory_text(choices);
+    for (const char *at = choices; *at;) {
+        size_t length = strcspn(at, (char[]){parted, 0});
+        char *word = dw_text_format("%.*s", (int)length, at);
+        dw_text_add(&told, "%s%s", told.length ? ", " : "", dw_said(word));
+        free(word);
+        at += length + (at[length] != 0);
+    }
+    return dw_text_take(&told);
+}
+
+static DwStatus refuse_choice(const DwField *field, const char *text, const char *choices, char parted,
+                              DwMessage *message)
+{
+    char *told = told_choices(choices, parted);
+    DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is none of: %s.", dw_said(field->label), text, told);
+    free(told);
+    return status;
+}
+
 static DwStatus set_choice(int *place, const DwField *field, const char *text, DwMessage *message)
 {
     int choice = *text ? dw_field_choice(field, text) : 0;
     if (choice < 0)
-        return dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is none of: %s.", dw_said(field->label), text,
-                       field->choices);
+        return refuse_choice(field, text, field->choices, '|', message);
     *place = choice;
     return DW_OK;
 }
@@ -202,7 +229,7 @@ static DwStatus check_word(const DwField *field, const char *text, DwMessage *me
     const DwQuantity *quantity = dw_quantity_find(field->catalogue);
     if (!*text || dw_quantity_has_choice(quantity, text))
         return DW_OK;
-    return dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is none of: %s.", dw_said(field->label), text, quantity->choices);
+    return refuse_choice(field, text, quantity->choices, ' ', message);
 }
 
 // Text that every paper, page and export can carry as it stands.

@@ -1,18 +1,42 @@
 // SPDX-License-Identifier: MIT
 #include "book/store/private.h"
 
+#include "base/text.h"
+#include "base/tongue.h"
+
 #include <assert.h>
 #include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+
+// The fields that are to be one entry's alone, of "UNIQUE constraint failed: chain.name": "Name". The caller frees them
+// with free().
+static char *unique_fields(const char *error)
+{
+    const char *columns = strrchr(error, ':');
+    DwText labels = {0};
+    dw_text_add(&labels, "%s", "");
+    char table[64], column[64];
+    for (const char *at = columns; at && sscanf(at + 1, " %63[^.].%63[^,]", table, column) == 2;
+         at = strchr(at + 1, ',')) {
+        const DwEntity *entity = dw_entity_find(table);
+        const DwField *field = entity ? dw_field_find(entity, column) : NULL;
+        dw_text_add(&labels, "%s%s", labels.length ? ", " : "", dw_said(field ? field->label : "value"));
+    }
+    return dw_text_take(&labels);
+}
 
 static DwStatus constraint_failed(sqlite3 *database, int extended, DwMessage *message)
 {
     if (extended == SQLITE_CONSTRAINT_TRIGGER) // the schema's own sentence
-        return dw_fail(message, DW_BAD_INPUT, "%s", sqlite3_errmsg(database));
+        return dw_fail(message, DW_BAD_INPUT, "%s", dw_said(sqlite3_errmsg(database)));
     if (extended == SQLITE_CONSTRAINT_UNIQUE) {
-        const char *columns = strrchr(sqlite3_errmsg(database), ':'); // "UNIQUE constraint failed: chain.name"
-        return dw_fail(message, DW_BAD_INPUT, "Another entry has the same %s. Open that one, or give another.",
-                       columns ? columns + 2 : "value");
+        char *fields = unique_fields(sqlite3_errmsg(database));
+        DwStatus status =
+            dw_fail(message, DW_BAD_INPUT, "Another entry has the same %s. Open that one, or give another.", fields);
+        free(fields);
+        return status;
     }
     if (extended == SQLITE_CONSTRAINT_FOREIGNKEY)
         return dw_fail(message, DW_BAD_INPUT,

@@ -2,6 +2,7 @@
 #include "chart/draw/number.h"
 
 #include "base/text.h"
+#include "base/unit.h"
 
 #include <langinfo.h>
 #include <locale.h>
@@ -109,20 +110,9 @@ int dw_number_digits(double value)
 
 const char *dw_number_unit(const char *unit)
 {
-    // As it is printed: what is typed in plain letters has a sign of its own.
-    static const char *const signs[][2] = {
-        {"deg", "°"},          {"deg/cm", "°/cm"}, {"um", "µm"},       {"um/mN", "µm/mN"},    {"uV", "µV"},
-        {"uF", "µF"},          {"uH", "µH"},       {"ohm", "Ω"},       {"kohm", "kΩ"},        {"Mohm", "MΩ"},
-        {"MOhm", "MΩ"},        {"degC", "°C"},     {"degF", "°F"},     {"mm2/s", "mm²/s"},    {"kg.m2", "kg·m²"},
-        {"g.cm2", "g·cm²"},    {"kg/m3", "kg/m³"}, {"g/cm3", "g/cm³"}, {"pA/rtHz", "pA/√Hz"}, {"fA/rtHz", "fA/√Hz"},
-        {"nV/rtHz", "nV/√Hz"},
-    };
     const DwNumberStyle *style = style_of_thread;
     const char *called = style && style->unit && *unit ? style->unit(style->context, unit) : "";
-    for (size_t i = 0; i < sizeof signs / sizeof *signs && !*called; i++)
-        if (strcmp(unit, signs[i][0]) == 0)
-            return signs[i][1];
-    return *called ? called : unit;
+    return *called ? called : dw_unit_sign(unit);
 }
 
 const char *dw_number_space(const char *unit)

@@ -360,22 +360,22 @@ static DwStatus make_film(const DwInputs *inputs, const char *path, DwSheet *she
 DwStatus dw_view_write(const DwInputs *inputs, const char *const *paths, size_t count, DwSheet **sheet,
                        DwMessage *message)
 {
-    size_t films = 0;
-    for (size_t i = 0; i < count; i++)
-        films += dw_film_writer_is_film(paths[i]);
-    if (films && count > 1)
+    const char *film = NULL;
+    for (size_t i = 0; i < count && !film; i++)
+        film = dw_film_writer_is_film(paths[i]) ? paths[i] : NULL;
+    if (film && count > 1)
         return dw_fail(message, DW_BAD_INPUT, "%s: a film is made alone. Make the photographs by a call of their own.",
-                       paths[0]);
+                       film);
     if (count > PHOTOS_MOST)
         return dw_fail(message, DW_BAD_INPUT, "%s: too many photographs of one set-up. Make at most %d.",
                        paths[PHOTOS_MOST], PHOTOS_MOST);
     for (size_t i = 1; i < count; i++)
         if (is_among(paths[i], paths, i))
             return dw_fail(message, DW_BAD_INPUT, "%s: named twice. Give each photograph a name of its own.", paths[i]);
-    *sheet = dw_sheet_new("synth", films ? "Film of a described platter" : "Photographs of a described set-up");
+    *sheet = dw_sheet_new("synth", film ? "Film of a described platter" : "Photographs of a described set-up");
     DwStatus status =
-        films ? make_film(inputs, paths[0], *sheet, message) : write_photos(inputs, paths, count, *sheet, message);
-    tell_not_shown(inputs, films > 0, *sheet);
+        film ? make_film(inputs, paths[0], *sheet, message) : write_photos(inputs, paths, count, *sheet, message);
+    tell_not_shown(inputs, film != NULL, *sheet);
     if (status != DW_OK) {
         dw_sheet_free(*sheet);
         *sheet = NULL;

@@ -144,12 +144,25 @@ static DwStatus sign(const DwWebRequest *request, DwSigning *signing, DwMessage 
     return status;
 }
 
+// What the customer reads on a screen that was handed over: it has no other page to go to.
+static DwAnswer thank(const DwWebRequest *request)
+{
+    const char *words = _("Signed and kept. Thank you: please hand the screen back.");
+    if (dw_request_by_script(request))
+        return dw_answer_kept(words, "/unlock");
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Signed"), .room = DW_ROOM_BOARD});
+    dw_html_element(page->html, "h1", words, NULL);
+    return dw_page_end(page);
+}
+
 static DwAnswer keep_signature(const DwWebRequest *request, DwSigning *signing)
 {
     DwMessage message;
     DwStatus status = sign(request, signing, &message);
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
+    if (request->locked)
+        return thank(request);
     char *path = dw_text_format("/job/%04lld/papers", (long long)signing->job->number);
     DwAnswer answer = dw_answer_kept(_("Signed and kept."), path);
     free(path);

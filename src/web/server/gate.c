@@ -347,22 +347,64 @@ static DwAnswer act(DwWebRequest *request, const DwWebRoute *route)
     return answer;
 }
 
-// Whether a session that is locked to PAGE may ask for ADDRESS: the page, what lies below it, and the way to unlock it.
-static bool is_shown(const char *page, const char *address)
+// Whether a session that is locked to PAGE may ask for ADDRESS: the page, its pictures, and the way to unlock it.
+static bool is_shown(const DwWebRequest *request, const char *page, const char *address)
 {
+    static const char pictures[] = "/picture/";
     size_t path = strcspn(page, "?");
     return strcmp(address, page) == 0 || strcmp(address, "/unlock") == 0 ||
-           (strncmp(address, page, path) == 0 && address[path] == '/');
+           (!is_post(request) && strncmp(address, page, path) == 0 &&
+            strncmp(address + path, pictures, strlen(pictures)) == 0);
+}
+
+bool dw_gate_may_be_shown(const DwWebRequest *request, const char *address)
+{
+    size_t path = strcspn(address, "?");
+    char *page = dw_text_format("%.*s", (int)path, address);
+    const char *query = address + path;
+    bool part = !*query ||
+                (strncmp(query, "?at=", 4) == 0 && query[4 + strspn(query + 4, "abcdefghijklmnopqrstuvwxyz-")] == '\0');
+    bool ours = part && strlen(address) < DW_ACCESS_TARGET && dw_gate_is_page(request, page);
+    free(page);
+    return ours;
+}
+
+// The browser keeps the page, too: it is locked still when the bench was started again, or its own session is over.
+static const char locked_cookie[] = "deckwright-locked";
+
+bool dw_gate_lock(const DwWebRequest *request, const char *address, DwAnswer *answer)
+{
+    if (!dw_gate_may_be_shown(request, address) || !dw_access_lock(request->server->access, request->token, address))
+        return false;
+    dw_answer_cookie(answer, locked_cookie, address, DEVICE_SECONDS, request->secure);
+    return true;
+}
+
+void dw_gate_unlock(const DwWebRequest *request, DwAnswer *answer)
+{
+    dw_access_unlock(request->server->access, request->token);
+    dw_answer_cookie(answer, locked_cookie, "", 0, request->secure);
+}
+
+bool dw_gate_locked(const DwWebRequest *request, char page[DW_ACCESS_TARGET])
+{
+    if (dw_access_locked(request->server->access, request->token, page))
+        return true;
+    const char *kept = dw_pairs_find(&request->incoming->cookies, locked_cookie);
+    if (!kept || !dw_gate_may_be_shown(request, kept))
+        return false;
+    snprintf(page, DW_ACCESS_TARGET, "%s", kept);
+    return true;
 }
 
 // A screen that was handed to a customer shows one page and nothing else. Returned: whether ANSWER says so.
 static bool holds_back(DwWebRequest *request, DwAnswer *answer)
 {
     char page[DW_ACCESS_TARGET];
-    if (!request->known || !dw_access_locked(request->server->access, request->token, page))
+    if (!request->known || !dw_gate_locked(request, page))
         return false;
     request->locked = true;
-    if (is_shown(page, request->incoming->address))
+    if (is_shown(request, page, request->incoming->address))
         return false;
     *answer = is_post(request) || dw_request_by_script(request)
                   ? dw_answer_refusal_at(page, 403, _("This screen shows one page only. Nothing was changed."))

@@ -232,6 +232,11 @@ bool dw_gate_admits(DwServer *server, const DwIncoming *incoming);
 // clears ANSWER.
 void dw_gate_answer(DwServer *server, const DwWebRoute *route, DwIncoming *incoming, DwAnswer *answer);
 
+// --- page_lines.c --------------------------------------------------
+
+// What pages say in place of lines that speak of the command line; the last is {0}.
+extern const DwPageLine dw_server_page_lines[];
+
 // --- render.c ------------------------------------------------------
 // The edge: what was answered to REQUEST becomes what is sent.
 

@@ -2,6 +2,7 @@
 #include "web/server/private.h"
 
 #include "base/memory.h"
+#include "base/quantity.h"
 #include "web/server/words.h"
 
 #include <jansson.h>
@@ -44,7 +45,8 @@ static void go(DwAnswer *answer)
 
 static void refuse(const DwWebRequest *request, DwAnswer *answer)
 {
-    char *words = dw_veil(request, answer->words);
+    char *named = dw_quantity_words(answer->words), *words = dw_veil(request, named);
+    free(named);
     if (dw_request_by_script(request))
         put_words(answer, words);
     else {

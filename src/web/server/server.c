@@ -99,6 +99,7 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
     server->uploads = dw_uploads_new(server->folder);
     server->watch = dw_watch_new();
     dw_words_init();
+    dw_message_for_pages(dw_server_page_lines);
     return dw_listen_begin(server, settings, message);
 }
 

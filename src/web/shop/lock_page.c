@@ -11,19 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// "/job/0012/sign?at=intake": a page of ours, and at most the part of it.
-static bool may_be_shown(const DwWebRequest *request, const char *address)
-{
-    size_t path = strcspn(address, "?");
-    char *page = dw_text_format("%.*s", (int)path, address);
-    const char *query = address + path;
-    bool part = !*query ||
-                (strncmp(query, "?at=", 4) == 0 && query[4 + strspn(query + 4, "abcdefghijklmnopqrstuvwxyz-")] == '\0');
-    bool ours = part && dw_gate_is_page(request, page);
-    free(page);
-    return ours;
-}
-
 static DwAnswer lock(const DwWebRequest *request)
 {
     const char *address = dw_request_field(request, "to");
@@ -31,15 +18,17 @@ static DwAnswer lock(const DwWebRequest *request)
         return dw_answer_refusal(400,
                                  _("Set the shop's password first (Shop, Password): without one nobody could unlock "
                                    "the screen again."));
-    if (!may_be_shown(request, address) || !dw_access_lock(dw_gate_access(request), request->token, address))
-        return dw_answer_refusal(400, _("This page cannot be shown alone."));
-    return dw_answer_go("%s", address);
+    DwAnswer answer = dw_answer_go("%s", address);
+    if (dw_gate_lock(request, address, &answer))
+        return answer;
+    dw_answer_clear(&answer);
+    return dw_answer_refusal(400, _("This page cannot be shown alone."));
 }
 
 static DwAnswer show_unlock(const DwWebRequest *request)
 {
     char address[DW_ACCESS_TARGET];
-    if (!dw_access_locked(dw_gate_access(request), request->token, address))
+    if (!dw_gate_locked(request, address))
         return dw_answer_go("/");
     DwPage *page = dw_page_begin(
         request, &(DwPageHead){.title = _("Unlock"), .room = DW_ROOM_NONE, .plain = true, .style = "shop.css"});
@@ -63,8 +52,9 @@ static DwAnswer unlock(const DwWebRequest *request)
         return dw_answer_refusal_at("/unlock", 429, _("Too many wrong passwords. Wait a little, then try again."));
     if (!right)
         return dw_answer_refusal_at("/unlock", 403, _("That is not the shop's password."));
-    dw_access_unlock(dw_gate_access(request), request->token);
-    return dw_answer_go("/");
+    DwAnswer answer = dw_answer_go("/");
+    dw_gate_unlock(request, &answer);
+    return answer;
 }
 
 const DwWebRoute dw_routes_lock[] = {
