@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""What is touched badly on photographs whose truth is known: the tube beside its middle, the tip beside its cantilever.
+"""What is touched badly on photographs whose truth is known: the tube beside its middle or along a short stretch alone, the tip beside its cantilever.
 
 Call: touches.py DECKWRIGHT"""
+import copy
 import json
 import pathlib
 import subprocess
@@ -25,6 +26,14 @@ def measured(path, truth, off):
     return done.returncode, {one["key"]: one for one in json.loads(done.stdout or '{"readings": []}')["readings"]}, done.stderr
 
 
+def half_touched(truth):
+    """The tube touched along the front half of the stretch alone."""
+    short = copy.deepcopy(truth)
+    for spots in short["exact"]:
+        spots["tube.rear"] = [(front + rear) / 2 for front, rear in zip(spots["tube.front"], spots["tube.rear"])]
+    return short
+
+
 def off_by(readings, key, truth):
     return abs(readings[key]["value"] - truth) if key in readings else float("inf")
 
@@ -40,6 +49,9 @@ def main(path):
         rise = off_by(beside, "pose.arm_rise", truth["tube.tilt"])
         tap.say("a tube touched beside its middle is measured within its ±", "" if rise < beside.get("pose.arm_rise", {}).get("uncertainty", 0) else f"{status} {beside.get('pose.arm_rise')} {said}")
         tap.say("and moves no other reading", "" if beside and off_by(beside, "pose.tip_x", right["pose.tip_x"]["value"]) < 0.01 else "it does")
+        status, short, said = measured(path, half_touched(truth), {})
+        half = short.get("pose.arm_rise", {}).get("uncertainty", 90)
+        tap.say("a tube is known by its sides where it is touched along less than it is wide", "" if half < 0.3 and off_by(short, "pose.arm_rise", truth["tube.tilt"]) < half else f"{status} {short.get('pose.arm_rise')} {said}")
         status, tip, said = measured(path, truth, {"tip": (0, 12)})
         tap.say("a tip touched beside its cantilever is doubted", "" if status == 3 and tip["pose.tip_x"]["flags"] else f"{status} {tip.get('pose.tip_x')} {said}")
     return tap.end()
