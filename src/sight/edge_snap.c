@@ -18,7 +18,7 @@ static const double scatter_most = 0.6, scatter_least = 0.1, floor_doubt = 0.14,
 // Of the farthest that an edge may lie off the touch, how far it usually does: a steeper one may lie near it.
 static const double touched_share = 0.4;
 static const double least_told = 0.1, tilt_most = 0.8; // pixels: a touched line's ends tell as much
-static const double narrowing = 0.15; // of a tube's width, from its middle to an end: perspective
+static const double narrowing = 0.15;                  // of a tube's width, from its middle to an end: perspective
 static const double widest_liked = 0.25;
 
 // The slope of the brightness across [1/255 a pixel], by which edges are found, and that of the light, by which they
