@@ -313,6 +313,25 @@ static void tie_tip(DwPoseTaken *taken)
     taken->bundled = tied;
 }
 
+// Takes lines as they were touched, TOUCHED in the bundle's order, where what was found along them in the photographs
+// cannot be one and the same thing.
+static void leave_contradicted(const DwBundleLine *touched, DwPoseTaken *taken)
+{
+    bool any = false;
+    for (int i = 0; i < DW_POSE_LINES; i++) {
+        size_t at = (size_t)taken->line_at[i];
+        if (taken->line_at[i] < 0 || dw_bundled_line_off(taken->bundled, &taken->bundle, at) <= beside_most)
+            continue;
+        taken->bundle.lines[at] = touched[at];
+        taken->is_left[i] = any = true;
+    }
+    DwBundled *again = any ? dw_bundle_adjust(&taken->bundle) : NULL;
+    if (!again)
+        return;
+    dw_bundled_free(taken->bundled);
+    taken->bundled = again;
+}
+
 static DwStatus take(const DwRequest *request, DwMarkFinder *finder, DwPhoto *photos, DwPoseTaken *taken,
                      DwMessage *message)
 {
@@ -326,10 +345,15 @@ static DwStatus take(const DwRequest *request, DwMarkFinder *finder, DwPhoto *ph
         status = read_lines(inputs, touch_px, taken, message);
     if (status != DW_OK)
         return status;
-    for (size_t i = 0; i < taken->bundle.photo_count && strcmp(dw_inputs_word(inputs, "touch.snap"), "yes") == 0; i++)
+    bool snaps = strcmp(dw_inputs_word(inputs, "touch.snap"), "yes") == 0;
+    DwBundleLine touched[DW_BUNDLE_LINES_MOST];
+    memcpy(touched, taken->bundle.lines, sizeof touched);
+    for (size_t i = 0; i < taken->bundle.photo_count && snaps; i++)
         snap_lines(&photos[i].grey, i, touch_px, taken);
     taken->bundled = dw_bundle_adjust(&taken->bundle);
     status = check_bundled(taken, message);
+    if (status == DW_OK && snaps)
+        leave_contradicted(touched, taken);
     if (status == DW_OK)
         tie_tip(taken);
     if (status == DW_OK)
