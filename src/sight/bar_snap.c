@@ -7,22 +7,24 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { ALONG = 48, PIECES = 8, PIECES_LEAST = 6, ACROSS_MOST = 161 };
+enum { ALONG = 48, PIECES = 12, PIECES_LEAST = 7, ROUNDS = 4, ACROSS_MOST = 161 };
 
 static const double step = 0.5; // across [pixels]
 static const double first_share = DW_SNAP_FIRST, last_share = 1 - DW_SNAP_FIRST;
-static const double least_slope = 4;                   // of the mean along the line, for one pixel
-static const double about = 2;                         // pixels to both sides that a refinement looks at
-static const double tilt_of_mean = 3.4641;             // deviations: of pieces that lie evenly along, √12
-static const double weak_share = 0.35, stray_px = 0.8; // of a piece that does not count
-static const double floor_doubt = 0.03;                // pixels: lens and print leave it, and as much of a tilt
+static const double least_slope = 4;                     // of the mean along the line, for one pixel
+static const double about = 2;                           // pixels to both sides that a refinement looks at
+static const double weak_share = 0.35, stray_px = 0.8;   // of a piece that does not count
+static const double tilt_most = 0.8;                     // pixels: a touched line's ends tell as much
+static const double chance = 1.6449, follows_most = 0.9; // deviations that one of twenty is beyond, to one side
+static const double told_px = 0.5, least_told = 0.1;
+static const double floor_doubt = 0.03, floor_tilt = 0.04; // pixels: lens, light and the bar's own shape leave that
 
 // The slope of the brightness across, at ALONG places along the segment.
 typedef struct {
     DwPoint from, to, across; // ACROSS has length 1
     int half;                 // values to both sides
     double touch;             // that far the touched line may be off [values]
-    double slope[ALONG][ACROSS_MOST];
+    double slope[ALONG][ACROSS_MOST], light[ALONG][ACROSS_MOST];
 } Strip;
 
 static double share_of(int along)
@@ -42,6 +44,7 @@ static void read_strip(const DwGrey *grey, Strip *strip)
             DwPoint below = {here.x - strip->across.x, here.y - strip->across.y};
             DwPoint above = {here.x + strip->across.x, here.y + strip->across.y};
             strip->slope[i][k] = (dw_grey_at(grey, above) - dw_grey_at(grey, below)) / 2;
+            strip->light[i][k] = (dw_grey_light_at(grey, above) - dw_grey_light_at(grey, below)) / 2;
         }
     }
 }
@@ -98,79 +101,187 @@ typedef struct {
 // The middle of the slope of SIGN about LINE in one piece.
 static Piece piece_of(const Strip *strip, const Line *line, double sign, int piece)
 {
-    double sum = 0, weighted = 0;
+    double sum = 0, light = 0, weighted = 0;
     int each = ALONG / PIECES, reach = (int)(about / step);
     for (int i = piece * each; i < (piece + 1) * each; i++) {
         double at = line->first + (line->last - line->first) * share_of(i);
         for (int k = (int)round(at) - reach; k <= (int)round(at) + reach; k++)
             if (k >= 0 && k <= 2 * strip->half && sign * strip->slope[i][k] > 0) {
                 sum += sign * strip->slope[i][k];
-                weighted += sign * strip->slope[i][k] * (k - at);
+                light += fmax(0, sign * strip->light[i][k]);
+                weighted += fmax(0, sign * strip->light[i][k]) * (k - at);
             }
     }
-    return (Piece){sum > 0 ? weighted / sum : 0, sum / each};
+    return (Piece){light > 0 ? weighted / light : 0, sum / each};
 }
 
-// The straight line through the pieces that count. Returned: how many do, their scatter in *SCATTER [values].
-static int line_through(const Piece *pieces, const bool *counts, double *mean, double *tilt, double *scatter)
+// A straight line through pieces: its MEAN and TILT from end to end of what is looked at, and the standard deviations
+// of both by the pieces' scatter [values].
+typedef struct {
+    double mean, tilt, mean_doubt, tilt_doubt;
+    int kept;
+} Fit;
+
+static double share_of_piece(int piece)
+{
+    return (piece + 0.5) / PIECES - 0.5;
+}
+
+static double beside(const Piece *pieces, const Fit *fit, int piece)
+{
+    return pieces[piece].off - fit->mean - fit->tilt * share_of_piece(piece);
+}
+
+// By how much wider the doubt of a line is than its pieces' scatter tells where they do not scatter each for itself, as
+// where a line of the ground runs into the edge: by how one piece follows the other, where that is more than chance
+// gives.
+static double togetherness(const Piece *pieces, const bool *counts, const Fit *fit)
+{
+    double along = 0, square = 0, pairs = 0;
+    for (int i = 0; i < PIECES; i++) {
+        double rest = counts[i] ? beside(pieces, fit, i) : 0;
+        square += rest * rest;
+        if (i > 0 && counts[i] && counts[i - 1]) {
+            along += rest * beside(pieces, fit, i - 1);
+            pairs += 1;
+        }
+    }
+    double follows = pairs > 0 && square > 0 ? fmin(follows_most, along / pairs / (square / fit->kept)) : 0;
+    return follows > chance / sqrt(fit->kept) ? sqrt((1 + follows) / (1 - follows)) : 1;
+}
+
+// The line through the pieces that count, five or more; their scatter by so few is not well known itself: Student's t
+// of n - 2 degrees of freedom has (n - 2) / (n - 4) of a normal's variance.
+static Fit line_through(const Piece *pieces, const bool *counts)
 {
     double n = 0, x = 0, y = 0, xx = 0, xy = 0, square = 0;
-    for (int i = 0; i < PIECES; i++) {
-        double share = (i + 0.5) / PIECES - 0.5, weight = counts[i] ? 1 : 0;
-        n += weight;
-        x += weight * share;
-        y += weight * pieces[i].off;
-        xx += weight * share * share;
-        xy += weight * share * pieces[i].off;
-    }
-    *tilt = n > 2 ? (n * xy - x * y) / (n * xx - x * x) : 0;
-    *mean = n > 2 ? (y - *tilt * x) / n : 0;
-    for (int i = 0; i < PIECES; i++) {
-        double rest = pieces[i].off - *mean - *tilt * ((i + 0.5) / PIECES - 0.5);
-        square += counts[i] ? rest * rest : 0;
-    }
-    *scatter = n > 2 ? sqrt(square / (n - 2)) : INFINITY;
-    return (int)n;
+    for (int i = 0; i < PIECES; i++)
+        if (counts[i]) {
+            n += 1;
+            x += share_of_piece(i);
+            y += pieces[i].off;
+            xx += share_of_piece(i) * share_of_piece(i);
+            xy += share_of_piece(i) * pieces[i].off;
+        }
+    if (n < 5)
+        return (Fit){0, 0, INFINITY, INFINITY, (int)n};
+    double spread = xx - x * x / n;
+    Fit fit = {.tilt = (xy - x * y / n) / spread, .kept = (int)n};
+    fit.mean = (y - fit.tilt * x) / n;
+    for (int i = 0; i < PIECES; i++)
+        square += counts[i] ? beside(pieces, &fit, i) * beside(pieces, &fit, i) : 0;
+    double each = sqrt(square / (n - 4)) * togetherness(pieces, counts, &fit);
+    fit.mean_doubt = each * sqrt(1 / n + x * x / (n * n * spread));
+    fit.tilt_doubt = each / sqrt(spread);
+    return fit;
 }
 
-// Moves LINE to the middles of the slope. Returned: the standard deviation of its mean [pixels]; NAN where fewer than
-// PIECES_LEAST pieces show one and the same edge, such as where it changes from darker to lighter than its ground.
-static double refine(const Strip *strip, Line *line, double sign)
+// The line through the pieces of one edge; those that lie beside it count no more, the farthest first.
+static Fit line_of_edge(const Piece *pieces, bool *counts)
 {
-    double mean, tilt, scatter = INFINITY;
-    int kept = 0;
-    for (int round = 0; round < 4; round++) {
-        Piece pieces[PIECES];
-        bool counts[PIECES];
+    Fit fit = line_through(pieces, counts);
+    while (fit.kept >= PIECES_LEAST) {
+        int stray = -1;
+        double most = stray_px / step;
+        for (int i = 0; i < PIECES; i++)
+            if (counts[i] && fabs(beside(pieces, &fit, i)) > most) {
+                most = fabs(beside(pieces, &fit, i));
+                stray = i;
+            }
+        if (stray < 0)
+            break;
+        counts[stray] = false;
+        fit = line_through(pieces, counts);
+    }
+    return fit;
+}
+
+// The pieces of both edges of a bar.
+typedef struct {
+    Piece edges[2][PIECES], middles[PIECES]; // of a middle: off alone
+    bool counts[2][PIECES], both[PIECES];
+} Pieces;
+
+static void read_pieces(const Strip *strip, const Line edges[2], double sign, Pieces *pieces)
+{
+    for (int which = 0; which < 2; which++) {
         double strongest = 0;
         for (int i = 0; i < PIECES; i++) {
-            pieces[i] = piece_of(strip, line, sign, i);
-            strongest = fmax(strongest, pieces[i].strength);
+            pieces->edges[which][i] = piece_of(strip, &edges[which], which ? -sign : sign, i);
+            strongest = fmax(strongest, pieces->edges[which][i].strength);
         }
         for (int i = 0; i < PIECES; i++)
-            counts[i] = pieces[i].strength > weak_share * strongest;
-        line_through(pieces, counts, &mean, &tilt, &scatter);
-        for (int i = 0; i < PIECES; i++)
-            counts[i] = counts[i] && fabs(pieces[i].off - mean - tilt * ((i + 0.5) / PIECES - 0.5)) < stray_px / step;
-        kept = line_through(pieces, counts, &mean, &tilt, &scatter);
-        line->first += mean - tilt / 2;
-        line->last += mean + tilt / 2;
+            pieces->counts[which][i] = pieces->edges[which][i].strength > weak_share * strongest;
     }
-    if (kept < PIECES_LEAST || scatter * step > stray_px / 2)
-        return NAN;
-    return step * scatter / sqrt(kept);
+    for (int i = 0; i < PIECES; i++)
+        pieces->middles[i].off = (pieces->edges[0][i].off + pieces->edges[1][i].off) / 2;
 }
 
-static bool take_line(const Strip *strip, Line line, double doubt, DwSnapped *snapped)
+// How much of a shift of the bar its pieces tell, 1 where nothing disturbs them: noise within what is looked at draws a
+// slope's middle towards the line, and so makes pieces lie nearer to it than they are.
+static double told_of_shift(const Strip *strip, const Line edges[2], double sign)
 {
-    if (!(doubt < stray_px))
-        return false;
-    double first = (line.first - strip->half) * step, last = (line.last - strip->half) * step;
-    *snapped = (DwSnapped){{strip->from.x + first * strip->across.x, strip->from.y + first * strip->across.y},
-                           {strip->to.x + last * strip->across.x, strip->to.y + last * strip->across.y},
-                           hypot(doubt, floor_doubt),
-                           hypot(tilt_of_mean / (last_share - first_share) * doubt, floor_doubt)};
-    return true;
+    double shift = told_px / step, told = 0, n = 0;
+    Pieces off[2];
+    for (int way = 0; way < 2; way++) {
+        Line moved[2] = {edges[0], edges[1]};
+        for (int which = 0; which < 2; which++) {
+            moved[which].first += way ? shift : -shift;
+            moved[which].last += way ? shift : -shift;
+        }
+        read_pieces(strip, moved, sign, &off[way]);
+    }
+    for (int which = 0; which < 2; which++)
+        for (int i = 0; i < PIECES; i++)
+            if (off[0].counts[which][i] && off[1].counts[which][i]) {
+                told += (off[0].edges[which][i].off - off[1].edges[which][i].off) / (2 * shift);
+                n += 1;
+            }
+    return n > 0 ? fmax(least_told, fmin(1, told / n)) : least_told;
+}
+
+// How well the middle line between both edges is known: by the scatter of the middles of the pieces that show both,
+// for what makes the bar look wider or thinner along it, such as how its edges fall on the pixels, moves its edges
+// apart and the middle not at all; where too few do, by each edge's own.
+static Fit middle_of(Pieces *pieces, const Fit fits[2])
+{
+    for (int i = 0; i < PIECES; i++)
+        pieces->both[i] = pieces->counts[0][i] && pieces->counts[1][i];
+    Fit fit = line_through(pieces->middles, pieces->both);
+    if (fit.kept >= PIECES_LEAST)
+        return fit;
+    fit.mean_doubt = hypot(fits[0].mean_doubt, fits[1].mean_doubt) / 2;
+    fit.tilt_doubt = hypot(fits[0].tilt_doubt, fits[1].tilt_doubt) / 2;
+    return fit;
+}
+
+// Moves both EDGES to the middles of their slopes. Returned: whether PIECES_LEAST or more show either as one and the
+// same edge; then the standard deviations of their middle line are in *DOUBT [pixels].
+static bool refine(const Strip *strip, Line edges[2], double sign, DwSnapped *doubt)
+{
+    Pieces pieces;
+    Fit fits[2];
+    for (int round = 0; round < ROUNDS; round++) {
+        read_pieces(strip, edges, sign, &pieces);
+        for (int which = 0; which < 2; which++) {
+            fits[which] = line_of_edge(pieces.edges[which], pieces.counts[which]);
+            edges[which].first += fits[which].mean - fits[which].tilt / 2;
+            edges[which].last += fits[which].mean + fits[which].tilt / 2;
+        }
+        if (fits[0].kept < PIECES_LEAST || fits[1].kept < PIECES_LEAST)
+            return false;
+    }
+    Fit fit = middle_of(&pieces, fits);
+    double told = told_of_shift(strip, edges, sign);
+    doubt->doubt = hypot(step * fit.mean_doubt / told, floor_doubt);
+    doubt->tilt_doubt = hypot(step * fit.tilt_doubt / told / (last_share - first_share), floor_tilt);
+    return doubt->tilt_doubt < tilt_most;
+}
+
+static DwPoint place_in(const Strip *strip, DwPoint end, double at)
+{
+    double off = (at - strip->half) * step;
+    return (DwPoint){end.x + off * strip->across.x, end.y + off * strip->across.y};
 }
 
 // A bar is two edges of opposite kind on both sides of what was touched.
@@ -189,9 +300,13 @@ static bool snap_bar(const Strip *strip, DwSnapped *snapped)
     }
     if (sign == 0)
         return false;
-    double doubt = hypot(refine(strip, &found[0], sign), refine(strip, &found[1], -sign)) / 2;
-    Line middle = {(found[0].first + found[1].first) / 2, (found[0].last + found[1].last) / 2, weaker};
-    return take_line(strip, middle, doubt, snapped);
+    DwSnapped bar;
+    if (!refine(strip, found, sign, &bar))
+        return false;
+    bar.from = place_in(strip, strip->from, (found[0].first + found[1].first) / 2);
+    bar.to = place_in(strip, strip->to, (found[0].last + found[1].last) / 2);
+    *snapped = bar;
+    return true;
 }
 
 bool dw_bar_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)

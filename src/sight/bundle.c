@@ -516,6 +516,21 @@ DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t 
     return see(&camera, (const double[]){at.x / unit_mm, at.y / unit_mm, at.z / unit_mm});
 }
 
+double dw_bundled_line_off(const DwBundled *bundled, const DwBundle *bundle, size_t index)
+{
+    const double *place =
+        bundled->answer + SHARED + OWN * bundled->photos + POINT_PLACE * bundled->points + LINE_PLACE * index;
+    double most = 0;
+    for (size_t k = 0; k < bundled->photos; k++) {
+        Camera camera = dw_bundled_lens(bundled, bundle, k);
+        double off[LINE_SEEN];
+        fill_line(&bundle->lines[index], k, &camera, place, off);
+        for (int i = 0; i < LINE_SEEN; i++)
+            most = fmax(most, fabs(off[i]));
+    }
+    return most;
+}
+
 static double figure_of(const DwBundled *bundled, const double *u, DwBundleFigure figure, const void *user)
 {
     DwPlace places[DW_BUNDLE_POINTS_MOST + 2 * DW_BUNDLE_LINES_MOST];

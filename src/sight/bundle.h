@@ -89,6 +89,10 @@ DwBundleCamera dw_bundled_lens(const DwBundled *bundled, const DwBundle *bundle,
 DwPlace dw_bundled_point(const DwBundled *bundled, size_t index);
 DwPlace dw_bundled_line_end(const DwBundled *bundled, size_t index, int end);
 
+// How far the INDEXth line of BUNDLE is seen beside where it was found, at most [standard deviations]: what is found of
+// different edges in two photographs fits none.
+double dw_bundled_line_off(const DwBundled *bundled, const DwBundle *bundle, size_t index);
+
 // Where the INDEXth camera of BUNDLE sees AT [pixels].
 DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPlace at);
 

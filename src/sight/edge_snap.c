@@ -17,8 +17,8 @@ static const double scatter_most = 0.6, scatter_least = 0.1, floor_doubt = 0.14,
                     floor_tilt = 0.08; // pixels: lens, light and tone leave that
 // Of the farthest that an edge may lie off the touch, how far it usually does: a steeper one may lie near it.
 static const double touched_share = 0.4;
-static const double least_told = 0.1;
-static const double narrowing = 0.15; // of a tube's width, from its middle to an end: perspective
+static const double least_told = 0.1, tilt_most = 0.8; // pixels: a touched line's ends tell as much
+static const double narrowing = 0.15;                  // of a tube's width, from its middle to an end: perspective
 static const double widest_liked = 0.25;
 
 // The slope of the brightness across [1/255 a pixel], by which edges are found, and that of the light, by which they
@@ -241,7 +241,7 @@ static bool refine(const Strip *strip, Line *line, DwSnapped *snapped)
            each = strip->step * usual / told_of_shift(strip, *line);
     snapped->doubt = hypot(each * sqrt(1 / n + middle * middle / spread), floor_doubt);
     snapped->tilt_doubt = hypot(each / sqrt(spread), floor_tilt);
-    return true;
+    return snapped->tilt_doubt < tilt_most;
 }
 
 bool dw_edge_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)

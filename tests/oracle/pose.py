@@ -5,6 +5,8 @@ Solids are polygons whose edges follow the lens; the hindmost are painted first,
 positive here and negative z in the camera's frame. Angles in plan are degrees clockwise from above (x to the right, y down the page) of the
 direction from the front to the rear.
 """
+import copy
+
 import cv2
 import numpy as np
 from scipy import optimize
@@ -32,9 +34,9 @@ FACES = ((0, 1, 2, 3), (4, 5, 6, 7), (0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6), (
 
 
 class Setup:
-    """What stands over the paper, drawn; truth in mm and degrees of the page's frame."""
+    """What stands over the paper, drawn; truth in mm and degrees of the page's frame. LIT draws how the lamp falls on the arm tube."""
 
-    def __init__(self, draw, paper):
+    def __init__(self, draw, paper, lit):
         low, high = paper.box
         self.tip = np.append(low + (high - low) * draw.uniform(0.3, 0.7, 2), -draw.uniform(0.0, 1.5))
         self.body_deg = draw.uniform(0, 360)
@@ -58,6 +60,11 @@ class Setup:
         self.tube_radius, self.tube_length = draw.uniform(4, 5), draw.uniform(55, 90)
         self.tube_from = begin + ahead * length + self.along * 2 + up * 1.0
         self.thick = draw.uniform(0.4, 0.7)
+        self.touched = lit.uniform(0.05, 0.3), lit.uniform(0.5, 0.9)
+        self.tube_radius *= lit.uniform(0.7, 1.4)
+        self.light, self.around = lit.uniform(0.25, 0.6), lit.uniform(0.3, 1.0)
+        self.lamp = plan(lit.uniform(0, 360)) + lit.uniform(0.4, 2) * up
+        self.lamp /= np.linalg.norm(self.lamp)
 
     def points(self):
         """Names of what a finger touches, in mm (z down)."""
@@ -65,7 +72,7 @@ class Setup:
         for name, corners in (("body", self.body), ("headshell", self.headshell)):
             for side, (front, rear) in (("left", (4, 7)), ("right", (5, 6))):
                 named[f"{name}.{side}.front"], named[f"{name}.{side}.rear"] = corners[front], corners[rear]
-        named["tube.front"], named["tube.rear"] = (self.tube_from + self.along * self.tube_length * part for part in (0.1, 0.9))
+        named["tube.front"], named["tube.rear"] = (self.tube_from + self.along * self.tube_length * part for part in self.touched)
         return named
 
     def on_cantilever(self, part):
@@ -81,10 +88,30 @@ class Setup:
         lean = self.tube_radius / far
         return middle + self.tube_radius * (side * np.sqrt(1 - lean ** 2) * out - lean * away / far)
 
+    def shade(self, camera):
+        """The tube's light by pixels: how its skin stands to the lamp (J. H. Lambert, Photometria, 1760), from its outline on the left to that on the
+        right; and light from all around, 1 where there is no other."""
+        left, right = (camera.project(np.array([self.tube_edge(camera, part, side) for part in (0, 1)])) for side in (-1, 1))
+        middle = self.tube_from + self.along * self.tube_length / 2
+        towards = camera.place - middle
+        towards -= (towards @ self.along) * self.along
+        towards /= np.linalg.norm(towards)
+        out = np.cross(self.along, -towards)                  # as tube_edge has it
+
+        def of(x, y):
+            off = []
+            for a, b in (left, right):
+                way = (b - a) / np.linalg.norm(b - a)
+                off.append(np.abs((x - a[0]) * way[1] - (y - a[1]) * way[0]))
+            across = (off[0] - off[1]) / np.maximum(off[0] + off[1], 1e-6)
+            lit = across * (out @ self.lamp) + np.sqrt(np.maximum(0, 1 - across ** 2)) * (towards @ self.lamp)
+            return np.float32(self.light) * (self.around + (1 - self.around) * np.maximum(0, lit)).astype(np.float32)
+        return of
+
     def polygons(self, camera):
         """Solids, the hindmost first: the faces of each that are seen, by (corners in mm, light). Every camera stands before the set-up and above it."""
         tube = [self.tube_edge(camera, part, side) for part, side in ((0, -1), (1, -1), (1, 1), (0, 1))]
-        out = [[(np.array(tube), 0.45)], [(self.rod(camera), 0.5)]]
+        out = [[(np.array(tube), self.shade(camera))], [(self.rod(camera), 0.5)]]
         for corners, lights in ((self.body, (0.02, 0.10, 0.05, 0.07, 0.05, 0.08)), (self.headshell, (0.1, 0.38, 0.2, 0.25, 0.2, 0.28))):
             faces = []
             for face, light in zip(FACES, lights):
@@ -136,7 +163,7 @@ def filled(shape, ring):
 
 
 def paint(light, camera, solids):
-    """Over LIGHT, in place. Where two faces of a solid meet, the pixel is theirs alone: nothing behind shines through the seam."""
+    """SOLIDS over LIGHT, in place. Where two faces of a solid meet, the pixel is theirs alone: nothing behind shines through the seam."""
     outlines = [[(edged(camera, ring), value) for ring, value in faces] for faces in solids]
     spots = np.concatenate([outline for faces in outlines for outline, _ in faces])
     low = np.clip(np.floor(spots.min(axis=0)).astype(int) - 2, 0, [camera.width, camera.height])
@@ -146,7 +173,9 @@ def paint(light, camera, solids):
     for faces in outlines:
         shares = [filled(fine.shape, (outline - low + 0.5) * FINE - 0.5) for outline, _ in faces]
         covered = np.sum(shares, axis=0, dtype=np.float32)
-        seen = sum(share * np.float32(value) for share, (_, value) in zip(shares, faces)) / np.maximum(covered, 1e-6)
+        x, y = ((np.arange(size, dtype=np.float32) + 0.5) / FINE - 0.5 + start for size, start in zip(fine.shape[::-1], low))
+        lights = [value(x[None, :], y[:, None]) if callable(value) else np.float32(value) for _, value in faces]
+        seen = sum(share * light for share, light in zip(shares, lights)) / np.maximum(covered, 1e-6)
         covered = cv2.morphologyEx(np.minimum(covered, 1), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
         fine += covered * np.where(seen > 0, seen - fine, 0)
     light[part] = cv2.resize(fine, None, fx=1 / FINE, fy=1 / FINE, interpolation=cv2.INTER_AREA)
@@ -157,7 +186,7 @@ class Pose:
 
     def __init__(self, seed, number, paper, pictures=2, size=(4000, 3000), distance=None):
         self.draw = draw = np.random.default_rng([seed, number, 222])
-        self.paper, self.setup = paper, Setup(draw, paper)
+        self.paper, self.setup = paper, Setup(draw, paper, np.random.default_rng([seed, number, 223]))
         self.distance = distance or draw.uniform(110, 200)
         self.noise, self.cameras, self.touched = draw.uniform(1.0, 5.0), [], []
         focal, lens = draw.uniform(0.68, 0.85) * size[0], (draw.uniform(-0.06, 0.1), draw.uniform(-0.06, 0.03))
@@ -193,7 +222,8 @@ class Pose:
         """Pixels of all that is touched, and two places on each edge of the tube."""
         spots = {name: camera.project(one)[0] for name, one in self.setup.points().items()}
         # The tube may run out of the picture: it is touched as far back as it is seen.
-        for part in np.arange(0.9, 0.1, -0.05):
+        front, rear = self.setup.touched
+        for part in np.arange(rear, front + 0.1, -0.05):
             spot = camera.project(self.setup.tube_from + self.setup.along * self.setup.tube_length * part)
             spots["tube.rear"] = spot[0]
             if np.all((spot > 20) & (spot < np.array([camera.width, camera.height]) - 20)):
@@ -209,15 +239,32 @@ class Pose:
             return np.concatenate([camera.project(place)[0] - spots["tip"] for camera, spots in zip(self.cameras, self.touched)])
         return optimize.least_squares(off, self.setup.tip + 0.5, method="lm").x
 
-    def write(self, paths):
+    def write(self, paths, crops=False):
+        """CROPS: plain paper but for the marks and the set-up, which is quicker."""
         for path, camera in zip(paths, self.cameras):
-            texture, sizes = self.paper.reduced(max(0.4 * camera.pixel_mm(), self.paper.texel))
-            light = camera_model.photograph_plane(camera, camera_model.DARK + texture * np.float32(camera_model.PAPER - camera_model.DARK), sizes)
+            light = np.full((camera.height, camera.width), camera_model.PAPER, np.float32)
+            boxes = self.boxes(camera) if crops else [((0, 0), (camera.width, camera.height))]
+            for low, high in boxes:
+                part = copy.copy(camera)
+                part.off, (part.width, part.height) = camera.off - low, np.subtract(high, low)
+                texture, sizes = self.paper.reduced(max(0.4 * camera.pixel_mm(), self.paper.texel))
+                texture = camera_model.DARK + texture * np.float32(camera_model.PAPER - camera_model.DARK)
+                light[low[1]:high[1], low[0]:high[0]] = camera_model.photograph_plane(part, texture, sizes)
             paint(light, camera, self.setup.polygons(camera))
             light *= camera_model.shading(camera, self.draw)
             sensor = camera_model.Sensor(self.draw, light.shape, self.noise, self.draw.uniform(0.4, 0.9))
             cv2.imwrite(str(path), sensor.picture(light), [cv2.IMWRITE_JPEG_QUALITY, 92])
         return paths
+
+    def boxes(self, camera):
+        """Of each mark that is wholly seen, and of what is touched: first and last pixels, a margin around."""
+        groups = [camera.project(np.column_stack([one, np.zeros(4)])) for one in self.paper.marks.values()]
+        groups = [one for one in groups if np.all((one > 0) & (one < [camera.width, camera.height]))]
+        out = []
+        for spots, margin in [(one, 0.3 * np.ptp(one, axis=0).max()) for one in groups] + [(np.array(list(self.exact(camera).values())), 150)]:
+            low = np.clip(np.floor(spots.min(axis=0) - margin).astype(int), 0, [camera.width, camera.height])
+            out.append((low, np.clip(np.ceil(spots.max(axis=0) + margin).astype(int), low, [camera.width, camera.height])))
+        return out
 
     def truth(self):
         known = self.tip_by_known_cameras() - self.setup.tip

@@ -64,11 +64,11 @@ def run(prog, done, procedure, words, judge, readings):
     return done
 
 
-def try_pose(path, seed, number, keep=None, distance=None, pictures=2, page=None):
+def try_pose(path, seed, number, keep=None, distance=None, pictures=2, page=None, crops=False):
     prog = program.Program(path)
     paper = camera_model.page_of(page) if page else camera_model.paper_of(prog.path, "card")
     case = pose.Pose(seed, number, paper, pictures, distance=distance)
-    files = case.write([prog.recording(f"pose-{seed}-{number}-{which}.jpg") for which in range(pictures)])
+    files = case.write([prog.recording(f"pose-{seed}-{number}-{which}.jpg") for which in range(pictures)], crops)
     truth = case.truth()
     truth["tip"] = [place - middle for place, middle in zip(truth["tip"], (*MIDDLE, 0.0))]
     truth |= {"height": truth["tip"][2], "tip x": truth["tip"][0], "tip y": truth["tip"][1],

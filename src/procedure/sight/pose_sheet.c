@@ -159,6 +159,21 @@ static void tell_align(const Filling *f)
                     radius->value, error->value, fmax(0.05, error->uncertainty), fmax(0.05, radius->uncertainty));
 }
 
+// Lines whose edges do not belong together, and what to do.
+static void tell_left(const Filling *f)
+{
+    const bool *is_left = f->taken->is_left;
+    if (is_left[DW_POSE_ARM])
+        dw_sheet_remark(f->sheet,
+                        "The two sides of the arm tube that stand out are not those of one even, round tube in all "
+                        "photographs: there the touches count, with their own ±. Touch a stretch of even width, clear "
+                        "of leads and shadows, over plain paper.");
+    if (is_left[DW_POSE_CANTILEVER] || is_left[DW_POSE_BODY] || is_left[DW_POSE_SHELL])
+        dw_sheet_remark(f->sheet,
+                        "Along a touched line the photographs show different edges, which cannot be one and the same: "
+                        "there the touches count, with their own ±. Touch an edge that all photographs show well.");
+}
+
 static void tell_photos(const Filling *f)
 {
     dw_sheet_add_reading(f->sheet, "pose.rest", "What the edges of the marks are off",
@@ -169,6 +184,7 @@ static void tell_photos(const Filling *f)
             "Along %zu touched line%s no clear edge is seen; there the touch counts, with its own ±. A nearer "
             "picture with the light from the side shows edges.",
             f->taken->unsnapped, f->taken->unsnapped == 1 ? "" : "s");
+    tell_left(f);
     dw_sheet_remark(f->sheet, "The rake of the tip itself is too small for this: it takes the microscope (rake).");
     dw_sheet_caution(f->sheet,
                      "Motor off and plug out. Lower the stylus with the lift, and never turn the paper under it.");

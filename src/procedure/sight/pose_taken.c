@@ -17,6 +17,7 @@ static const double under_mm = 1, turned_most_deg = 90;
 static const double tube_touch_px = 4, tube_touch_share = 0.02; // of the stretch touched; a judgement
 static const double tip_beside_mm = 0.05, most_beside = 3;      // of its cantilever's plane; a judgement
 static const double bar_share = 0.2;                            // of a bar's length: wider than it is
+static const double tube_most_mm = 8;                           // half of an arm tube, at the most; a judgement
 
 static const char *const points[DW_POSE_POINTS] = {"touch.tip", "touch.pivot", "touch.known_from", "touch.known_to"};
 static const struct {
@@ -102,8 +103,21 @@ static DwStatus read_lines(const DwInputs *inputs, double touch_px, DwPoseTaken 
     return DW_OK;
 }
 
+// How large a millimetre is in PHOTO, at the nearest of its marks [pixels].
+static double px_per_mm(const DwBundlePhoto *photo)
+{
+    double most = 0;
+    for (size_t i = 0; i < photo->count; i++)
+        for (int k = 0; k < 4; k++) {
+            DwPoint a = photo->marks[i].corners[k], b = photo->marks[i].corners[(k + 1) % 4];
+            most = fmax(most, hypot(a.x - b.x, a.y - b.y) / photo->marks[i].mark.size_mm);
+        }
+    return most;
+}
+
 // Moves the touched ends of LINE onto the edge that is found there. Returned: whether one is.
-static bool snap_line(const DwGrey *grey, size_t number, double touch_px, int kind, DwBundleLine *line)
+static bool snap_line(const DwGrey *grey, const DwBundlePhoto *photo, size_t number, double touch_px, int kind,
+                      DwBundleLine *line)
 {
     DwPoint from = line->from[number], to = line->to[number];
     DwTouchedLine touched = {from, to, 3 * touch_px + 1, bar_share * hypot(to.x - from.x, to.y - from.y)};
@@ -111,6 +125,7 @@ static bool snap_line(const DwGrey *grey, size_t number, double touch_px, int ki
     if (kind == TUBE) {
         touched.off_px +=
             tube_touch_px + tube_touch_share * hypot(to.x - from.x, to.y - from.y); // no edge shows its middle
+        touched.half_width_px = tube_most_mm * px_per_mm(photo); // however short the tube looks that way
         if (!dw_tube_snap(grey, &touched, found))
             return false;
         for (int i = 0; i < 2; i++) {
@@ -136,7 +151,7 @@ static void snap_lines(const DwGrey *grey, size_t number, double touch_px, DwPos
         DwBundleLine *line = taken->line_at[i] < 0 ? NULL : &taken->bundle.lines[taken->line_at[i]];
         if (!line || isnan(line->from[number].x))
             continue;
-        if (snap_line(grey, number, touch_px, lines[i].kind, line))
+        if (snap_line(grey, &taken->bundle.photos[number], number, touch_px, lines[i].kind, line))
             taken->snapped++;
         else
             taken->unsnapped++;
@@ -298,6 +313,25 @@ static void tie_tip(DwPoseTaken *taken)
     taken->bundled = tied;
 }
 
+// Takes lines as they were touched, TOUCHED in the bundle's order, where what was found along them in the photographs
+// cannot be one and the same thing.
+static void leave_contradicted(const DwBundleLine *touched, DwPoseTaken *taken)
+{
+    bool any = false;
+    for (int i = 0; i < DW_POSE_LINES; i++) {
+        size_t at = (size_t)taken->line_at[i];
+        if (taken->line_at[i] < 0 || dw_bundled_line_off(taken->bundled, &taken->bundle, at) <= beside_most)
+            continue;
+        taken->bundle.lines[at] = touched[at];
+        taken->is_left[i] = any = true;
+    }
+    DwBundled *again = any ? dw_bundle_adjust(&taken->bundle) : NULL;
+    if (!again)
+        return;
+    dw_bundled_free(taken->bundled);
+    taken->bundled = again;
+}
+
 static DwStatus take(const DwRequest *request, DwMarkFinder *finder, DwPhoto *photos, DwPoseTaken *taken,
                      DwMessage *message)
 {
@@ -311,10 +345,15 @@ static DwStatus take(const DwRequest *request, DwMarkFinder *finder, DwPhoto *ph
         status = read_lines(inputs, touch_px, taken, message);
     if (status != DW_OK)
         return status;
-    for (size_t i = 0; i < taken->bundle.photo_count && strcmp(dw_inputs_word(inputs, "touch.snap"), "yes") == 0; i++)
+    bool snaps = strcmp(dw_inputs_word(inputs, "touch.snap"), "yes") == 0;
+    DwBundleLine touched[DW_BUNDLE_LINES_MOST];
+    memcpy(touched, taken->bundle.lines, sizeof touched);
+    for (size_t i = 0; i < taken->bundle.photo_count && snaps; i++)
         snap_lines(&photos[i].grey, i, touch_px, taken);
     taken->bundled = dw_bundle_adjust(&taken->bundle);
     status = check_bundled(taken, message);
+    if (status == DW_OK && snaps)
+        leave_contradicted(touched, taken);
     if (status == DW_OK)
         tie_tip(taken);
     if (status == DW_OK)

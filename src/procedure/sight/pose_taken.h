@@ -15,6 +15,7 @@ typedef struct {
     DwMarkedPaper paper;
     int point_at[DW_POSE_POINTS], line_at[DW_POSE_LINES]; // in the bundle; −1: not touched
     size_t snapped, unsnapped;                            // edges found in the pictures, and not
+    bool is_left[DW_POSE_LINES];                          // lines whose edges were different ones in the pictures
     double tip_beside;                                    // its cantilever, where that is too much; else NAN [mm]
     DwBundled *bundled;
 } DwPoseTaken;
