@@ -133,8 +133,12 @@ DwChannelFaults dw_channel_faults_of(const DwChannelRoles *roles, const DwChanne
         return faults;
     faults.by_plan = true;
     join_side(&faults, side);
-    for (size_t c = 0; c < 2; c++)
-        faults.own_ground[c] = side->own_ground[c] && (faults.dead[c] || faults.weak[c]);
+    for (size_t c = 0; c < 2; c++) {
+        bool lost = faults.dead[c] || faults.weak[c];
+        faults.own_ground[c] = lost && side->own_ground[c];
+        faults.hisses[c] = lost && side->hisses[c];
+        faults.may_hum[c] = lost && side->may_hum[c];
+    }
     return faults;
 }
 
@@ -172,6 +176,26 @@ char *dw_channel_faults_words(const DwChannelFaults *faults)
     return dw_text_take(&text);
 }
 
+// A channel without signal that is far louder than the other: what may be, and what tells it apart.
+static void remark_noise(const DwChannelFaults *faults, size_t side, DwSheet *sheet)
+{
+    const char *name = side ? "right" : "left";
+    if (faults->may_hum[side])
+        dw_sheet_remark(
+            sheet,
+            "The %s channel is far noisier than the other, and hums a little: its return or its coil is open, "
+            "or the preamplifier has a noisy input. Swap the plugs: noise that goes with the plug is the "
+            "deck's (measure coil and return with the plugs pulled), noise that stays is the preamplifier's.",
+            name);
+    else if (faults->hisses[side])
+        dw_sheet_remark(
+            sheet,
+            "The %s channel is far noisier than the other, and does not hum: its coil or its wire is open, or "
+            "the preamplifier has a noisy input. Swap the plugs: noise that goes with the plug is the deck's "
+            "(measure the coil with the plugs pulled), noise that stays is the preamplifier's.",
+            name);
+}
+
 static void remark_sides(const DwChannelFaults *faults, size_t side, DwSheet *sheet)
 {
     const char *name = side ? "right" : "left";
@@ -191,6 +215,7 @@ static void remark_sides(const DwChannelFaults *faults, size_t side, DwSheet *sh
                         "The %s channel is %.1f dB weaker than the other: a dirty contact, a coil half open, or a gain "
                         "set apart. Swap the plugs to see whether the fault stays with the deck.",
                         name, faults->weak_db);
+    remark_noise(faults, side, sheet);
     if (faults->intermittent[side])
         dw_sheet_remark(sheet,
                         "The %s channel comes and goes while the other plays on: a loose clip, a broken strand or a "
