@@ -6,6 +6,7 @@
 
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_sf_bessel.h>
+#include <gsl/gsl_sort.h>
 #include <gsl/gsl_statistics_double.h>
 #include <gsl/gsl_statistics_float.h>
 #include <math.h>
@@ -14,6 +15,12 @@
 #include <string.h>
 
 enum { CELLS_MOST = 4096, EACH = 16, MANY = 256 };
+
+double dw_statistics_middle(double *values, size_t count)
+{
+    gsl_sort(values, 1, count);
+    return count ? values[count / 2] : NAN;
+}
 
 static size_t cell_of(float value, float low, float scale, size_t cells)
 {

@@ -9,6 +9,9 @@
 // interpolation between order statistics (Hyndman & Fan type 7). Reorders VALUES.
 double dw_statistics_quantile(float *values, size_t count, double share);
 
+// The middle one of COUNT values by size, the upper of two; NAN of none. Reorders VALUES.
+double dw_statistics_middle(double *values, size_t count);
+
 // How a signal's magnitude is spread over time.
 typedef struct {
     double quantile; // stays below it for the asked share of the time

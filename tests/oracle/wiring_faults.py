@@ -193,6 +193,31 @@ def side(prog, draw, fault):
     return "\n".join(wrong)
 
 
+def side_noisy(prog, draw):
+    """A dead channel far louder than the other in the silent groove: hiss alone is no open return, and two causes are named with what
+    tells them apart; a line of the mains is one; a little of each may be either."""
+    side, hiss = draw.choice([0, 1]), 3e-5 * 10 ** (draw.uniform(14, 40) / 20)
+    hum = draw.choice([0, 0, draw.uniform(2, 6), draw.uniform(0.3, 0.5)]) * hiss
+    signals = list(planned_side.play(rumble=(0.0006, 0.0006)))
+    if draw.random() < 0.5:     # no silent groove on the record: it is heard between the bands
+        signals = [one[:int(-13 * planned_side.RATE)] for one in signals]
+    count = signals[0].size
+    signals[side] = draw.choice([0, 0.004]) * signals[1 - side] + waves.noise(count, hiss, draw.randrange(1 << 30)) + mains(count, hum, draw.choice([50, 60.02]))
+    path = waves.write(prog.recording("side.wav"), *signals, rate=planned_side.RATE)
+    prog.recording("short-side.plan").write_text(planned_side.plan())
+    sheet = prog.sheet("side", path, "record.plan=short-side.plan")     # behind a replay curve, which leaves hiss as it is
+    name = ("left", "right")[side]
+    fault, wrong = str(sheet.value("channels.fault")), []
+    if fault != (f"{name} ground open" if hum > hiss else f"{name} dead"):
+        wrong.append(f"{name} is dead, hiss {hiss:.5f} and hum {hum:.5f}: called {fault}")
+    said = sheet.said("noisy input")
+    if hum < hiss and not (said and "coil" in said[0] and "plugs" in said[0] and ("return" in said[0]) == (hum > 0)):
+        wrong.append(f"what may hiss, and what tells it: said {said}")
+    if hum > hiss and said:
+        wrong.append(f"it hums, said {said}")
+    return "\n".join(wrong)
+
+
 def side_missing(prog, draw):
     """A side that is cut off: what is missing is flagged, and the exit says so."""
     left, right = planned_side.play()
@@ -212,6 +237,7 @@ CHECKS = [("a sound pickup", sound, 4), ("one channel weak", weak, 8), ("one cha
           ("one channel reversed", reversed_one, 2), ("channels strapped", strapped, 2), ("the common return open", open_ground, 3),
           ("one channel comes and goes", intermittent, 4)]
 CHECKS += [(f"a side, {fault}", lambda p, d, f=fault: side(p, d, f), 1) for fault in SIDES]
+CHECKS += [("a side, a dead channel louder than the other", side_noisy, 12)]
 CHECKS += [("a side cut off", side_missing, 1), ("a sound side", side_sound, 1)]
 
 

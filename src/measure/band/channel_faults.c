@@ -7,8 +7,10 @@
 #include <stdlib.h>
 
 static const double DEAD = 0.1;      // −20 dB: what a dead channel picks up of its neighbour
-static const double STRAPPED_DB = 1; // the channels then differ by less
+static const double STRAPPED_DB = 3; // right over left then differs by less from band to band, whatever the gains
 static const double STRAPPED_RAD = 0.3;
+static const double UNEQUAL_DB = 12;  // gains that are farther apart are no preamplifier's
+static const double OPEN_DB = 1;      // an open return parts the channels by less
 static const double OPPOSED_DB = 0.3; // inputs of equal resistance share a difference alike
 static const double WEAK_DB = 6;      // less is balance
 
@@ -26,18 +28,18 @@ static double best_of(const DwChannelRoles *roles, size_t channel, bool *expecte
     return best;
 }
 
-// Whether both channels carry the same, within WITHIN_DB and in phase, or (OPPOSED) in opposite phase.
-static bool carry_the_same(const DwToneBand *band, bool opposed, double within_db)
+// Whether both channels carry the same in the band of one and in that of the other, in phase or (OPPOSED) in opposite
+// phase. Joined channels keep the ratio of their gains whichever is driven, where those that are apart turn it over.
+// MOST_DB: what their gains may differ.
+static bool carry_the_same(const DwChannelRoles *roles, bool opposed, double most_db)
 {
-    double complex ratio = dw_tone_band_ratio(band, 1, 0, 0).mean * (opposed ? -1 : 1);
-    return fabs(20 * log10(cabs(ratio))) < within_db && fabs(carg(ratio)) < STRAPPED_RAD;
-}
-
-static bool one_sided_carry_the_same(const DwChannelRoles *roles, bool opposed, double within_db)
-{
-    return roles->has[DW_BAND_LEFT] && roles->has[DW_BAND_RIGHT] &&
-           carry_the_same(&roles->band[DW_BAND_LEFT], opposed, within_db) &&
-           carry_the_same(&roles->band[DW_BAND_RIGHT], opposed, within_db);
+    if (!roles->has[DW_BAND_LEFT] || !roles->has[DW_BAND_RIGHT])
+        return false;
+    double complex left = dw_tone_band_ratio(&roles->band[DW_BAND_LEFT], 1, 0, 0).mean * (opposed ? -1 : 1),
+                   right = dw_tone_band_ratio(&roles->band[DW_BAND_RIGHT], 1, 0, 0).mean * (opposed ? -1 : 1);
+    double left_db = 20 * log10(cabs(left)), right_db = 20 * log10(cabs(right));
+    return fabs(left_db - right_db) < STRAPPED_DB && fmax(fabs(left_db), fabs(right_db)) < most_db &&
+           fmax(fabs(carg(left)), fabs(carg(right))) < STRAPPED_RAD;
 }
 
 static bool is_swapped(const DwChannelRoles *roles)
@@ -64,8 +66,8 @@ static DwChannelFaults faults_of(const DwChannelRoles *roles)
     faults.intermittent[1] = roles->breaks[1];
     if (find_dead(roles, &faults))
         return faults;
-    faults.strapped = one_sided_carry_the_same(roles, false, STRAPPED_DB);
-    faults.open_ground = one_sided_carry_the_same(roles, true, faults.by_content ? OPPOSED_DB : STRAPPED_DB);
+    faults.strapped = carry_the_same(roles, false, UNEQUAL_DB);
+    faults.open_ground = carry_the_same(roles, true, faults.by_content ? OPPOSED_DB : OPEN_DB);
     if (faults.strapped || faults.open_ground)
         return faults;
     faults.swapped = is_swapped(roles);
@@ -133,8 +135,12 @@ DwChannelFaults dw_channel_faults_of(const DwChannelRoles *roles, const DwChanne
         return faults;
     faults.by_plan = true;
     join_side(&faults, side);
-    for (size_t c = 0; c < 2; c++)
-        faults.own_ground[c] = side->own_ground[c] && (faults.dead[c] || faults.weak[c]);
+    for (size_t c = 0; c < 2; c++) {
+        bool lost = faults.dead[c] || faults.weak[c];
+        faults.own_ground[c] = lost && side->own_ground[c];
+        faults.hisses[c] = lost && side->hisses[c];
+        faults.may_hum[c] = lost && side->may_hum[c];
+    }
     return faults;
 }
 
@@ -172,6 +178,26 @@ char *dw_channel_faults_words(const DwChannelFaults *faults)
     return dw_text_take(&text);
 }
 
+// A channel without signal that is far louder than the other: what may be, and what tells it apart.
+static void remark_noise(const DwChannelFaults *faults, size_t side, DwSheet *sheet)
+{
+    const char *name = side ? "right" : "left";
+    if (faults->may_hum[side])
+        dw_sheet_remark(
+            sheet,
+            "The %s channel is far noisier than the other, and hums a little: its return or its coil is open, "
+            "or the preamplifier has a noisy input. Swap the plugs: noise that goes with the plug is the "
+            "deck's (measure coil and return with the plugs pulled), noise that stays is the preamplifier's.",
+            name);
+    else if (faults->hisses[side])
+        dw_sheet_remark(
+            sheet,
+            "The %s channel is far noisier than the other, and does not hum: its coil or its wire is open, or "
+            "the preamplifier has a noisy input. Swap the plugs: noise that goes with the plug is the deck's "
+            "(measure the coil with the plugs pulled), noise that stays is the preamplifier's.",
+            name);
+}
+
 static void remark_sides(const DwChannelFaults *faults, size_t side, DwSheet *sheet)
 {
     const char *name = side ? "right" : "left";
@@ -191,6 +217,7 @@ static void remark_sides(const DwChannelFaults *faults, size_t side, DwSheet *sh
                         "The %s channel is %.1f dB weaker than the other: a dirty contact, a coil half open, or a gain "
                         "set apart. Swap the plugs to see whether the fault stays with the deck.",
                         name, faults->weak_db);
+    remark_noise(faults, side, sheet);
     if (faults->intermittent[side])
         dw_sheet_remark(sheet,
                         "The %s channel comes and goes while the other plays on: a loose clip, a broken strand or a "

@@ -14,6 +14,8 @@ typedef struct {
     bool swapped, reversed, strapped;
     bool open_ground;   // the return that both channels share
     bool own_ground[2]; // the return of one channel: weak or dead, and humming
+    bool hisses[2];     // weak or dead, and far louder than the other where no band is, without a clear hum
+    bool may_hum[2];    // … but some, so that it may be the return as well
     bool dead[2], weak[2], intermittent[2];
     double weak_db;  // of the weak channel under the other
     bool by_content; // bands were told by what they hold and their order on the record

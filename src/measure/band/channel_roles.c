@@ -15,8 +15,9 @@ static const double DEAD = 0.02;      // −34 dB: below, a channel is not there
 static const double ONE_SIDED_DB = 6;
 static const double GAIN_COUNTS_DB = 3; // a gain nearer to 0 is balance, and kinds are told without it
 static const double QUIET = 0.18;       // −15 dB: a band that only leaks into the channel that is heard
-static const double JOINED_DB = 2;      // how near the first two bands of a strapped pickup must be
-static const double TOGETHER_LEAST_DB = 2, TOGETHER_MOST_DB = 8; // the third over them: √2, or 2, as it is cut
+static const double JOINED_DB = 5;      // how near the first two bands of joined channels are: as their gains
+static const double OPPOSED_DB = 2;     // how near two bands through an open return
+static const double TOGETHER_LEAST_DB = -3.5, TOGETHER_MOST_DB = 2; // the third over their sum: −3 or 0, as it is cut
 
 static bool same_tone(const DwToneBand *a, const DwToneBand *b)
 {
@@ -154,14 +155,14 @@ static void assign_lone_channel(DwChannelRoles *roles, const Sorted *sorted, DwB
 }
 
 // Whether the bands that come out of both channels are those of one wall, the
-// other and both, joined: the third is then louder than the others, alike.
+// other and both, joined: the third is then as loud as the others together.
 static bool is_joined(const Sorted *sorted)
 {
     const DwToneBand *const *lateral = sorted->of[DW_BAND_LATERAL];
     if (sorted->count[DW_BAND_LATERAL] < 3 || sorted->count[DW_BAND_LEFT] + sorted->count[DW_BAND_RIGHT] > 0)
         return false;
     double second_db = 20 * log10(lateral[1]->level / lateral[0]->level),
-           third_db = 20 * log10(lateral[2]->level / lateral[0]->level);
+           third_db = 20 * log10(lateral[2]->level / (lateral[0]->level + lateral[1]->level));
     return fabs(second_db) < JOINED_DB && third_db > TOGETHER_LEAST_DB && third_db < TOGETHER_MOST_DB;
 }
 
@@ -170,7 +171,7 @@ static bool is_opposed(const Sorted *sorted)
 {
     return sorted->count[DW_BAND_VERTICAL] >= 2 && bands_in(sorted) == sorted->count[DW_BAND_VERTICAL] &&
            fabs(20 * log10(sorted->of[DW_BAND_VERTICAL][1]->level / sorted->of[DW_BAND_VERTICAL][0]->level)) <
-               JOINED_DB;
+               OPPOSED_DB;
 }
 
 static DwChannelRoles sort_out(const DwToneBand *bands, size_t count, bool left_first)

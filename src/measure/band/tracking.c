@@ -13,7 +13,6 @@ static const double LOWEST_TONE_HZ = 200, HIGHEST_TONE_HZ = 1500;
 static const double WIDEST_SPEED = 1.4; // 45 for 33⅓
 static const double SMOOTHING_S = 0.04;
 static const double ONE_SIDED_PERCENT = 20; // of asymmetry, from where on a channel distorts alone
-static const double LOST = 0.03;            // −30 dB
 static const double FORCE_STEP_G = 0.25;    // a maker's manual: 0.25 to 0.5 g
 
 DwBandSet *dw_tracking_new_set(double tone_hz, bool timed)
@@ -84,11 +83,9 @@ static void find_lost(Work *work, DwBandSet *set)
         return;
     dw_band_set_breaks(set, breaks);
     for (size_t r = 0; r < work->run_count; r++)
-        for (size_t i = 0; i < work->runs[r].count; i++) {
-            const double *level = work->runs[r].step[i].channel_level;
+        for (size_t i = 0; i < work->runs[r].count; i++)
             for (size_t c = 0; c < 2; c++)
-                quiet[c] |= work->runs[r].step[i].found && level[c] < LOST * level[1 - c];
-        }
+                quiet[c] |= dw_tracking_steps_is_quiet(&work->runs[r].step[i], c);
     for (size_t c = 0; c < 2; c++)
         if (quiet[c] != quiet[1 - c] ? quiet[c] : breaks[c] && !breaks[1 - c])
             work->lost[c] = breaks[c] ? breaking[c] : nothing[c];
@@ -461,23 +458,42 @@ static void note_missing(const Work *work)
     }
 }
 
+static const char *const passed_keys[2] = {"tracking.passed_left", "tracking.passed_right"},
+                         *const onset_keys[2] = {"tracking.onset_left", "tracking.onset_right"};
+
 // What one channel passes, or why that is not known.
 static void add_channel(const Work *work, size_t side)
 {
-    static const char *const keys[2][2] = {{"tracking.passed_left", "tracking.onset_left"},
-                                           {"tracking.passed_right", "tracking.onset_right"}};
-    static const char *const labels[2][2] = {{"Highest step passed, left", "Onset of mistracking, left"},
-                                             {"Highest step passed, right", "Onset of mistracking, right"}};
+    static const char *const passed[2] = {"Highest step passed, left", "Highest step passed, right"},
+                             *const begins[2] = {"Onset of mistracking, left", "Onset of mistracking, right"};
     size_t channel = work->channels == 1 ? 0 : side;
     const char *why = why_not_heard(work, side);
-    if (why && side)
-        dw_sheet_not_measured(work->sheet, "tracking.passed_right", "%s", why);
-    else if (why)
-        dw_sheet_not_measured(work->sheet, "tracking.passed_left", "%s", why);
-    if (why)
+    if (why) {
+        dw_sheet_not_measured(work->sheet, passed_keys[side], "%s", why);
         return;
-    add_passed(work, channel, keys[side][0], labels[side][0]);
-    add_onset(work, channel, keys[side][1], labels[side][1]);
+    }
+    add_passed(work, channel, passed_keys[side], passed[side]);
+    add_onset(work, channel, onset_keys[side], begins[side]);
+}
+
+// Whether the steps of any recording could not be told from each other.
+static bool is_unplaced(const Work *work)
+{
+    for (size_t r = 0; r < work->run_count; r++)
+        if (work->runs[r].unplaced)
+            return true;
+    return false;
+}
+
+// Says why nothing is told that hangs on which step is which.
+static void withhold(const Work *work)
+{
+    bool mono = work->channels == 1 && work->settings->heard == DW_TRACKING_HEARD_ANY;
+    const char *const keys[] = {mono ? "tracking.passed_mono" : passed_keys[0], "tracking.asymmetry", passed_keys[1]};
+    for (size_t i = 0; i < (mono ? 2 : 3); i++)
+        dw_sheet_not_measured(work->sheet, keys[i],
+                              "Which step is which cannot be told: steps that distort are quieter than cleaner ones. "
+                              "Give each step its second, as in tracking.step=50um:12s.");
 }
 
 static void add_channels(const Work *work)
@@ -507,6 +523,12 @@ static DwStatus report(Work *work, DwMessage *message)
             message, DW_BAD_INPUT,
             "No steady tone of at least 1.2 s was found. Record the bands of rising level (300 or 315 Hz), or "
             "give record.tone.");
+    if (is_unplaced(work)) {
+        withhold(work);
+        note_missing(work);
+        add_table(work);
+        return DW_OK;
+    }
     add_channels(work);
     add_asymmetry(work);
     compare_radii(work);

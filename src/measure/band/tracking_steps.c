@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "dsp/statistics.h"
+#include "measure/band/tracking_places.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -11,6 +12,7 @@ static const double SIDED = 0.5; // of the second harmonic's power, in the phase
 static const double ONE_TOP =
     0.2; // of the power of harmonics 2 and 3 together: one top bent gives a third of it or more
 static const double IN_BURST = 0.25; // of the power that the worst block's distortion has, from where on a block counts
+static const double LOST = 0.03;     // −30 dB
 enum { FIRST_HARMONIC = 1, FIRST_BETWEEN = 5 };
 
 const DwComponent dw_tracking_components[DW_TRACKING_COMPONENTS] = {{1, 0},   {2, 0},   {3, 0},   {4, 0},  {5, 0},
@@ -175,11 +177,11 @@ static double match_from(const DwToneBand *bands, size_t count, const double *le
     return cost;
 }
 
-// Gives the bands, quietest first, the engraved levels that they fit best.
-static void match(DwBandSet *set, const DwToneBand *bands, size_t count, const double *levels, size_t level_count,
-                  const DwTrackingSettings *settings, DwTrackingRun *run)
+// Which of the engraved LEVELS the bands, quietest first, fit best by loudness.
+static void match(const DwToneBand *bands, size_t count, const double *levels, size_t level_count,
+                  const DwTrackingSettings *settings, size_t *best)
 {
-    size_t best[DW_TRACKING_STEPS_MOST] = {0}, number[DW_TRACKING_STEPS_MOST] = {0};
+    size_t number[DW_TRACKING_STEPS_MOST] = {0};
     double least = INFINITY;
     for (size_t first = 0; first + count <= level_count; first++) {
         double cost = match_from(bands, count, levels, level_count, first, settings, number);
@@ -189,12 +191,63 @@ static void match(DwBandSet *set, const DwToneBand *bands, size_t count, const d
                 best[i] = number[i];
         }
     }
-    for (size_t k = 0; k < level_count; k++)
-        run->step[k] = (DwTrackingResult){.level = levels[k]};
+}
+
+// How many of the COUNT bands come before the one at INDEX.
+static size_t place_in_time(const DwToneBand *bands, size_t count, size_t index)
+{
+    size_t before = 0;
     for (size_t i = 0; i < count; i++)
-        run->step[best[i]] = result_of(set, &bands[i], levels[best[i]], settings);
-    run->count = level_count;
-    run->matched_by_level = count < level_count;
+        before += bands[i].start_s < bands[index].start_s;
+    return before;
+}
+
+bool dw_tracking_steps_is_quiet(const DwTrackingResult *step, size_t channel)
+{
+    return step->found && step->channel_level[channel] < LOST * step->channel_level[1 - channel];
+}
+
+// The channels of HEARD whose level tells something.
+static void find_sound(DwBandSet *set, const DwTrackingResult *heard, size_t count, bool sound[2])
+{
+    bool breaks[2];
+    dw_band_set_breaks(set, breaks);
+    for (size_t c = 0; c < 2; c++) {
+        sound[c] = c < dw_band_set_channels(set) && !breaks[c];
+        for (size_t i = 0; i < count && dw_band_set_channels(set) > 1; i++)
+            sound[c] = sound[c] && !dw_tracking_steps_is_quiet(&heard[i], c);
+    }
+}
+
+// Fills RUN with COUNT bands, quietest first, which are the steps NUMBER of LEVELS; NULL: of none that were stated,
+// each then counts from the quietest.
+static void place(DwBandSet *set, const DwToneBand *bands, size_t count, const double *levels, size_t level_count,
+                  const DwTrackingSettings *settings, const size_t *number, DwTrackingRun *run)
+{
+    DwTrackingResult heard[DW_TRACKING_STEPS_MOST];
+    size_t placed[DW_TRACKING_STEPS_MOST];
+    double levels_db[DW_TRACKING_STEPS_MOST];
+    for (size_t i = 0; i < count; i++) {
+        size_t at = place_in_time(bands, count, i);
+        heard[at] = result_of(set, &bands[i], 20 * log10(bands[i].level / bands[0].level), settings);
+        placed[at] = number[i];
+    }
+    for (size_t k = 0; k < level_count && levels; k++)
+        levels_db[k] = in_decibels(levels[k], settings);
+    DwTrackingHeardSteps steps = {heard,       count, levels ? levels_db : NULL,
+                                  level_count, {0},   settings->limit_percent / 100};
+    find_sound(set, heard, count, steps.sound);
+    run->unplaced = !dw_tracking_places_find(&steps, placed);
+    run->count = run->unplaced || !levels ? count : level_count;
+    for (size_t k = 0; k < run->count; k++)
+        run->step[k] = (DwTrackingResult){.level = levels ? levels[k] : NAN};
+    for (size_t i = 0; i < count; i++) {
+        DwTrackingResult *step = &run->step[run->unplaced ? i : placed[i]];
+        double level = run->unplaced ? NAN : levels ? levels[placed[i]] : heard[i].level;
+        *step = heard[i];
+        step->level = level;
+    }
+    run->matched_by_level = !run->unplaced && count < run->count;
 }
 
 // The bands of RECORDING that hold the tone most of them hold, quietest first.
@@ -261,15 +314,17 @@ DwTrackingRun dw_tracking_steps_of(DwBandSet *set, size_t recording, const DwTra
         count = most;
         qsort(bands, count, sizeof *bands, by_loudness);
     }
+    double levels[DW_TRACKING_STEPS_MOST];
+    size_t number[DW_TRACKING_STEPS_MOST];
+    for (size_t i = 0; i < DW_TRACKING_STEPS_MOST; i++)
+        number[i] = i;
+    for (size_t i = 0; i < settings->level_count; i++)
+        levels[i] = settings->levels[i];
     if (settings->level_count) {
-        double levels[DW_TRACKING_STEPS_MOST];
-        for (size_t i = 0; i < most; i++)
-            levels[i] = settings->levels[i];
         qsort(levels, most, sizeof *levels, by_value);
-        match(set, bands, count, levels, most, settings, &run);
-    } else
-        for (size_t i = 0; i < count; i++)
-            run.step[run.count++] = result_of(set, &bands[i], 20 * log10(bands[i].level / bands[0].level), settings);
+        match(bands, count, levels, most, settings, number);
+    }
+    place(set, bands, count, settings->level_count ? levels : NULL, most, settings, number, &run);
     free(bands);
     return run;
 }

@@ -34,11 +34,14 @@ typedef struct {
     size_t count;
     bool matched_by_level; // some bands were missing and levels decided which
     bool too_many;         // more stretches than levels: the shorter ones, which may be what mistracks, were left out
+    bool unplaced;         // which step is which is not known: levels are NAN, steps in order of time
     size_t left_over;
 } DwTrackingRun;
 
 // The steps of the RECORDINGth recording of SET, matched with the levels that SETTINGS state.
 DwTrackingRun dw_tracking_steps_of(DwBandSet *set, size_t recording, const DwTrackingSettings *settings);
+// Whether CHANNEL gives next to nothing in STEP, beside the other.
+bool dw_tracking_steps_is_quiet(const DwTrackingResult *step, size_t channel);
 // How many steps from the lowest up CHANNEL passes with no more than LIMIT (a share) of distortion.
 size_t dw_tracking_steps_passed(const DwTrackingRun *run, size_t channel, double limit);
 

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "dsp/statistics.h"
+#include "physics/chance.h"
 
 #include <complex.h>
 #include <math.h>
@@ -18,7 +19,8 @@ static const double PRIOR = 2;                                         // neighb
 static const double LOW_BESIDE = 0.5, HIGH_BESIDE = 1.85, CLEAR = 1.5; // of the turn's rate; of what can be told apart
 static const double METHOD = 0.005; // of the amplitude, what noise draws towards the paths: by drawn music
 static const double RIDGE = 1e-6;
-static const double FINE = 0.25; // of what can be told apart, from one rate tried to the next
+static const double LEAST_FREEDOM = 2; // degrees of it
+static const double FINE = 0.25;       // of what can be told apart, from one rate tried to the next
 static const double STRETCH_TURNS = 2;
 
 typedef struct {
@@ -187,16 +189,9 @@ static void solve(const Normal *decomposed, double *x)
 
 // --- each partial's own density -------------------------------------------------
 
-static int by_size(const void *a, const void *b)
-{
-    double first = *(const double *)a, second = *(const double *)b;
-    return (first > second) - (first < second);
-}
-
 static double median(double *values, size_t count)
 {
-    qsort(values, count, sizeof *values, by_size);
-    return count ? values[count / 2] : 1;
+    return count ? dw_statistics_middle(values, count) : 1;
 }
 
 // What the course's rest holds at rates beside the line's, as variance of a value of weight one.
@@ -410,13 +405,6 @@ static double trace(const double part[3])
     return part[0] + part[2];
 }
 
-// Student's 97.5 % point. Reference: Cornish and Fisher's expansion, Abramowitz and Stegun 26.7.5 (from memory).
-static double student(double freedom)
-{
-    double z = 1.959964, f = fmax(freedom, 2);
-    return z + (z * z * z + z) / (4 * f) + (5 * pow(z, 5) + 16 * pow(z, 3) + 3 * z) / (96 * f * f);
-}
-
 // How much of what the densities say the rest holds at rates beside the lines, as the fit weighs it. More than 1: what
 // partials of one note share. Less: steady partials, whose densities the usual one makes too large, tell most.
 // *FREEDOM: of the value.
@@ -457,7 +445,8 @@ static void judge_line(DwHeldLine *line, const double density[3], const double l
     double c = line->vector.real, s = line->vector.imaginary;
     line->amplitude = hypot(c, s);
     line->freedom = freedom[0] + freedom[1];
-    double reach = student(line->freedom), determinant = cov[0] * cov[2] - cov[1] * cov[1];
+    double reach = dw_chance_student(0.975, fmax(line->freedom, LEAST_FREEDOM)),
+           determinant = cov[0] * cov[2] - cov[1] * cov[1];
     double half = trace(cov) / 2, widest = half + sqrt(fmax(0, half * half - determinant));
     double along =
         line->amplitude > 0 ? (c * c * cov[0] + 2 * c * s * cov[1] + s * s * cov[2]) / (c * c + s * s) : widest;

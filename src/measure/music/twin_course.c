@@ -2,6 +2,7 @@
 #include "measure/music/twin_course.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
 #include "measure/music/twin_window.h"
 
 #include <math.h>
@@ -38,12 +39,6 @@ static void find_anchors(DwTwinWindow *window, const DwTwinPath *path, double ra
     }
 }
 
-static int by_size(const void *a, const void *b)
-{
-    double first = *(const double *)a, second = *(const double *)b;
-    return (first > second) - (first < second);
-}
-
 // The pace of the second against the first: the median of that between any two good anchors a few seconds apart, which
 // a third of them mistaken, or some jumps, leave where it is. RATIO where there are none. The path's own is one of a
 // coarse grid: half a per cent off draws a window's ends apart by several waves, and one wave is taken for another.
@@ -55,8 +50,7 @@ static double pace_of(const Anchor *anchors, size_t count, double ratio)
         for (size_t k = p > PACE_BACK ? p - PACE_BACK : 0; k < p; k++)
             if (anchors[p].good && anchors[k].good)
                 pace[found++] = (anchors[p].other_s - anchors[k].other_s) / (anchors[p].at_s - anchors[k].at_s);
-    qsort(pace, found, sizeof *pace, by_size);
-    ratio = found ? pace[found / 2] : ratio;
+    ratio = found ? dw_statistics_middle(pace, found) : ratio;
     free(pace);
     return ratio;
 }
@@ -207,9 +201,9 @@ static void choose_points(DwTwinCourse *course, double ratio)
             if (point->piece == at->piece && point->quality > QUALITY && fabs(point->at_s - at->at_s) < 0.5)
                 near[count++] = point->other_s - at->other_s - ratio * (point->at_s - at->at_s);
         }
-        qsort(near, count, sizeof *near, by_size);
+        double middle = dw_statistics_middle(near, count);
         // Wow of 1 % moves a neighbour by 1 ms in a tenth of a second; its middle much less.
-        at->used = count >= 3 && at->quality > QUALITY && fabs(near[count / 2]) < STRAY_S;
+        at->used = count >= 3 && at->quality > QUALITY && fabs(middle) < STRAY_S;
     }
 }
 

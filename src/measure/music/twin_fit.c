@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "dsp/cross_spectrum.h"
+#include "dsp/statistics.h"
 
 #include <complex.h>
 #include <math.h>
@@ -361,19 +362,12 @@ static void find_lines(Work *work, double ratio, double turn_hz, DwTwinFit *fit)
     refit(work, ratio, fit);
 }
 
-static int by_size(const void *a, const void *b)
-{
-    double first = *(const double *)a, second = *(const double *)b;
-    return (first > second) - (first < second);
-}
-
 // Drops the points that stray far from all lines and pieces, and lays the pieces anew.
 static void leave_out_strays(Work *work, double knot_s)
 {
     for (size_t i = 0; i < work->count; i++)
         work->a[i] = fabs(work->rest[i]);
-    qsort(work->a, work->count, sizeof *work->a, by_size);
-    double most = STRAY * work->a[work->count / 2];
+    double most = STRAY * dw_statistics_middle(work->a, work->count);
     size_t kept = 0;
     for (size_t i = 0; i < work->count; i++) {
         if (fabs(work->rest[i]) > most)

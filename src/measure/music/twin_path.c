@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "dsp/cross_spectrum.h"
+#include "dsp/statistics.h"
 #include "measure/music/twin_features.h"
 
 #include <math.h>
@@ -231,12 +232,6 @@ static void go_through(Grid *grid)
     }
 }
 
-static int by_size(const void *a, const void *b)
-{
-    double first = *(const double *)a, second = *(const double *)b;
-    return (first > second) - (first < second);
-}
-
 static void read_back(const Grid *grid, const DwTwinFeatures *one, const DwTwinFeatures *two, const Stretch *line,
                       DwTwinPath *path)
 {
@@ -269,8 +264,7 @@ static void cut_ends(DwTwinPath *path, double end_s)
             path->place[kept++] = path->place[p];
         }
     path->count = kept;
-    qsort(sorted, kept, sizeof *sorted, by_size);
-    path->likeness = kept ? sorted[kept / 2] : 0;
+    path->likeness = kept ? dw_statistics_middle(sorted, kept) : 0;
     free(sorted);
 }
 

@@ -13,7 +13,12 @@ static const double STEP_DB = 0.5;     // a change of level that is a step
 static const double STEP_SIDE_S = 0.6; // looked at on either side of one
 static const double QUIET_SHARE = 0.1; // of a side that is gaps
 static const double HUMS = 10;         // power there over the other channel's
-static const double STEADY_DB = 1.5;   // of a channel while the other comes and goes
+static const double QUIET_MOST = 4;    // over that power: what is no gap any more
+// Of a channel that is louder in the gaps: the share that one line of the mains has of it where it hums, and where it
+// does not. Hiss alone holds none in half of the frames.
+static const double HUM_SHARE = 0.2, HISS_SHARE = 0.01;
+static const double MAINS_OFF_HZ = 1.2; // what 0.7 s tell
+static const double STEADY_DB = 1.5;    // of a channel while the other comes and goes
 enum { BREAKS_LEAST = 3 };
 static const double NOTHING_DB = -200;
 static const double APART_S = 0.3;    // what one channel's stretch may share with the other's
@@ -26,8 +31,9 @@ struct DwSideFinder {
     DwSideView view;                    // looked at now
     DwSideCourse course[DW_SIDE_VIEWS]; // of each
     DwSideSegments tones[DW_SIDE_VIEWS];
-    double quiet[DW_SIDE_VIEWS]; // power between the bands
-    DwSideSegments segments;     // of the view looked at
+    double quiet[DW_SIDE_VIEWS];       // power between the bands
+    double mains_share[DW_SIDE_VIEWS]; // of it, of a channel alone: the strongest line of the mains
+    DwSideSegments segments;           // of the view looked at
 };
 
 DwSideFinder *dw_side_finder_new(double rate_hz, unsigned channels, bool equalise, double start_s)
@@ -67,6 +73,29 @@ static double quiet_power(const DwSideFrame *frames, size_t count)
     return quiet;
 }
 
+static bool is_mains(double hz)
+{
+    double at50 = fmax(50, 50 * round(hz / 50)), at60 = fmax(60, 60 * round(hz / 60));
+    return fmin(fabs(hz - at50), fabs(hz - at60)) < MAINS_OFF_HZ;
+}
+
+// The share of the strongest line of the mains in what CHANNEL gives in the frames that are no louder than QUIET
+// allows, in the middle one of them.
+static double mains_share(const DwSideFrame *frames, size_t count, size_t channel, double quiet)
+{
+    float *share = dw_memory_new(count + 1, sizeof *share);
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++) {
+        double power = (double)frames[i].power + frames[i].low_power;
+        if (power > QUIET_MOST * quiet || power <= 0 || isnan(frames[i].low.hz))
+            continue;
+        share[kept++] = is_mains(frames[i].low.hz) ? (float)fmin(1, frames[i].low.power[channel] / power) : 0;
+    }
+    double middle = kept ? dw_statistics_quantile(share, kept, 0.5) : 0;
+    free(share);
+    return middle;
+}
+
 static void find_tones(DwSideFinder *finder, DwSideView view)
 {
     size_t count;
@@ -76,6 +105,8 @@ static void find_tones(DwSideFinder *finder, DwSideView view)
     finder->tones[view].count = 0;
     *course = dw_side_course_of(frames, view, count, dw_side_frames_hop_s(finder->frames));
     finder->quiet[view] = quiet_power(frames, count);
+    if (view != DW_SIDE_BOTH_CHANNELS)
+        finder->mains_share[view] = mains_share(frames, count, view == DW_SIDE_RIGHT_ALONE, finder->quiet[view]);
     dw_side_segments_find_tones(course, &finder->tones[view]);
     dw_side_segments_find_low_sweeps(course, &finder->tones[view]);
 }
@@ -148,10 +179,16 @@ static void join_parts(const DwSideSegments *wholes, DwSideSegments *segments)
     }
 }
 
-bool dw_side_finder_hums(const DwSideFinder *finder, size_t channel)
+bool dw_side_finder_is_loud(const DwSideFinder *finder, size_t channel)
 {
     const double *quiet = finder->quiet + DW_SIDE_LEFT_ALONE;
     return finder->channels > 1 && quiet[channel] > HUMS * quiet[1 - channel];
+}
+
+DwSideSound dw_side_finder_sound(const DwSideFinder *finder, size_t channel)
+{
+    double share = finder->mains_share[DW_SIDE_LEFT_ALONE + channel];
+    return share > HUM_SHARE ? DW_SIDE_SOUND_HUM : share < HISS_SHARE ? DW_SIDE_SOUND_HISS : DW_SIDE_SOUND_EITHER;
 }
 
 void dw_side_finder_look(DwSideFinder *finder, DwSideView view)
@@ -164,7 +201,7 @@ void dw_side_finder_look(DwSideFinder *finder, DwSideView view)
     for (size_t i = 0; i < finder->tones[view].count; i++)
         dw_side_segments_add(segments, finder->tones[view].items[i]);
     bool alone = view != DW_SIDE_BOTH_CHANNELS;
-    if (alone && dw_side_finder_hums(finder, view == DW_SIDE_LEFT_ALONE))
+    if (alone && dw_side_finder_is_loud(finder, view == DW_SIDE_LEFT_ALONE))
         take_for_one(segments, view == DW_SIDE_LEFT_ALONE ? DW_PLAN_LEFT : DW_PLAN_RIGHT);
     else if (alone) {
         add_other(finder, other, segments);

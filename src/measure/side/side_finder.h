@@ -41,7 +41,12 @@ DwStatus dw_side_finder_check(const DwSideFinder *finder, DwMessage *message);
 void dw_side_finder_look(DwSideFinder *finder, DwSideView view);
 
 // Whether CHANNEL (0 left) is far louder than the other where neither holds a band.
-bool dw_side_finder_hums(const DwSideFinder *finder, size_t channel);
+bool dw_side_finder_is_loud(const DwSideFinder *finder, size_t channel);
+
+// What CHANNEL is heard as between the bands: the strongest line of the mains makes a fifth of it and more, less than a
+// hundredth, or something between.
+typedef enum { DW_SIDE_SOUND_HUM, DW_SIDE_SOUND_HISS, DW_SIDE_SOUND_EITHER } DwSideSound;
+DwSideSound dw_side_finder_sound(const DwSideFinder *finder, size_t channel);
 
 // Whether CHANNEL (0 left) comes and goes: falls by 12 dB and returns, three times or more on the whole side, while the
 // other plays on within 1.5 dB.

@@ -64,6 +64,7 @@ typedef struct {
     bool turn_shows;                                                // whether there are any
     double
         hidden_hz; // how far from the platter's a line may lie that the take does not part from it; NAN: there is none
+    bool belt_hides;                   // whether a belt may have more than a tenth of what comes once a turn
     double turn_phase, turn_phase_off; // of a cosine at the recording's start, radians
     double turn_off[2];                // of the once- and twice-per-revolution amplitudes, %
     double *rest_power; // what the fit leaves: Hann bins, a sine's amplitude squared, %²; NULL: there is no fit

@@ -2,6 +2,8 @@
 // Fits trend, platter and every other slow line of a speed deviation at once, each with
 // its rate: the platter's own rate is free of what the record's tone says.
 #include "measure/speed/slow_series.h"
+#include "measure/speed/speed_belt.h"
+#include "measure/speed/speed_filling.h"
 #include "measure/speed/speed_neighbour.h"
 #include "measure/speed/speed_platter.h"
 
@@ -20,6 +22,7 @@ static const double LEAST_PERCENT = 0.0004; // peak
 static const double CRUMB_PERCENT = 0.0001; // likewise: what looked like a line and is none once all are fitted
 static const double FAMILY = 0.08;          // over the span: how near harmonics are to one rate
 static const double HIDDEN = 0.2;           // over the span: nearer to the platter nothing parts
+static const double BLENDED = 0.1;          // of what comes once a turn
 static const double RESOLVED = 0.55;        // over the span: nearer lines are one
 static const double MEAN_FLOOR = 5e-5;      // %, of the mean and what it changes by: half a millionth
 static const double NEIGHBOUR = 0.003; // over the span: what a line too near to be seen bends the platter's rate by
@@ -400,6 +403,19 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
     keep_rest(&rest, percent, analysis);
 }
 
+// A belt that no line shows may turn nearly as often as the platter. WHOLE: the fit, lines too fast for it and all.
+static void doubt_belt(const DwSlowSeries *series, const DwLineFit *whole, const DwSpeedSettings *settings,
+                       DwSpeedAnalysis *analysis)
+{
+    double start = clock_at_start(series, whole);
+    DwBeltDoubt doubt = dw_speed_belt_doubt(series, whole, analysis->line_variance[0][0], start, settings);
+    for (size_t k = 0; k < 2; k++)
+        analysis->turn_off[k] = hypot(analysis->turn_off[k], doubt.amplitude[k]);
+    analysis->turn_phase_off = fmin(M_PI, hypot(analysis->turn_phase_off, doubt.phase));
+    analysis->turn_off_hz = hypot(analysis->turn_off_hz, doubt.rate_hz);
+    analysis->belt_hides = doubt.amplitude[0] > BLENDED * dw_line_amplitude(&whole->line[0], 0);
+}
+
 static void fit_all(DwSlowSeries *series, double centre_hz, DwPlatterAsked asked, DwSpeedAnalysis *analysis)
 {
     DwLineSamples samples = dw_slow_series_samples(series);
@@ -415,8 +431,12 @@ static void fit_all(DwSlowSeries *series, double centre_hz, DwPlatterAsked asked
     double left = 0;
     DwNeighbour neighbour = dw_neighbour_part(series, fit, &other, &left);
     set_clock(series, fit);
+    DwLineFit whole = *fit;
     fill(series, centre_hz, analysis);
     analysis->hidden_hz = NAN;
+    analysis->belt_hides = false;
+    if (fit->span < dw_speed_good_length_s)
+        doubt_belt(series, &whole, asked.settings, analysis);
     if (neighbour == DW_NEIGHBOUR_HIDDEN)
         doubt_hidden(&other, centre_hz, analysis);
     if (neighbour == DW_NEIGHBOUR_OTHERWISE)

@@ -180,7 +180,7 @@ static void add_revolution(const DwSpeedFilling *filling)
     unsigned flags = a->fitness.level_swing > 0 ? DW_FLAG_APPROXIMATE : 0; // through a room
     // Of a drive that is not described a belt may turn nearly as often as the platter.
     bool blended = filling->length_s < dw_speed_good_length_s && !filling->settings->drive_given;
-    flags |= blended || isfinite(a->hidden_hz) ? DW_FLAG_SHORT : 0;
+    flags |= blended || a->belt_hides || isfinite(a->hidden_hz) ? DW_FLAG_SHORT : 0;
     add(filling, "revolution.amplitude", "Once a revolution", first, a->turn_off[0], "% peak", 4,
         "fitted at the platter's rate")
         ->flags |= flags;

@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "procedure/input/measure_inputs.h"
 #include "measure/side/side_find.h"
+#include "measure/side/side_joined.h"
 #include "procedure/side/other_plan.h"
 #include "procedure/side/plan_file.h"
 #include "procedure/registry/procedures.h"
@@ -223,6 +224,9 @@ static DwStatus align(const char *path, DwSideWork *work, DwSideFinder *finder, 
     dw_side_finder_look(finder, alignment->view); // other plans may have been tried
     work->ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
     const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
+    if (work->channels == 2 && alignment->wiring <= DW_SIDE_SWAPPED_REVERSED &&
+        dw_side_is_joined(alignment, segments, work->plan))
+        alignment->wiring = DW_SIDE_JOINED; // where which band is stays as it was found
     dw_side_sheet_fill(work, segments, dw_side_finder_end_s(finder));
     work->windows->wiring = alignment->wiring;
     work->windows->gain_db = alignment->gain_db;

@@ -66,6 +66,9 @@ char *dw_side_parts_content(const DwBandPlanBand *band);
 
 // The faults of the channels that the side's wiring is.
 DwChannelFaults dw_side_faults(const DwSideWork *work);
+// Tells FAULTS of CHANNEL (0 left), which is far louder than the other where no band is, whether it hums or hisses
+// there.
+void dw_side_tell_noise(const DwSideWork *work, size_t channel, DwChannelFaults *faults);
 
 // Whether one-sided bands were found, which tell left from right, and with them what is lateral.
 bool dw_side_sides_known(const DwSideWork *work);

@@ -160,6 +160,15 @@ static bool is_heard(const DwSideWork *work, DwPlanChannel first, DwPlanChannel 
     return false;
 }
 
+void dw_side_tell_noise(const DwSideWork *work, size_t channel, DwChannelFaults *faults)
+{
+    size_t recorded = channel != faults->swapped;
+    DwSideSound sound = dw_side_finder_sound(work->finder, recorded);
+    faults->own_ground[channel] = sound == DW_SIDE_SOUND_HUM || hums_between(work, recorded);
+    faults->hisses[channel] = !faults->own_ground[channel];
+    faults->may_hum[channel] = faults->hisses[channel] && sound == DW_SIDE_SOUND_EITHER;
+}
+
 DwChannelFaults dw_side_faults(const DwSideWork *work)
 {
     DwSideWiring wiring = work->alignment->wiring;
@@ -182,8 +191,10 @@ DwChannelFaults dw_side_faults(const DwSideWork *work)
         faults.intermittent[c] =
             !dw_channel_faults_leave_one(&faults) && dw_side_finder_breaks(work->finder, c != swapped);
     for (size_t c = 0; c < 2; c++)
-        faults.own_ground[c] = (faults.dead[c] || faults.weak[c]) &&
-                               (hums_between(work, c != swapped) || dw_side_finder_hums(work->finder, c != swapped));
+        if ((faults.dead[c] || faults.weak[c]) && dw_side_finder_is_loud(work->finder, c != swapped))
+            dw_side_tell_noise(work, c, &faults);
+        else
+            faults.own_ground[c] = (faults.dead[c] || faults.weak[c]) && hums_between(work, c != swapped);
     return faults;
 }
 

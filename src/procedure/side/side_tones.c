@@ -12,7 +12,7 @@
 static const double LOWEST_TONE_HZ = 250,
                     HIGHEST_TONE_HZ = 4500; // what both can detect, with room for 45 in place of 33⅓
 
-static const double HUMS = 10; // power in silence over the other channel's
+static const double LOUDER = 10; // power in silence over the other channel's
 
 static bool is_tone(const DwBandPlanBand *band)
 {
@@ -110,13 +110,16 @@ static bool is_silence(const DwBandPlanBand *band)
     return band->kind == DW_PLAN_SILENCE;
 }
 
-// Adds what the silent groove tells: a channel that hums there far above the other has its own return open,
-// where it gives no signal.
+// Adds what the silent groove tells: a channel that is far louder there than the other, where it gives no signal, has
+// its own return open, or hisses.
 static DwChannelFaults faults_of_side(const DwSideWork *work, const Channels *channels)
 {
     DwChannelFaults faults = dw_side_faults(work);
-    for (size_t c = 0; c < 2; c++)
-        faults.own_ground[c] |= channels->power[c] > HUMS * channels->power[1 - c];
+    for (size_t c = 0; c < 2; c++) {
+        size_t recorded = c != faults.swapped;
+        if (channels->power[recorded] > LOUDER * channels->power[1 - recorded])
+            dw_side_tell_noise(work, c, &faults);
+    }
     return faults;
 }
 

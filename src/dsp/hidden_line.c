@@ -1,0 +1,227 @@
+// SPDX-License-Identifier: MIT
+#include "dsp/hidden_line.h"
+
+#include "base/memory.h"
+
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_linalg.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { TREND = DW_LINE_FIT_TREND, OF = DW_HIDDEN_LINE_OF, HIDDEN = 4, ALL = TREND + OF + HIDDEN };
+enum { RATE = TREND + OF - 1, FIRST_HIDDEN = TREND + OF, PASSES = 6, TOGETHER = 4 };
+
+static const double FARTHEST_STEP = 0.3; // of the rate in one pass, over the span
+static const double LOOSE = 0.3;         // of a rate of which nothing is known, over the span
+
+// Some samples together: what the platter's line and the trend are fitted to.
+typedef struct {
+    double x, since, value, weight; // place in the span from −1 to 1, clock from the middle, weight over the variance
+} Point;
+
+typedef struct {
+    const DwLineFit *fit;
+    Point *points;
+    size_t count;
+    double expected_hz, expected_off_hz; // of the rate, beforehand
+} Known;
+
+// Where a search stands: trend, line and its rate, hidden line.
+typedef struct {
+    double value[ALL];
+    double cost;             // half of the squares over their variances, those of what is known beforehand too
+    double factor[ALL][ALL]; // Cholesky's of the normal equations
+} Place;
+
+static void trend_of(double x, double values[TREND])
+{
+    values[0] = 1;
+    values[1] = x;
+    values[2] = 1.5 * x * x - 0.5;
+    values[3] = (2.5 * x * x - 1.5) * x;
+}
+
+// The columns at POINT where the search stands at VALUE. Returned: what it makes of the point.
+static double fill_columns(const Point *point, const double value[ALL], double ratio, double columns[ALL])
+{
+    double angle = 2 * M_PI * value[RATE] * point->since, sum = 0, slope = 0;
+    trend_of(point->x, columns);
+    for (size_t part = 0; part < 2; part++) {
+        double turn = part ? ratio : 1, c = cos(turn * angle), s = sin(turn * angle);
+        const double own[4] = {c, s, c * c - s * s, 2 * c * s};
+        size_t first = part ? FIRST_HIDDEN : TREND;
+        for (size_t k = 0; k < 2; k++) {
+            columns[first + 2 * k] = own[2 * k];
+            columns[first + 2 * k + 1] = own[2 * k + 1];
+            slope += turn * (double)(k + 1) *
+                     (value[first + 2 * k + 1] * own[2 * k] - value[first + 2 * k] * own[2 * k + 1]);
+        }
+    }
+    columns[RATE] = 0;
+    for (size_t i = 0; i < ALL; i++)
+        sum += columns[i] * value[i];
+    columns[RATE] = 2 * M_PI * point->since * slope;
+    return sum;
+}
+
+// Normal equations, gradient and cost where PLACE stands.
+static void gather(const Known *known, const DwHiddenLine *guess, Place *place, double gradient[ALL])
+{
+    double off = (known->expected_hz - place->value[RATE]) / known->expected_off_hz;
+    memset(place->factor, 0, sizeof place->factor);
+    memset(gradient, 0, ALL * sizeof *gradient);
+    place->cost = 0.5 * off * off;
+    for (size_t n = 0; n < known->count; n++) {
+        const Point *point = &known->points[n];
+        double columns[ALL], left = point->value - fill_columns(point, place->value, guess->ratio, columns);
+        for (size_t i = 0; i < ALL; i++) {
+            gradient[i] += point->weight * columns[i] * left;
+            for (size_t j = 0; j <= i; j++)
+                place->factor[i][j] += point->weight * columns[i] * columns[j];
+        }
+        place->cost += 0.5 * point->weight * left * left;
+    }
+    place->factor[RATE][RATE] += 1 / (known->expected_off_hz * known->expected_off_hz);
+    gradient[RATE] += off / known->expected_off_hz;
+    for (size_t i = 0; i < HIDDEN && guess->deviation[0] > 0; i++) {
+        double precision = 1 / (guess->deviation[i / 2] * guess->deviation[i / 2]),
+               *own = place->value + FIRST_HIDDEN + i;
+        place->factor[FIRST_HIDDEN + i][FIRST_HIDDEN + i] += precision;
+        gradient[FIRST_HIDDEN + i] -= precision * *own;
+        place->cost += 0.5 * precision * *own * *own;
+    }
+}
+
+static size_t unknowns_of(const DwHiddenLine *guess)
+{
+    return guess->deviation[0] > 0 ? ALL : FIRST_HIDDEN;
+}
+
+// One step towards the likeliest values; the rate stands where it is HELD. Returned: false where it has none.
+static bool step_on(const Known *known, const DwHiddenLine *guess, bool held, Place *place)
+{
+    double gradient[ALL];
+    size_t unknowns = unknowns_of(guess);
+    gather(known, guess, place, gradient);
+    if (held) {
+        for (size_t i = 0; i < ALL; i++)
+            place->factor[i > RATE ? i : RATE][i > RATE ? RATE : i] = 0;
+        place->factor[RATE][RATE] = 1;
+        gradient[RATE] = 0;
+    }
+    gsl_matrix_view whole = gsl_matrix_view_array(&place->factor[0][0], ALL, ALL);
+    gsl_matrix_view part = gsl_matrix_submatrix(&whole.matrix, 0, 0, unknowns, unknowns);
+    gsl_vector_view step = gsl_vector_view_array(gradient, unknowns);
+    if (gsl_linalg_cholesky_decomp1(&part.matrix) != GSL_SUCCESS)
+        return false;
+    gsl_linalg_cholesky_svx(&part.matrix, &step.vector);
+    double farthest = FARTHEST_STEP / known->fit->span;
+    gradient[RATE] = fmax(-farthest, fmin(farthest, gradient[RATE]));
+    for (size_t i = 0; i < unknowns; i++)
+        place->value[i] += gradient[i];
+    return true;
+}
+
+// Searches from where the rate is RATE_HZ; FITTED: from the fit's own values, else from those that go best with it.
+static bool search(const Known *known, const DwHiddenLine *guess, double rate_hz, bool fitted, Place *place)
+{
+    const DwLine *line = &known->fit->line[0];
+    memset(place->value, 0, sizeof place->value);
+    memcpy(place->value, known->fit->trend, sizeof known->fit->trend);
+    for (size_t k = 0; k < 2 && fitted; k++) {
+        place->value[TREND + 2 * k] = line->cosine[k];
+        place->value[TREND + 2 * k + 1] = line->sine[k];
+    }
+    place->value[RATE] = rate_hz;
+    bool good = fitted || step_on(known, guess, true, place);
+    for (size_t i = 0; i < PASSES && good; i++)
+        good = step_on(known, guess, false, place);
+    double unused[ALL], cost = place->cost;
+    if (good) {
+        Place at = *place;
+        gather(known, guess, &at, unused);
+        cost = at.cost;
+    }
+    place->cost = cost;
+    return good && isfinite(cost);
+}
+
+// Fills what GUESS asks for from its likeliest PLACE.
+static bool answer(const Place *place, DwHiddenLine *guess)
+{
+    double inverse[ALL][ALL], covariance[OF * OF];
+    size_t unknowns = unknowns_of(guess);
+    memcpy(inverse, place->factor, sizeof inverse);
+    guess->evidence = -place->cost;
+    for (size_t i = 0; i < unknowns; i++)
+        guess->evidence -= log(place->factor[i][i]);
+    for (size_t i = 0; i < HIDDEN && guess->deviation[0] > 0; i++)
+        guess->evidence -= log(guess->deviation[i / 2]);
+    gsl_matrix_view whole = gsl_matrix_view_array(&inverse[0][0], ALL, ALL);
+    gsl_matrix_view part = gsl_matrix_submatrix(&whole.matrix, 0, 0, unknowns, unknowns);
+    gsl_linalg_cholesky_invert(&part.matrix);
+    for (size_t i = 0; i < OF; i++) {
+        guess->line[i] = place->value[TREND + i];
+        for (size_t j = 0; j < OF; j++)
+            covariance[i * OF + j] = inverse[TREND + i][TREND + j];
+    }
+    gsl_matrix_view view = gsl_matrix_view_array(covariance, OF, OF);
+    if (gsl_linalg_cholesky_decomp1(&view.matrix) != GSL_SUCCESS)
+        return false;
+    for (size_t i = 0; i < OF; i++)
+        for (size_t j = 0; j < OF; j++)
+            guess->factor[i][j] = j <= i ? covariance[i * OF + j] : 0;
+    return true;
+}
+
+// Takes what the fit leaves, TOGETHER samples at a time, and the trend and line 0 with it.
+static void collect(const DwLineSamples *samples, double variance, Known *known)
+{
+    const DwLineFit *fit = known->fit;
+    const DwLine *line = &fit->line[0];
+    double *left = dw_memory_new(samples->count, sizeof *left);
+    dw_line_fit_rest(fit, samples, left);
+    for (size_t from = 0; from + TOGETHER <= samples->count; from += TOGETHER) {
+        double weight = 0, sum = 0, time = 0, since = 0, trend[TREND];
+        for (size_t n = from; n < from + TOGETHER; n++) {
+            weight += samples->weight[n];
+            sum += samples->weight[n] * left[n];
+            time += samples->clock[0][n] / TOGETHER;
+            since += (samples->clock[1][n] - fit->middle[1]) / TOGETHER;
+        }
+        if (weight <= 0)
+            continue;
+        Point point = {2 * (time - fit->middle[0]) / fit->span, since, sum / weight, weight / variance};
+        trend_of(point.x, trend);
+        for (size_t i = 0; i < TREND; i++)
+            point.value += fit->trend[i] * trend[i];
+        for (size_t k = 0; k < 2; k++) {
+            double angle = 2 * M_PI * (double)(k + 1) * line->rate_hz * since;
+            point.value += line->cosine[k] * cos(angle) + line->sine[k] * sin(angle);
+        }
+        known->points[known->count++] = point;
+    }
+    free(left);
+}
+
+bool dw_hidden_line_try(const DwLineFit *fit, const DwLineSamples *samples, double variance, DwHiddenLine *tried,
+                        size_t count)
+{
+    if (fit->count == 0 || fit->line[0].harmonics < 2 || samples->count < 8 * ALL || !(variance > 0))
+        return false;
+    const DwLine *line = &fit->line[0];
+    bool expected = isfinite(line->prior_hz) && isfinite(line->prior_off_hz);
+    Known known = {fit, dw_memory_new(samples->count / TOGETHER + 1, sizeof *known.points), 0,
+                   expected ? line->prior_hz : line->rate_hz, expected ? line->prior_off_hz : LOOSE / fit->span};
+    collect(samples, variance, &known);
+    bool done = known.count > 2 * ALL;
+    for (size_t i = 0; i < count && done; i++) {
+        Place near, far;
+        bool good = search(&known, &tried[i], line->rate_hz, true, &near),
+             other = search(&known, &tried[i], known.expected_hz, false, &far);
+        done = (good || other) && answer(!other || (good && near.cost <= far.cost) ? &near : &far, &tried[i]);
+    }
+    free(known.points);
+    return done;
+}
