@@ -76,6 +76,31 @@ static void check(const Found *found, DwPlanChannel lost, double tolerance_s)
     }
 }
 
+// The plan's band of NUMBER as it was found.
+static const DwSideBand *band_of(const Found *found, unsigned number)
+{
+    for (size_t j = 0; j < found->plan.count; j++)
+        if (found->plan.bands[j].number == number)
+            return &found->alignment.bands[j];
+    return NULL;
+}
+
+// Five steps of 40 to 80 um, as long as one another, and a tone that is nothing else.
+static void check_steps_and_tone(const Found *found, double speed)
+{
+    double level_db[8], start_s[8], low_hz, high_hz;
+    const DwSideBand *steps = band_of(found, 11), *tone = band_of(found, 18), *silent = band_of(found, 10);
+    ck_assert_uint_eq(dw_side_finder_steps(found->finder, steps->start_s, steps->end_s, level_db, start_s, 8), 5);
+    for (size_t i = 0; i < 5; i++) {
+        ck_assert_double_eq_tol(level_db[i] - level_db[0], 20 * log10((40 + 10 * (double)i) / 40), 0.2);
+        ck_assert_double_eq_tol(start_s[i], steps->start_s + 5 * (double)i / speed, 0.2);
+    }
+    ck_assert(dw_side_finder_range(found->finder, tone->start_s + 1, tone->end_s - 1, &low_hz, &high_hz));
+    ck_assert_double_eq_tol(low_hz, 100 * speed, 1);
+    ck_assert_double_eq_tol(high_hz, 100 * speed, 1);
+    ck_assert(!dw_side_finder_range(found->finder, silent->start_s + 1, silent->end_s - 1, &low_hz, &high_hz));
+}
+
 START_TEST(each_band_begins_and_ends_where_it_was_drawn)
 {
     SideCase what = side_case(44100, 1.012);
@@ -85,6 +110,7 @@ START_TEST(each_band_begins_and_ends_where_it_was_drawn)
     ck_assert_uint_eq(found.alignment.missing, 0);
     ck_assert_int_eq(found.alignment.view, DW_SIDE_BOTH_CHANNELS);
     ck_assert_double_eq_tol(found.alignment.speed_ratio, 1.012, 0.001);
+    check_steps_and_tone(&found, 1.012);
     ck_assert(!dw_side_finder_hums(found.finder, 0) && !dw_side_finder_hums(found.finder, 1));
     ck_assert(!dw_side_finder_breaks(found.finder, 0) && !dw_side_finder_breaks(found.finder, 1));
     clear(&found);
