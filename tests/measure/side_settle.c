@@ -111,7 +111,7 @@ START_TEST(each_band_begins_and_ends_where_it_was_drawn)
     ck_assert_int_eq(found.alignment.view, DW_SIDE_BOTH_CHANNELS);
     ck_assert_double_eq_tol(found.alignment.speed_ratio, 1.012, 0.001);
     check_steps_and_tone(&found, 1.012);
-    ck_assert(!dw_side_finder_hums(found.finder, 0) && !dw_side_finder_hums(found.finder, 1));
+    ck_assert(!dw_side_finder_is_loud(found.finder, 0) && !dw_side_finder_is_loud(found.finder, 1));
     ck_assert(!dw_side_finder_breaks(found.finder, 0) && !dw_side_finder_breaks(found.finder, 1));
     clear(&found);
 }
@@ -132,8 +132,8 @@ START_TEST(a_channel_that_hums_is_told_and_the_other_finds_the_side)
 {
     SideCase what = side_case(44100, 1);
     Found found = find(what, (Fault){.channel = 1, .hum = 0.3});
-    ck_assert(dw_side_finder_hums(found.finder, 1));
-    ck_assert(!dw_side_finder_hums(found.finder, 0));
+    ck_assert(dw_side_finder_is_loud(found.finder, 1));
+    ck_assert(!dw_side_finder_is_loud(found.finder, 0));
     check(&found, DW_PLAN_RIGHT, 0.2);
     clear(&found);
 }
