@@ -175,6 +175,8 @@ def check_measuring(tap, device, book):
     answer = measure(device, photo, [(0, 0), (30, 40)], kind="length")
     tap.say("a length without a scale is refused", not (answer.status == 400 and "no scale" in answer.text))
     tap.say("a scale needs its length", not (measure(device, photo, [(100, 100), (700, 900)], kind="scale").status == 400))
+    for length in ("1e300", "1e9", "1e-9"):
+        tap.say(f"no rule is {length} mm long", not (measure(device, photo, [(100, 100), (700, 900)], kind="scale", length_mm=length).status == 400))
     measure(device, photo, [(100, 0), (700, 800)], kind="scale", length_mm="10", name="graticule")  # 1000 px
     measure(device, photo, [(0, 0), (300, 400)], kind="length", name="headshell")  # 500 px: 5 mm
     measure(device, photo, [(10, 10), (15, 22)], kind="flat", error="0.5")  # 13 px: 130 um
