@@ -273,7 +273,7 @@ START_TEST(an_intake_has_its_list_and_its_map)
     ck_assert(intake.contact_before == DW_AMOUNT_NONE);
     DwIntake second = intake;
     second.record.id = 0;
-    ck_refused(dw_record_save(book, &second.record, message), "intake.job_id");
+    ck_refused(dw_record_save(book, &second.record, message), "the same Job");
     DwRecords list;
     ck_book(dw_record_list(book, &dw_accessory_entity, "intake_id", intake.record.id, &list, message));
     ck_assert_uint_eq(list.count, 1);
