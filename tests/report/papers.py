@@ -5,6 +5,7 @@ words and their order, margins, overlaps, fonts, title, language, amounts, codes
 import configparser
 import datetime
 import decimal
+import os
 import pathlib
 import re
 import shutil
@@ -293,11 +294,11 @@ WORKSHOP = re.compile(r"\b(?:State|Give|Add|needs) (?:[“\"]|\w+\.\w)|pan is no
 
 
 def check_customers_words(run, folder):
-    """Every paper of every job of the shop, on both sizes: nothing on it is for the workshop alone, no page but a
+    """Every paper of every job of the shop, of three jobs on both sizes: nothing on it is for the workshop alone, no page but a
     label's holds less than a quarter of what it could, and no table leaves one row on a page."""
     for job in range(1, 14):
         for name in PAPERS:
-            for size in SIZES:
+            for size in SIZES if job <= 3 or os.environ.get("DECKWRIGHT_TESTS") == "all" else ["a4"]:
                 path = f"{folder}/all-{name}-{job}-{size}.pdf"
                 if run.book("report", name, str(job), "--out", path, "--paper", size).returncode:
                     continue
