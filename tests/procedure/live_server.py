@@ -75,6 +75,10 @@ class Watch:
                 self.news.wait(0.5)
         return [line for line in self.lines if line and "deckwright_live" in line]
 
+    def not_kept(self):
+        """Why what was to be kept was not, "" where it was."""
+        return "; ".join(line["not_kept"] for line in self.lines if line and "not_kept" in line)
+
     def sheet(self, which=0):
         sheets = [line for line in self.lines if line and "readings" in line]
         return sheets[which] if which < len(sheets) else None
@@ -231,7 +235,7 @@ def check_unplugged(tap, program, server, folder):
     tap.say("and taken up again when it comes back", not back)
     tap.say("never is another device measured in its place", wrong_figures(states))
     tap.say("what is kept is of one stretch", wrong_sheet(watch.sheet(), states))
-    tap.say("what was taken before it went can still be kept", wrong_sheet(watch.sheet(1), states[:states.index(gone)] if gone in states else states))
+    tap.say("what was taken before it went can still be kept", wrong_sheet(watch.sheet(1), states[:states.index(gone)] if gone in states else states) and (watch.not_kept() or wrong_sheet(watch.sheet(1), states)))
     player.stop()
     other.stop()
 
