@@ -16,7 +16,9 @@ static DwLetters letters_for(const DwCanvas *canvas, const char *name)
     double width = dw_canvas_width(canvas, letters, name);
     if (width > ROOM)
         letters.size = most * ROOM / width * 0.98; // letters do not shrink quite evenly
-    return letters.size < least ? (DwLetters){0} : letters;
+    if (letters.size < least)
+        letters.size = 0;
+    return letters;
 }
 
 DwStatus dw_typed_signature_draw(const char *name, const char *note, char **bytes, size_t *length, DwMessage *message)

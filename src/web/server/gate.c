@@ -360,7 +360,8 @@ static bool is_shown(const DwWebRequest *request, const char *page, const char *
 bool dw_gate_may_be_shown(const DwWebRequest *request, const char *address)
 {
     size_t path = strcspn(address, "?");
-    char *page = dw_text_format("%.*s", (int)path, address);
+    char *page = dw_memory_text(address);
+    page[path] = '\0';
     const char *query = address + path;
     bool part = !*query ||
                 (strncmp(query, "?at=", 4) == 0 && query[4 + strspn(query + 4, "abcdefghijklmnopqrstuvwxyz-")] == '\0');
