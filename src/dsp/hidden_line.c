@@ -34,19 +34,11 @@ typedef struct {
     double factor[ALL][ALL]; // Cholesky's of the normal equations
 } Place;
 
-static void trend_of(double x, double values[TREND])
-{
-    values[0] = 1;
-    values[1] = x;
-    values[2] = 1.5 * x * x - 0.5;
-    values[3] = (2.5 * x * x - 1.5) * x;
-}
-
 // The columns at POINT where the search stands at VALUE. Returned: what it makes of the point.
 static double fill_columns(const Point *point, const double value[ALL], double ratio, double columns[ALL])
 {
     double angle = 2 * M_PI * value[RATE] * point->since, sum = 0, slope = 0;
-    trend_of(point->x, columns);
+    dw_line_fit_trend_parts(point->x, columns);
     for (size_t part = 0; part < 2; part++) {
         double turn = part ? ratio : 1, c = cos(turn * angle), s = sin(turn * angle);
         const double own[4] = {c, s, c * c - s * s, 2 * c * s};
@@ -193,7 +185,7 @@ static void collect(const DwLineSamples *samples, double variance, Known *known)
         if (weight <= 0)
             continue;
         Point point = {2 * (time - fit->middle[0]) / fit->span, since, sum / weight, weight / variance};
-        trend_of(point.x, trend);
+        dw_line_fit_trend_parts(point.x, trend);
         for (size_t i = 0; i < TREND; i++)
             point.value += fit->trend[i] * trend[i];
         for (size_t k = 0; k < 2; k++) {

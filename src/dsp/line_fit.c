@@ -33,7 +33,7 @@ void dw_line_fit_init(DwLineFit *fit, const DwLineSamples *samples)
     fit->span = samples->clock[0][last] - samples->clock[0][0];
 }
 
-static void legendre(double x, double values[DW_LINE_FIT_TREND])
+void dw_line_fit_trend_parts(double x, double values[DW_LINE_FIT_TREND])
 {
     values[0] = 1;
     values[1] = x;
@@ -44,7 +44,7 @@ static void legendre(double x, double values[DW_LINE_FIT_TREND])
 double dw_line_fit_trend_at(const DwLineFit *fit, double clock)
 {
     double values[DW_LINE_FIT_TREND], sum = 0;
-    legendre(2 * (clock - fit->middle[0]) / fit->span, values);
+    dw_line_fit_trend_parts(2 * (clock - fit->middle[0]) / fit->span, values);
     for (size_t i = 0; i < DW_LINE_FIT_TREND; i++)
         sum += fit->trend[i] * values[i];
     return sum;
@@ -182,7 +182,7 @@ static void fill_tile(const DwLineFit *fit, const DwLineSamples *samples, size_t
         bool there = from + i < samples->count;
         size_t n = there ? from + i : samples->count - 1;
         double root = there ? sqrt(samples->weight[n]) : 0, trend[DW_LINE_FIT_TREND];
-        legendre(2 * (samples->clock[0][n] - fit->middle[0]) / fit->span, trend);
+        dw_line_fit_trend_parts(2 * (samples->clock[0][n] - fit->middle[0]) / fit->span, trend);
         for (size_t k = 0; k < DW_LINE_FIT_TREND; k++)
             equations->tile[k][i] = root * trend[k];
         equations->wanted[i] = root * samples->value[n];

@@ -54,6 +54,8 @@ bool dw_line_fit_run(DwLineFit *fit, const DwLineSamples *samples, unsigned pass
 // The fitted lines, or the trend, at CLOCK (both clocks' reading).
 double dw_line_fit_lines_at(const DwLineFit *fit, const double clock[2]);
 double dw_line_fit_trend_at(const DwLineFit *fit, double clock);
+// What the trend is made of at X, the place in the span from −1 to 1: Legendre's polynomials of degree 0 to 3.
+void dw_line_fit_trend_parts(double x, double values[DW_LINE_FIT_TREND]);
 // One line's part.
 double dw_line_fit_line_at(const DwLineFit *fit, const DwLine *line, const double clock[2]);
 // What the fit leaves of each sample.

@@ -6,7 +6,7 @@
 
 #include "measure/side/side_align.h"
 
-// Given: ALIGNMENT of the COUNT stretches SEGMENTS with PLAN. Returned: whether none of the bands cut for one channel
+// Given: ALIGNMENT of the stretches SEGMENTS with PLAN. Returned: whether none of the bands cut for one channel
 // was found, while stretches that are no other band are as long and of the tone of one cut for the left and of another
 // cut for the right, and come out of both channels in phase, as much louder in one channel as a lateral band (within 3
 // dB): channels that are apart turn that over.
