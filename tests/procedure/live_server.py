@@ -235,7 +235,8 @@ def check_unplugged(tap, program, server, folder):
     tap.say("and taken up again when it comes back", not back)
     tap.say("never is another device measured in its place", wrong_figures(states))
     tap.say("what is kept is of one stretch", wrong_sheet(watch.sheet(), states))
-    tap.say("what was taken before it went can still be kept", wrong_sheet(watch.sheet(1), states[:states.index(gone)] if gone in states else states) and (watch.not_kept() or wrong_sheet(watch.sheet(1), states)))
+    wrong = wrong_sheet(watch.sheet(1), states[:states.index(gone)] if gone in states else states)
+    tap.say("what was taken before it went can still be kept", wrong and (watch.not_kept() or wrong))
     player.stop()
     other.stop()
 
