@@ -217,8 +217,8 @@ static void print_parted(DwBook *book, const DwJournalLine *line)
     dw_tell(stdout, "The %s, id %lld, stands in the book again with what was its own.\n", dw_said(line->entity),
             (long long)from);
     if (*staying)
-        dw_tell(stdout, "With id %lld stays what came or was changed since: %s. Look whose it is.\n", (long long)into,
-                staying);
+        dw_tell(stdout, "Id %lld keeps what was added or changed since: %s. Check which of the two it belongs to.\n",
+                (long long)into, staying);
     free(staying);
 }
 

@@ -96,8 +96,9 @@ static DwStatus name_missing(DwProblems *problems, const char *what, const char 
     size_t count;
     print_problems(problems, &count);
     return count ? dw_fail(message, DW_FAILED,
-                           "%s is in %s. What is not in it as it was put into the book is named above: %zu.", what,
-                           where, count)
+                           "%s is in %s. Files that are missing or differ from what was put into the book are named "
+                           "above: %zu.",
+                           what, where, count)
                  : DW_OK;
 }
 

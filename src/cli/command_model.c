@@ -316,11 +316,10 @@ static DwStatus offer_new_model(DwBook *book, int64_t id, DwMessage *message)
     if (status == DW_OK)
         status = dw_model_others(book, id, &others, message);
     if (status == DW_OK && others)
-        dw_tell(
-            stdout,
-            "The book has %lld more of this make and model. 'deckwright model add make=\"%s\" name=\"%s\"' puts what "
-            "they told at the service of the next.\n",
-            (long long)others, deck.make, deck.model);
+        dw_tell(stdout,
+                "The book has %lld more of this make and model. 'deckwright model add make=\"%s\" name=\"%s\"' makes "
+                "what was learnt on them available for the next.\n",
+                (long long)others, deck.make, deck.model);
     dw_record_clear(&deck.record);
     return status;
 }

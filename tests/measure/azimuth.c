@@ -67,7 +67,7 @@ START_TEST(which_way_to_turn)
         deck.rotation_deg = 1.2 * way;
         DwSheet *sheet = record_of(&deck, 4);
         ck_assert_double_eq_tol(value(sheet, "azimuth.rotation"), 1.2 * way, 0.05);
-        ck_assert(remarks(sheet, way > 0 ? "headshell clockwise" : "headshell counter-clockwise"));
+        ck_assert(remarks(sheet, way > 0 ? "headshell clockwise" : "headshell anticlockwise"));
         ck_assert(remarks(sheet, way > 0 ? "away from the spindle (right" : "towards the spindle (left"));
         ck_assert(remarks(sheet, way > 0 ? "its top goes outward, away" : "its top goes inward, towards"));
         ck_assert_double_eq_tol(value(sheet, "azimuth.shim"), 0.377, 0.02); // 18 tan 1.2°

@@ -92,7 +92,7 @@ def rake_azimuth(prog, draw):
     if abs(abs(told) - abs(arm.tilt())) > 0.03 * abs(arm.tilt()) + 0.005:
         return f"{sheet.call}: the azimuth changes by {arm.tilt():.3f} deg, told {told:.3f}"
     for line in sheet.said("top leans", "top goes", "towards the spindle", "away from the spindle", "clockwise"):
-        inward = re.search(r"toward(s)? the spindle|anticlockwise|counter-clockwise", line)
+        inward = re.search(r"toward(s)? the spindle|anticlockwise", line)
         if "azimuth" in line.lower() and (inward is not None) != (arm.tilt() > 0):
             return f"{sheet.call}: the top goes {'toward' if arm.tilt() > 0 else 'away from'} the spindle; told: {line}"
     return ""

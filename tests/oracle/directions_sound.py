@@ -63,7 +63,7 @@ def tone_bands(pickup, directions, gains, wiring, seed, hz=1000, seconds=5):
 def turn_advised(sheet):
     """Degrees clockwise seen from the front, by the words; which edge takes the shim."""
     line = "\n".join(sheet.said("turn the headshell"))
-    turn = re.search(r"(counter-clockwise|anticlockwise|clockwise) seen from the front by ([\d.]+)", line)
+    turn = re.search(r"(anticlockwise|clockwise) seen from the front by ([\d.]+)", line)
     shim = re.search(r"\((left|right) seen from the front\)", "\n".join(sheet.said("shim")))
     if not turn:
         raise ValueError("no words say which way to turn: " + " | ".join(sheet.remarks))

@@ -24,9 +24,8 @@ static const DwQuantity rows[] = {
      .digits = 0},
     {.key = "print.scale",
      .label = "Scale of the print",
-     .help =
-         "What the paper's ruler measures, of what it should: 99.5 % where its 100 mm measure 99.5. A picture cannot "
-         "see it.",
+     .help = "What the paper's ruler measures, as a share of what it should: 99.5 % where its 100 mm measure 99.5 mm. "
+             "A picture cannot show it.",
      .dimension = DW_DIMENSION_RATIO,
      .unit = "%",
      .preset = "100 %",

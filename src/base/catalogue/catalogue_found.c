@@ -163,7 +163,8 @@ static const DwQuantity rows[] = {
      .digits = 2},
     {.key = "found.overhang_expected",
      .label = "Overhang that the last move should have left",
-     .help = "OVERHANG:UNCERTAINTY, both as the sheet before this one says after its move. It joins what is read now.",
+     .help = "OVERHANG:UNCERTAINTY, as the sheet before this one expects them after its move. They are combined with "
+             "what is read now.",
      .kind = DW_QUANTITY_PAIR,
      .dimension = DW_DIMENSION_LENGTH,
      .unit = "mm",

@@ -73,8 +73,8 @@ static DwStatus find(DwBook *book, const DwJournalLine *line, Merging *merging, 
     DwStatus status = find_end(book, &found, !first, line->id, first ? &found.last : &found.first, message);
     if (status == DW_OK && (!found.first || !found.last || !found.from))
         status = dw_fail(message, DW_BAD_INPUT,
-                         "The journal does not hold what taking them apart needs. What the one that went said "
-                         "otherwise stands in the note of the one that stays.");
+                         "The journal does not hold what is needed to separate them. Where the one that went differed "
+                         "is written in the note of the one that stays.");
     *merging = found;
     return status;
 }

@@ -134,8 +134,8 @@ static DwStatus check_value(const char *key, const char *value, DwMessage *messa
     DwStatus status = dw_arm_key_check(key, message);
     if (status == DW_OK && strcmp(plain, "arm.name") == 0)
         status = dw_fail(message, DW_BAD_INPUT,
-                         "arm.name says whose values are meant and is none itself: give it with the arm's own, as "
-                         "arm.name=rear arm.effective_length=305mm.");
+                         "arm.name says which arm the values belong to and is not a value itself: give it with the "
+                         "arm's values, as arm.name=rear arm.effective_length=305mm.");
     if (status == DW_OK)
         status = dw_inputs_set(inputs, plain, value, message);
     free(plain);

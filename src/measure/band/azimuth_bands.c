@@ -144,7 +144,7 @@ static bool find(const DwChannelRoles *roles, const DwAzimuthSettings *settings,
 
 static void remark_turn(double rotation_deg, double turn_deg, const DwAzimuthSettings *settings, DwSheet *sheet)
 {
-    const char *way = turn_deg > 0 ? "clockwise" : "counter-clockwise";
+    const char *way = turn_deg > 0 ? "clockwise" : "anticlockwise";
     const char *top = turn_deg > 0 ? "outward, away from the spindle" : "inward, towards the spindle";
     dw_sheet_remark(sheet, "Turn the headshell %s seen from the front by %.2f°: its top goes %s.", way, fabs(turn_deg),
                     top);

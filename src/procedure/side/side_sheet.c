@@ -256,7 +256,7 @@ static void remark_bands(const DwSideWork *work)
 {
     static const char *const words[] = {
         [DW_SIDE_SHORT] =
-            "cut short: a skip, a late start or an early end. What is measured on it is measured on the rest.",
+            "cut short: a skip, a late start or an early end. Its figures are from the part that is there.",
         [DW_SIDE_LONG] = "longer than planned: a groove repeats in it, or the plan's length is wrong.",
         [DW_SIDE_OUT_OF_ORDER] =
             "out of the plan's order. It is measured; correct the order of the plan if this is the record's.",

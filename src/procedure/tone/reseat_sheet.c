@@ -275,9 +275,9 @@ static void remark_shares(const DwReseat *reseat, DwSheet *sheet)
                         -reseat->parts[1].angle_deg, reseat->other_way.record_amplitude,
                         reseat->other_way.deck_amplitude);
     if (is_nothing(s->deck_amplitude, s->deck_off))
-        dw_sheet_remark(sheet, "The deck's own once-per-revolution wow is not told from nothing.");
+        dw_sheet_remark(sheet, "The deck's own once-per-revolution wow cannot be told from zero.");
     if (is_nothing(s->record_amplitude, s->record_off))
-        dw_sheet_remark(sheet, "The record's eccentricity is not told from nothing.");
+        dw_sheet_remark(sheet, "The record's eccentricity cannot be told from zero.");
     else if (s->record_amplitude > 2 * s->deck_amplitude)
         dw_sheet_remark(sheet,
                         "Most of the once-per-revolution wow is the record's: centre it before judging the deck.");

@@ -175,8 +175,8 @@ static void write_marks(DwJobView *view)
         write_mark_form(view, zones, zone - 1);
     dw_html_element(
         html, "p",
-        _("Touch where a mark is. That none was found stands on the receipt once the list is said to be correct."),
-        "class", "quiet", NULL);
+        _("Touch where a mark is. The receipt says that none was found once the list is said to be correct."), "class",
+        "quiet", NULL);
     dw_job_deck_write(view);
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", _("The places by name"), NULL);

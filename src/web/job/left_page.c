@@ -117,8 +117,8 @@ static DwAnswer show_left(const DwWebRequest *request)
         dw_page_begin(request, &(DwPageHead){.title = _("Not fetched yet"), .style = "job.css", .room = DW_ROOM_BOARD});
     dw_html_element(page->html, "h1", _("Decks that wait for their owners"), NULL);
     dw_html_element(page->html, "p",
-                    _("The longest wait first. What became of one is written down once the terms that stood when it "
-                      "was taken in let it go."),
+                    _("The longest wait first. What became of a deck is written down once the terms it was taken in "
+                      "under let it go."),
                     "class", "quiet", NULL);
     for (size_t i = 0; i < count; i++)
         write_job(page, jobs[i]);

@@ -182,7 +182,7 @@ static DwStatus find_input(const DwWebRequest *request, const char *name, DwLive
         return dw_fail(message, DW_BAD_INPUT, "%s",
                        _("The sound server does not answer. Wait a moment and try again, or start it again."));
     return dw_fail(message, DW_BAD_INPUT, "%s",
-                   _("There is no such input now. Plug it in, open the page anew and choose it there."));
+                   _("There is no such input now. Plug it in, reload the page and choose it there."));
 }
 
 DwStatus dw_live_choice_remember(const DwWebRequest *request, const char *value, DwMessage *message)

@@ -39,8 +39,9 @@ static char *words_of(const DwWebRequest *request, DwKeptWhat what, DwJournalSpa
     if (parted)
         staying = dw_twin_staying(request->book, &journal.lines[0]);
     if (staying && *staying)
-        words = dw_text_format(_("%s With number %lld stays what came or was changed since: %s. Look whose it is."),
-                               dw_words(said[what].words), (long long)into, staying);
+        words = dw_text_format(
+            _("%s Number %lld keeps what was added or changed since: %s. Check which of the two it belongs to."),
+            dw_words(said[what].words), (long long)into, staying);
     free(staying);
     dw_journal_clear(&journal);
     return words ? words : dw_memory_text(dw_words(said[what].words));

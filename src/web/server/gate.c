@@ -233,9 +233,8 @@ static char *wrong_with_body(DwWebRequest *request, unsigned *status)
         *status = 415;
         return dw_memory_text(_("The bench takes forms, and this was none. Nothing was changed."));
     case DW_BODY_NO_MARK:
-        return dw_memory_text(
-            _("The form does not say how its parts are told apart. Nothing was changed: open the page "
-              "anew and send it again."));
+        return dw_memory_text(_("The form does not say how its parts are told apart. Nothing was changed: reload the "
+                                "page and send it again."));
     case DW_BODY_TOO_LARGE:
         *status = 413;
         return dw_memory_text(_("That is more than a form may hold. Nothing was changed: send it in parts."));
@@ -245,7 +244,7 @@ static char *wrong_with_body(DwWebRequest *request, unsigned *status)
               "and send it again."),
             dw_body_wrong(incoming->body));
     case DW_BODY_TWICE:
-        return dw_text_format(_("The field \"%.60s\" came twice. Nothing was changed: open the page anew and send it "
+        return dw_text_format(_("The field \"%.60s\" came twice. Nothing was changed: reload the page and send it "
                                 "again."),
                               dw_body_wrong(incoming->body));
     case DW_BODY_BROKEN:
@@ -272,9 +271,8 @@ static char *wrong_with_post(DwWebRequest *request, unsigned *status)
     if (!*form_token)
         form_token = dw_request_header(request, "Deckwright-Form-Token");
     if (!dw_access_fits_form(request->server->access, request->token, form_token))
-        return dw_memory_text(
-            _("The page was too old, or the bench was started again. Nothing was changed: open the page "
-              "anew and repeat."));
+        return dw_memory_text(_(
+            "The page was too old, or the bench was started again. Nothing was changed: reload the page and repeat."));
     return NULL;
 }
 
