@@ -11,7 +11,9 @@ import time
 import urllib.parse
 import uuid
 
-sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "cli"))
+for room in ("cli", "support"):
+    sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / room))
+import demo_shop  # noqa: E402
 from support import Tap  # noqa: E402,F401
 
 # Seconds after which something that is waited for is taken for hung: a last guard, never a pace.
@@ -35,7 +37,7 @@ class Bench:
     def __init__(self, program, folder, *operands, env=None, port=0, password=None):
         self.program, self.folder = str(program), pathlib.Path(folder)
         if not (self.folder / "book.sqlite").exists():
-            subprocess.run([self.program, "demo-shop", str(self.folder)], check=True, stdout=subprocess.DEVNULL)
+            demo_shop.make(self.program, self.folder)
         if password:
             self.call("bench", "password", given=password + "\n")
         self.process = subprocess.Popen([self.program, "bench", f"port={port}", *operands, "--book", str(self.folder)],

@@ -39,7 +39,7 @@ export class Tap {
 // Serves the demonstration shop from a folder of its own.
 export async function openBench(program) {
   const folder = mkdtempSync(join(tmpdir(), "deckwright-browser-"));
-  execFileSync(program, ["demo-shop", join(folder, "shop")], { stdio: "ignore" });
+  execFileSync("python3", [join(import.meta.dirname, "../../support/demo_shop.py"), program, join(folder, "shop")]);
   // The bench at PORT, and the address it says.
   const serve = async (port) => {
     const child = spawn(program, ["bench", `port=${port}`, "--book", join(folder, "shop")], { stdio: ["ignore", "pipe", "inherit"] });
