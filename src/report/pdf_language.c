@@ -8,14 +8,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+// From the end on: what is looked for stands near it, and of pictures little begins as WORDS does.
 static const char *last_place(const DwOutput *pdf, const char *words)
 {
-    const char *last = NULL;
     size_t length = strlen(words);
-    for (size_t i = 0; i + length <= pdf->length; i++)
-        if (memcmp(pdf->bytes + i, words, length) == 0)
-            last = pdf->bytes + i;
-    return last;
+    for (size_t i = pdf->length < length ? 0 : pdf->length - length + 1; i-- > 0;)
+        if (pdf->bytes[i] == words[0] && memcmp(pdf->bytes + i, words, length) == 0)
+            return pdf->bytes + i;
+    return NULL;
 }
 
 static bool number_after(const char *from, const char *words, long *number)

@@ -93,7 +93,8 @@ static double strength(const DwMusicVoice *voice)
     const DwMusicInstrument *instrument = voice->instrument;
     double rise = instrument->attack_s > 0 ? fmin(1, voice->since_s / instrument->attack_s) : 1;
     double rest = fmin(1, (voice->note->length_s + release_s - voice->since_s) / release_s);
-    double loud = (1 - cos(M_PI * fmax(0, fmin(rise, rest)))) / 2;
+    double risen = fmax(0, fmin(rise, rest));
+    double loud = risen < 1 ? (1 - cos(M_PI * risen)) / 2 : 1;
     if (instrument->tremolo_hz > 0) {
         double turns = voice->tremolo_turns + instrument->tremolo_hz * voice->since_s;
         loud *= 1 - instrument->tremolo_depth * (1 - cos(2 * M_PI * turns)) / 2;

@@ -63,8 +63,6 @@ def main(program):
         readings, complaint = reading(program, folder, "twin", "one.wav", "two.wav")
         tap.say("twin finds how much once a turn they differ", near(readings, "twin.revolution", 0.21, 0.01, complaint))
         tap.say("and how much faster the one runs", near(readings, "twin.speed", 0.4, 0.0005, complaint))
-        status, _, complaint = run(program, ["synth", "own.wav", "synth.music=evening", "synth.length=3s"], folder)
-        tap.say("the piece that comes with the program", complaint if status else "")
         status, _, complaint = run(program, ["synth", "own.music", "synth.music=own.music"], folder)
         kept = pathlib.Path(folder, "own.music").read_text(encoding="utf-8").startswith("[music]")
         tap.say("the plan is not written over", "" if status == 2 and kept else f"{status}: {complaint}")

@@ -34,7 +34,7 @@ def judge(sheet, percent):
 
 def run(prog, checks, names):
     for style, seed in PIECES:
-        sound = music.Piece(np.random.default_rng(seed), style, SECONDS * 1.05 + 2).render()
+        sound = music_deck.Groove(music.Piece(np.random.default_rng(seed), style, SECONDS * 1.05 + 2).render())
         one = recorded(prog, sound, f"{style}-{seed}", music_deck.Deck(), 0.3)
         for percent in SPEEDS:
             two = recorded(prog, sound, f"{style}-{seed}-{percent}", music_deck.Deck(error=percent), 0.3 + MOMENT_S)

@@ -110,6 +110,24 @@ def strength(note, rules, count, draw):
     return size / np.sqrt(np.sum(size ** 2))
 
 
+def steady_sum(partials, hz, count):
+    """Sines that stand still and die away: powers of one number each, those of whole blocks times those within one."""
+    block, sizes = 512, np.array([size for _, _, size in partials])
+    each = np.array([2j * np.pi * ratio * hz - fall for ratio, fall, _ in partials]) / RATE
+    begins = sizes * np.exp(np.outer(np.arange(0, count, block), each))
+    within = np.exp(np.outer(each, np.arange(block)))
+    return (begins.real @ within.imag + begins.imag @ within.real).ravel()[:count]
+
+
+def moving_sum(partials, turns, t):
+    """The same of a pitch that moves, whose turns are given at the seconds T."""
+    sound = np.zeros(t.size)
+    for ratio, fall, size in partials:
+        one = abs(size) * np.sin(2 * np.pi * ratio * turns + np.angle(size))
+        sound += one * np.exp(-t * fall) if fall else one
+    return sound
+
+
 def voice(note, rules, t, hz, draw):
     """One string, pipe or throat."""
     stiff = draw.uniform(*rules["stiff"]) if "stiff" in rules else 0.0
@@ -117,13 +135,13 @@ def voice(note, rules, t, hz, draw):
     sizes, shape, cents = strength(note, rules, count, draw), envelope(note, rules, t, draw), contour(note, rules, t, draw)
     turns = hz * t if cents is None else hz * np.concatenate([[0.0], np.cumsum(2 ** (cents[:-1] / 1200))]) / RATE
     decay = draw.uniform(*rules["decay"]) * min(1.5, (220 / hz) ** 0.5) if "decay" in rules else None
-    sound = np.zeros(t.size)
+    partials = []                       # how many times as fast, what its decay is faster than the first's, size and phase
     for number, size in enumerate(sizes, 1):
         ratio = number * np.sqrt(1 + stiff * number ** 2)
         if ratio * hz > TOP_HZ * 1.2 or size < 0.003:
             continue
-        one = size * np.sin(2 * np.pi * ratio * turns + draw.uniform(0, 6.28))
-        sound += one * np.exp(-t * (1 + 0.25 * (number - 1)) / decay) if decay else one
+        partials.append((ratio, (1 + 0.25 * (number - 1)) / decay if decay else 0.0, size * np.exp(1j * draw.uniform(0, 6.28))))
+    sound = steady_sum(partials, hz, t.size) if cents is None else moving_sum(partials, turns, t)
     return sound * shape, decay, cents is None
 
 

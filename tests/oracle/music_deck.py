@@ -69,13 +69,29 @@ class Deck:
         return place
 
 
+class Groove:
+    """Rows of sound made ready for decks to play, however often."""
+
+    def __init__(self, sound):
+        self.rows = [dense(side) for side in sound]
+
+
+def dense(sound):
+    """SOUND (one row at music.RATE) as a spline of twice the samples."""
+    return ndimage.spline_filter1d(music.twice_as_dense(sound), order=5, mode="mirror")
+
+
 def warp(sound, place):
     """SOUND (one row at music.RATE) at the groove times PLACE."""
-    dense = ndimage.spline_filter1d(music.twice_as_dense(sound), order=5, mode="mirror")
+    return played(dense(sound), place)
+
+
+def played(spline, place):
+    """The SPLINE at the groove times PLACE."""
     out = np.empty(place.size)
     for first in range(0, place.size, 1 << 20):
         some = place[first:first + (1 << 20)] * 2 * music.RATE
-        out[first:first + some.size] = ndimage.map_coordinates(dense, [some], order=5, mode="constant", prefilter=False)
+        out[first:first + some.size] = ndimage.map_coordinates(spline, [some], order=5, mode="constant", prefilter=False)
     return out
 
 
@@ -132,9 +148,11 @@ def cut_out(rows, begin, end, fade):
 
 
 def record(path, sound, deck, chain, begin, end, seed):
-    """Writes what was played from the groove's BEGIN to END; returns the file (an MP3 beside the WAV where the chain has a codec)."""
+    """Writes what was played of SOUND (rows or a Groove) from the groove's BEGIN to END; returns the file (an MP3 beside the WAV where the chain
+    has a codec)."""
     place = deck.groove(begin, end, chain.rate)
-    rows = chain.pass_on(np.stack([warp(side, place) for side in sound]), np.random.default_rng(seed))
+    groove = sound if isinstance(sound, Groove) else Groove(sound)
+    rows = chain.pass_on(np.stack([played(row, place) for row in groove.rows]), np.random.default_rng(seed))
     waves.write(path, *rows, rate=chain.rate)
     return encode(path, chain.codec) if chain.codec else path
 

@@ -223,8 +223,11 @@ def typed_words(book):
 
 
 def invented_shop(program, folder):
-    subprocess.run([program, "demo-shop", folder], check=True, capture_output=True)
-    return Book(program, folder, folder)
+    """A copy of the invented shop, which is made once, beside FOLDER."""
+    made = pathlib.Path(folder).parent / "demo-shop"
+    if not made.exists():
+        subprocess.run([program, "demo-shop", made], check=True, capture_output=True)
+    return Book(program, folder, str(made))
 
 
 def no_english(tap, program, source, folder):
