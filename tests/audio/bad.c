@@ -3,6 +3,7 @@
 // read as far as it goes, and nothing is written to the terminal.
 #include "audio/source.h"
 #include "support.h"
+#include "support/alike.h"
 #include "support/suite.h"
 
 #include <fcntl.h>
@@ -125,7 +126,7 @@ static void try_truncations(const char *path, const char *name, size_t head)
     size_t count;
     unsigned char *bytes = test_read(path, &count);
     ck_assert_uint_gt(count, head);
-    for (size_t kept = 1; kept < count; kept += kept < head ? 1 : (count - head) / 7 + 1) {
+    for (size_t kept = 1; kept < count; kept += kept < head ? alike(1, 3) : (count - head) / 7 + 1) {
         const char *cut = test_path(name);
         test_write(cut, bytes, kept);
         size_t frames = expect_one_or_the_other(cut);
@@ -170,7 +171,7 @@ START_TEST(an_m4a_cut_off_anywhere_is_refused_or_read)
     const unsigned char *data = memmem(bytes, count, "mdat", 4);
     ck_assert_ptr_nonnull(data);
     size_t head = (size_t)(data - bytes);
-    for (size_t kept = 1; kept < count; kept += kept < 40 ? 3 : kept < head ? 29 : (count - head) / 7 + 1) {
+    for (size_t kept = 1; kept < count; kept += kept < 40 ? 3 : kept < head ? alike(29, 87) : (count - head) / 7 + 1) {
         test_write(test_path("cut.m4a"), bytes, kept);
         size_t frames = expect_one_or_the_other(test_path("cut.m4a"));
         ck_assert_msg(kept > head || frames == 0, "%zu bytes gave %zu frames", kept, frames);
@@ -194,7 +195,7 @@ START_TEST(random_bytes_are_refused_or_read)
                                         "ID3\x04", "FORM....AIFF", "\xff\xfb", "RF64"};
     uint32_t state = 20240607;
     unsigned char bytes[3000];
-    for (size_t i = 0; i < 2 * sizeof heads / sizeof *heads; i++) {
+    for (size_t i = 0; i < 2 * sizeof heads / sizeof *heads; i += alike(1, 2)) {
         const char *head = heads[i / 2];
         for (size_t k = 0; k < sizeof bytes; k++)
             bytes[k] = random_byte(&state);
@@ -217,7 +218,7 @@ START_TEST(damaged_files_are_refused_or_read)
         size_t count;
         test_sox("-n -r 48000 -c 2 -b 16 %s synth 0.2 sine 3150 gain -6", path);
         unsigned char *bytes = test_read(path, &count);
-        for (unsigned round = 0; round < 12; round++) {
+        for (unsigned round = 0; round < alike(12, 4); round++) {
             // The head most of all: half of the damage falls on its 100 bytes.
             size_t reach = round % 2 ? count : 100;
             for (unsigned k = 0; k < 4; k++)

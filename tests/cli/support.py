@@ -28,6 +28,13 @@ class Tap:
         return self.failed > 0
 
 
+def alike(usual, sanitized):
+    """How many of what is alike are tried: SANITIZED of them where the program runs under a sanitizer, which looks at what a
+    path of the code does and not at figures (tests/support/alike.h), unless everything is asked for."""
+    few = os.environ.get("DECKWRIGHT_SANITIZED") and os.environ.get("DECKWRIGHT_TESTS") != "all"
+    return sanitized if few else usual
+
+
 def run(program, arguments, folder, stdout=subprocess.PIPE):
     """Exit status, stdout and stderr of PROGRAM called in FOLDER."""
     done = subprocess.run([os.path.abspath(program), *arguments], cwd=folder, stdin=subprocess.DEVNULL, stdout=stdout,

@@ -2,6 +2,7 @@
 // The watch over lost sound on block arrivals with known truth.
 #include "measure/live/loss_watch.h"
 
+#include "support/alike.h"
 #include "support/suite.h"
 
 #include <math.h>
@@ -78,7 +79,7 @@ START_TEST(what_is_lost_is_known_to_some_milliseconds)
     static const double rates[] = {44100, 48000, 192000};
     for (size_t i = 0; i < sizeof lengths / sizeof *lengths; i++)
         for (size_t k = 0; k < sizeof rates / sizeof *rates; k++)
-            for (uint64_t seed = 1; seed <= 8; seed++) {
+            for (uint64_t seed = 1; seed <= alike(8, 2); seed++) {
                 Arrivals arrivals = {.lost_at_s = 5 + 5.37 * (double)seed,
                                      .lost_s = lengths[i],
                                      .stall_at_s = 1e9,
@@ -97,7 +98,7 @@ START_TEST(what_comes_late_is_not_lost)
 {
     static const double stalls[] = {0.05, 0.4, 1.3, 4};
     for (size_t i = 0; i < sizeof stalls / sizeof *stalls; i++)
-        for (uint64_t seed = 1; seed <= 8; seed++) {
+        for (uint64_t seed = 1; seed <= alike(8, 2); seed++) {
             Arrivals arrivals = {.lost_at_s = 1e9,
                                  .stall_at_s = 4 + 3.1 * (double)seed,
                                  .stall_s = stalls[i],
@@ -111,7 +112,7 @@ END_TEST
 
 START_TEST(a_steady_device_is_left_alone)
 {
-    for (uint64_t seed = 1; seed <= 20; seed++) {
+    for (uint64_t seed = 1; seed <= alike(20, 4); seed++) {
         Arrivals arrivals = {
             .lost_at_s = 1e9, .stall_at_s = 1e9, .error_ppm = seed % 2 ? 900 : -900, .jitter_s = 0.004, .seed = seed};
         Told told = watch_over(&arrivals, 96000);
@@ -159,7 +160,7 @@ START_TEST(a_busy_computer_knows_it_by_the_counts_of_the_device)
 {
     static const double lengths[] = {0.03, 0.1, 0.4, 1.3, 3};
     for (size_t i = 0; i < sizeof lengths / sizeof *lengths; i++)
-        for (uint64_t seed = 1; seed <= 16; seed++) {
+        for (uint64_t seed = 1; seed <= alike(16, 3); seed++) {
             Arrivals arrivals = busy(seed, lengths[i], 0.04);
             Told told = watch_over(&arrivals, 48000);
             // Of 30 ms among arrivals that are up to 400 ms late, too.
@@ -175,7 +176,7 @@ START_TEST(a_busy_sound_server_tells_it_for_all_that)
     static const double lengths[] = {0.03, 0.05, 0.1, 0.4, 1.3, 3};
     unsigned tried = 0, off = 0;
     for (size_t i = 0; i < sizeof lengths / sizeof *lengths; i++)
-        for (uint64_t seed = 1; seed <= 64; seed++) {
+        for (uint64_t seed = 1; seed <= alike(64, 6); seed++) {
             Arrivals arrivals = busy(seed, lengths[i], 0.04);
             arrivals.counts_late_s = 0.1;
             Told told = watch_over(&arrivals, 48000);
@@ -191,7 +192,7 @@ END_TEST
 // A server that comes too late leaves out a piece, which is less than the arrivals can tell.
 START_TEST(a_hole_of_ten_milliseconds_is_found_by_the_counts)
 {
-    for (uint64_t seed = 1; seed <= 16; seed++) {
+    for (uint64_t seed = 1; seed <= alike(16, 3); seed++) {
         Arrivals arrivals = {.lost_at_s = 5 + 2.37 * (double)seed,
                              .lost_s = 0.01,
                              .stall_at_s = 1e9,
@@ -208,7 +209,7 @@ END_TEST
 
 START_TEST(a_busy_sound_server_takes_nothing_for_a_loss)
 {
-    for (uint64_t seed = 1; seed <= 64; seed++) {
+    for (uint64_t seed = 1; seed <= alike(64, 6); seed++) {
         Arrivals arrivals = busy(seed, 0, 0.04);
         arrivals.lost_at_s = 1e9;
         arrivals.counts_late_s = 0.1;
@@ -220,7 +221,7 @@ END_TEST
 
 START_TEST(a_busy_computer_does_not_take_its_own_delays_for_losses)
 {
-    for (uint64_t seed = 1; seed <= 40; seed++) {
+    for (uint64_t seed = 1; seed <= alike(40, 5); seed++) {
         Arrivals arrivals = busy(seed, 0, 0.04);
         arrivals.lost_at_s = 1e9;
         ck_assert_uint_eq(watch_over(&arrivals, 48000).found, 0);
@@ -230,7 +231,7 @@ END_TEST
 
 START_TEST(without_counts_a_busy_computer_waits_for_more_arrivals)
 {
-    for (uint64_t seed = 1; seed <= 16; seed++) {
+    for (uint64_t seed = 1; seed <= alike(16, 3); seed++) {
         Arrivals arrivals = busy(seed, 0.4, 0);
         arrivals.busy_s = 0.1;
         Told told = watch_over(&arrivals, 48000);

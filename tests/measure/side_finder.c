@@ -2,6 +2,7 @@
 // Whole sides of known truth: every band is found where it begins, at any speed
 // error, through announcements, repeats, wrong orders and wiring faults.
 #include "measure/side/side_align.h"
+#include "support/alike.h"
 #include "support/side_plan.h"
 #include "support/side_player.h"
 #include "support/suite.h"
@@ -77,7 +78,7 @@ static void check_starts(const Found *found, const char *what)
 START_TEST(twenty_bands_are_found_at_any_speed)
 {
     static const double speeds[] = {0.94, 1, 1.06, 1.35};
-    for (size_t i = 0; i < sizeof speeds / sizeof *speeds; i++) {
+    for (size_t i = 0; i < sizeof speeds / sizeof *speeds; i += alike(1, 3)) {
         Found found;
         char what[40];
         find(&found, side_case(48000, speeds[i]));
@@ -99,14 +100,14 @@ START_TEST(twenty_bands_are_found_on_any_chain)
     cases[2].pickup.noise = 0.003; // a noisy pressing: 36 dB under the tone
     cases[2].pickup.rumble = 0.05;
     cases[3].pickup.leak[0] = cases[3].pickup.leak[1] = 0.15; // a poor cartridge
-    cases[4].voice_s = 3;
-    cases[5].flat = true;
-    cases[5].pickup.noise = 0.0001;
+    cases[4].flat = true;
+    cases[4].pickup.noise = 0.0001;
+    cases[5].voice_s = 3;
     cases[6].pickup.rotation_deg = 3;
     cases[6].resonance_hz[0] = 8;
     cases[6].resonance_hz[1] = 11;
     cases[6].resonance_q[0] = cases[6].resonance_q[1] = 4;
-    for (size_t i = 0; i < CASES; i++) {
+    for (size_t i = 0; i < CASES; i += alike(1, 2)) {
         Found found;
         char what[40];
         find(&found, cases[i]);
@@ -120,9 +121,9 @@ END_TEST
 
 START_TEST(wiring_is_told)
 {
-    static const DwSideWiring wirings[] = {DW_SIDE_SWAPPED,   DW_SIDE_REVERSED,   DW_SIDE_SWAPPED_REVERSED,
-                                           DW_SIDE_LEFT_ONLY, DW_SIDE_RIGHT_ONLY, DW_SIDE_JOINED};
-    for (size_t i = 0; i < sizeof wirings / sizeof *wirings; i++) {
+    static const DwSideWiring wirings[] = {DW_SIDE_SWAPPED_REVERSED, DW_SIDE_SWAPPED, DW_SIDE_LEFT_ONLY,
+                                           DW_SIDE_REVERSED,         DW_SIDE_JOINED,  DW_SIDE_RIGHT_ONLY};
+    for (size_t i = 0; i < sizeof wirings / sizeof *wirings; i += alike(1, 2)) {
         SideCase what = side_case(48000, 0.99);
         what.pickup.leak[0] = what.pickup.leak[1] = 0.05;
         what.pickup.swapped = wirings[i] == DW_SIDE_SWAPPED || wirings[i] == DW_SIDE_SWAPPED_REVERSED;

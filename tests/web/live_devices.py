@@ -15,6 +15,7 @@ import threading
 import time
 
 from bench import PATIENCE, Bench, Device, Tap, in_time
+from support import alike
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "procedure"))
 from sound_servers import SERVERS, Player, unless  # noqa: E402
@@ -139,11 +140,13 @@ def held(bench):
 
 
 def check_leaks(tap, device, bench, counts_memory):
-    """A hundred loads, and fifty that look at levels, after as many to warm up."""
+    """A hundred loads, and fifty that look at levels, after as many to warm up; of a leak checker, which counts each, a fifth."""
+    loads = alike(100, 20)
+
     def load():
-        for _ in range(100):
+        for _ in range(loads):
             device.get("/live")
-        threads = [threading.Thread(target=lambda: Device(bench).get("/live/inputs")) for _ in range(50)]
+        threads = [threading.Thread(target=lambda: Device(bench).get("/live/inputs")) for _ in range(loads // 2)]
         for thread in threads:
             thread.start()
         for thread in threads:
@@ -156,7 +159,7 @@ def check_leaks(tap, device, bench, counts_memory):
     while after[0] > before[0] + 3 and time.monotonic() < end:  # a viewer that has gone is let go when the bench gets to it
         time.sleep(0.5)
         after = held(bench)
-    print(f"# descriptors {before[0]} to {after[0]}, resident kB {before[1]} to {after[1]} over 100 loads")
+    print(f"# descriptors {before[0]} to {after[0]}, resident kB {before[1]} to {after[1]} over {loads} loads")
     tap.say("loading the page leaves no descriptor behind", after[0] > before[0] + 3 and f"{before} {after}")
     if counts_memory:  # under the sanitizers freed memory is kept for a while, and they count leaks themselves
         tap.say("nor memory", after[1] > before[1] + 3000 and f"{before} {after}")

@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: MIT
 """The procedures in the browser: every form, its values, recordings, sheets, what is kept, and the set-up. What the
 bench measures is held against the same program called on the command line with the same values."""
+import functools
 import html
 import json
 import pathlib
@@ -55,13 +56,19 @@ def base(name):
     return dict(part.replace("~", " ").split("=", 1) for part in found[1].split()) if found else {}
 
 
+@functools.cache
 def by_kind(program):
     """The procedures of the program: those that compute, with their values, and those that measure recordings."""
     names = re.findall(r'dw_procedure_(\w+),', (TRUTH.parents[2] / "src/procedure/registry/registry.c").read_text(encoding="utf-8"))
     names = [name for name in names if name not in SEEN]
-    recorded = [name for name in names if " RECORDING" in run(program, "help", name).stdout.splitlines()[0] and name not in TYPED]
+    recorded = [name for name in names if " RECORDING" in help_of(program, name).stdout.splitlines()[0] and name not in TYPED]
     return ({name: TYPED.get(name, base(name)) for name in names if name not in recorded},
             [name for name in recorded if name not in BY_PLAN])
+
+
+@functools.cache
+def help_of(program, name):
+    return run(program, "help", name)
 
 
 def run(program, *arguments, folder="."):
@@ -89,10 +96,10 @@ def all_forms(tap, device, program):
     links = dict(re.findall(r'href="/measure/(\w+)\?(job=0001&amp;as=received)"', page.text))
     names = [*chain(*by_kind(program))]
     tap.say("every procedure is on the list, and the job is carried on", sorted(set(names) - set(links)))
-    tap.say("what is new stands on the list too", sorted(name for name in links if run(program, "help", name).returncode))
+    tap.say("what is new stands on the list too", sorted(name for name in links if help_of(program, name).returncode))
     for name in links:
         form = device.get(f"/measure/{name}")
-        helps = run(program, "help", name).stdout
+        helps = help_of(program, name).stdout
         keys = set(re.findall(r'name="([a-z]+\.[a-z_0-9]+)"', form.text))
         asked = set(re.findall(r"^\s+([a-z]+\.[a-z_0-9]+)\b", helps, re.M))
         labelled = set(re.findall(r'<label for="([^"]+)"', form.text))

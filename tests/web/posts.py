@@ -15,6 +15,7 @@ import urllib.parse
 
 from bench import Bench, Device, Tap
 from forms import all_pages, encoded, forms_of, in_parts
+from support import alike
 
 EDGES = (512, 1024, 4096, 16384, 32768, 65536)
 SCRIPTS = {
@@ -92,10 +93,10 @@ def of_bytes(script, size):
 
 
 def scripts_and_lengths(tap, reader):
-    for script, letters in SCRIPTS.items():
+    for place, script in enumerate(SCRIPTS):
         wrong = []
         # Percent-encoded a byte is three; lengths about the edge in either measure, and of the field's name before it.
-        for edge in EDGES:
+        for edge in EDGES[alike(0, place % 3)::alike(1, 3)]:
             for files, size in [(files, edge // per + off) for files, per in ((False, 3), (True, 1)) for off in range(-5, 6)]:
                 wrong.append(reader.keep(of_bytes(script, size), files))
         tap.say(f"{script} of every length about the edges stands as it was sent", "\n".join(filter(None, wrong[:6])) or
@@ -104,8 +105,8 @@ def scripts_and_lengths(tap, reader):
     tap.say("a hundred and ten Greek letters are kept", reader.keep(text[:110], False))
     generator = random.Random(SEED)
     german = SCRIPTS["Latin"] + SCRIPTS["accents"]
-    wrong = [reader.keep("".join(generator.choice(german) for _ in range(2498)) + f"{i:02}", i % 2 == 1) for i in range(40)]
-    tap.say("forty German texts of 2,500 letters are kept whole", "\n".join(filter(None, wrong)))
+    wrong = [reader.keep("".join(generator.choice(german) for _ in range(2498)) + f"{i:02}", i % 2 == 1) for i in range(alike(40, 8))]
+    tap.say("German texts of 2,500 letters are kept whole", "\n".join(filter(None, wrong)))
 
 
 def pieces(tap, reader):
@@ -115,10 +116,10 @@ def pieces(tap, reader):
         text = "".join(letters[:7] for letters in SCRIPTS.values())
         whole = len(reader.request(in_parts([("fault", text)], MARK) if files else encoded([("fault", text)]), "x")) + 200
         tap.say(f"byte by byte, {way}", reader.keep(text + "1", files, range(whole)))
-        wrong = [reader.keep(f"{text}{cut}", files, [cut]) for cut in range(300, whole, 3)]
-        tap.say(f"cut at every third place, {way}", "\n".join([one for one in wrong if one][:5]))
+        wrong = [reader.keep(f"{text}{cut}", files, [cut]) for cut in range(300, whole, alike(3, 15))]
+        tap.say(f"cut in two, {way}", "\n".join([one for one in wrong if one][:5]))
         wrong = [reader.keep("".join(generator.choice(text) for _ in range(9000)), files,
-                             [generator.randrange(20000) for _ in range(12)]) for _ in range(20)]
+                             [generator.randrange(20000) for _ in range(12)]) for _ in range(alike(20, 5))]
         tap.say(f"long, cut anywhere, {way}", "\n".join([one for one in wrong if one][:5]))
 
 
