@@ -6,14 +6,30 @@
 #include <gsl/gsl_multifit_nlinear.h>
 #include <math.h>
 
-static int fill(const gsl_vector *unknowns, void *opaque, gsl_vector *residuals)
+static int status_of(const DwAdjust *adjust, const gsl_vector *residuals)
 {
-    const DwAdjust *adjust = opaque;
-    adjust->fill(unknowns->data, residuals->data, adjust->user);
     for (size_t i = 0; i < adjust->residuals; i++)
         if (!isfinite(residuals->data[i]))
             return GSL_EDOM;
     return GSL_SUCCESS;
+}
+
+static int fill(const gsl_vector *unknowns, void *opaque, gsl_vector *residuals)
+{
+    const DwAdjust *adjust = opaque;
+    adjust->fill(unknowns->data, residuals->data, adjust->user);
+    return status_of(adjust, residuals);
+}
+
+// The residuals at AT, which differs from where they are HERE in the unknown of INDEX alone.
+static int fill_beside(const DwAdjust *adjust, const gsl_vector *at, size_t index, const gsl_vector *here,
+                       gsl_vector *there)
+{
+    if (!adjust->fill_of)
+        return fill(at, (void *)(size_t)adjust, there);
+    gsl_vector_memcpy(there, here);
+    adjust->fill_of(at->data, index, there->data, adjust->user);
+    return status_of(adjust, there);
 }
 
 // GSL's own step is a share of the unknown, and none for one that is nearly nought.
@@ -28,7 +44,7 @@ static int slope(const gsl_vector *unknowns, void *opaque, gsl_matrix *jacobian)
     int status = fill(at, opaque, here);
     for (size_t i = 0; i < adjust->unknowns && status == GSL_SUCCESS; i++) {
         gsl_vector_set(at, i, gsl_vector_get(unknowns, i) + difference_step);
-        status = fill(at, opaque, there);
+        status = fill_beside(adjust, at, i, here, there);
         gsl_vector_set(at, i, gsl_vector_get(unknowns, i));
         gsl_vector_sub(there, here);
         gsl_vector_scale(there, 1 / difference_step);

@@ -12,6 +12,9 @@ typedef struct {
     void (*fill)(const double *unknowns, double *residuals, void *user);
     void *user;
     unsigned rounds_most;
+    // Fills those of RESIDUALS that hang on the unknown of INDEX, or more of them; NULL where all hang on each. The
+    // others stand there already.
+    void (*fill_of)(const double *unknowns, size_t index, double *residuals, void *user);
 } DwAdjust;
 
 // Given: the problem, and in ANSWER where to start; unknowns of a size near 1.

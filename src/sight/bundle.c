@@ -420,7 +420,7 @@ static bool adjust_cameras(const Adjustment *a, double *u)
     Adjustment alone = *a; // with the same sightings, whose weights stay
     alone.bundle = &cameras;
     alone.residuals = a->count + ALL_KNOWN + EACH_KNOWN * cameras.photo_count;
-    DwAdjust problem = {SHARED + OWN * cameras.photo_count, alone.residuals, fill, &alone, ROUNDS_MOST};
+    DwAdjust problem = {SHARED + OWN * cameras.photo_count, alone.residuals, fill, &alone, ROUNDS_MOST, NULL};
     if (!dw_adjust(&problem, u, NULL, NULL))
         return false;
     weigh(&alone, u);
@@ -435,7 +435,7 @@ static bool adjust_all(Adjustment *a, DwBundled *bundled)
     start_touched(a, bundled->answer);
     a->residuals = a->count + b->photo_count * (POINT_SEEN * b->point_count + LINE_SEEN * b->line_count + EACH_KNOWN) +
                    b->line_count + ALL_KNOWN;
-    DwAdjust problem = {bundled->unknowns, a->residuals, fill, a, ROUNDS_MOST};
+    DwAdjust problem = {bundled->unknowns, a->residuals, fill, a, ROUNDS_MOST, NULL};
     for (int pass = 0; pass < PASSES; pass++) {
         if (!dw_adjust(&problem, bundled->answer, bundled->covariance, NULL))
             return false;

@@ -27,9 +27,10 @@ typedef struct {
 } Sighting;
 
 typedef struct {
-    Sighting *sightings;
+    Sighting *sightings; // one frame's after another's
     size_t count, frames;
-    const double *rates; // of the frames
+    const size_t *firsts; // of the frames' sightings, and the count behind them
+    const double *rates;  // of the frames
     double half_diagonal;
     int width, height;
     bool rolling;
@@ -68,15 +69,19 @@ static double off_edge(const Adjustment *a, const double *camera, const double *
     return ((sighting->seen.x - at.x) * y - (sighting->seen.y - at.y) * x) / length + camera[BLOOM];
 }
 
-static void fill(const double *unknowns, double *residuals, void *user)
+// Of the sightings FROM … TO.
+static void fill_sightings(const Adjustment *a, const double *unknowns, size_t from, size_t to, double *residuals)
 {
-    const Adjustment *a = user;
-    double *next = residuals;
-    for (size_t i = 0; i < a->count; i++) {
+    for (size_t i = from; i < to; i++) {
         const Sighting *s = &a->sightings[i];
         const double *own = unknowns + OWN + 3 * s->frame;
-        *next++ = s->weight * off_edge(a, unknowns, own, a->rates[s->frame], s) / expected_px;
+        residuals[i] = s->weight * off_edge(a, unknowns, own, a->rates[s->frame], s) / expected_px;
     }
+}
+
+// Of what is known beforehand.
+static void fill_known(const Adjustment *a, const double *unknowns, double *next)
+{
     *next++ = unknowns[BEND] / bend_known;
     *next++ = unknowns[BEND + 1] / bend_known;
     *next++ = a->rolling ? unknowns[READOUT] : 1e4 * unknowns[READOUT];
@@ -88,6 +93,23 @@ static void fill(const double *unknowns, double *residuals, void *user)
         *next++ = unknowns[OWN + 3 * i + 1] / place_known_mm;
         *next++ = unknowns[OWN + 3 * i + 2] / place_known_mm;
     }
+}
+
+static void fill(const double *unknowns, double *residuals, void *user)
+{
+    const Adjustment *a = user;
+    fill_sightings(a, unknowns, 0, a->count, residuals);
+    fill_known(a, unknowns, residuals + a->count);
+}
+
+// A frame's turn and place move its own sightings alone.
+static void fill_of(const double *unknowns, size_t index, double *residuals, void *user)
+{
+    const Adjustment *a = user;
+    size_t frame = index < OWN ? 0 : (index - OWN) / 3;
+    size_t from = index < OWN ? 0 : a->firsts[frame], to = index < OWN ? a->count : a->firsts[frame + 1];
+    fill_sightings(a, unknowns, from, to, residuals);
+    fill_known(a, unknowns, residuals + a->count);
 }
 
 enum { BEFOREHAND = 7 }; // residuals of what is known beforehand, but for the places
@@ -242,7 +264,7 @@ static bool adjust(Adjustment *a, double *unknowns, DwFilmCamera *camera)
     size_t count = OWN + 3 * a->frames;
     double *covariance = dw_memory_new(count * count, sizeof *covariance);
     double *off = dw_memory_new(a->count, sizeof *off), usual = 0;
-    DwAdjust problem = {count, a->count + BEFOREHAND + 2 * a->frames, fill, a, ROUNDS_MOST};
+    DwAdjust problem = {count, a->count + BEFOREHAND + 2 * a->frames, fill, a, ROUNDS_MOST, fill_of};
     bool found = true;
     for (int pass = 0; pass < PASSES && found; pass++) {
         found = dw_adjust(&problem, unknowns, covariance, NULL);
@@ -258,10 +280,10 @@ static bool adjust(Adjustment *a, double *unknowns, DwFilmCamera *camera)
 
 bool dw_film_camera_calibrate(const DwFilmTrack *track, bool rolling, DwFilmCamera *camera)
 {
-    size_t count, picked[FRAMES_MOST];
+    size_t count, picked[FRAMES_MOST], firsts[FRAMES_MOST + 1] = {0};
     double rates[FRAMES_MOST], unknowns[OWN + 3 * FRAMES_MOST] = {0};
     const DwFilmFrame *frames = dw_film_track_frames(track, &count);
-    Adjustment a = {.frames = pick_frames(frames, count, picked), .rates = rates, .rolling = rolling};
+    Adjustment a = {.frames = pick_frames(frames, count, picked), .firsts = firsts, .rates = rates, .rolling = rolling};
     DwMarkedPaper paper;
     if (a.frames < FRAMES_LEAST || !dw_film_track_paper(track, &paper))
         return false;
@@ -271,6 +293,7 @@ bool dw_film_camera_calibrate(const DwFilmTrack *track, bool rolling, DwFilmCame
     for (size_t i = 0; i < a.frames; i++) {
         rates[i] = dw_film_camera_rate(frames, count, picked[i]);
         a.count += sightings_of(&frames[picked[i]], paper, a.height, i, a.sightings + a.count);
+        firsts[i + 1] = a.count;
     }
     DwFilmCamera made = {.paper = paper, .first_turn = frames[picked[0]].turn};
     bool found = begin(track, frames, picked, a.frames, &a, unknowns) && adjust(&a, unknowns, &made);

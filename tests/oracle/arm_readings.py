@@ -21,8 +21,8 @@ NORMAL = 1.959964
 
 def distortion(arm, speed=100 / 3, velocity=10.0):
     """Worst and rms second harmonic in per cent by Löfgren's and Baerwald's formula, 10 cm/s peak."""
-    cost = [100 * velocity * 60 / (speed * 2 * math.pi * r / 10) * math.tan(abs(math.radians(arm.inwards_needed(r)))) for r in GROOVES]
-    return max(cost), math.sqrt(float(np.mean(np.square(cost))))
+    cost = 100 * velocity * 60 / (speed * 2 * math.pi * GROOVES / 10) * np.tan(np.abs(np.radians(arm.inwards_needed(GROOVES))))
+    return float(np.max(cost)), math.sqrt(float(np.mean(np.square(cost))))
 
 
 def right_arm(distance):

@@ -114,27 +114,24 @@ class Plan:
         self.distance, self.length, self.offset = pivot_to_spindle, length, math.radians(offset_deg)
 
     def stand(self, radius):
-        """The stylus's place and the nose's direction with the stylus at this radius, the pivot on the x axis."""
+        """The stylus's place and the nose's direction with the stylus at this radius (or at each of an array), the pivot on the x axis."""
         d, length = self.distance, self.length
         x = (d * d + radius * radius - length * length) / (2 * d)
-        y = -math.sqrt(radius * radius - x * x)     # in front of the line from spindle to pivot
-        stylus, pivot = np.array([x, y]), np.array([d, 0.0])
-        line = (stylus - pivot) / length
+        y = -np.sqrt(radius * radius - x * x)     # in front of the line from spindle to pivot
+        along, across = (x - d) / length, y / length
         # Inwards is the turn of the nose towards the spindle: the sense in which the spindle lies off the arm's line.
-        sense = math.copysign(1.0, line[0] * (-stylus[1]) - line[1] * (-stylus[0]))
-        angle = sense * self.offset
-        nose = np.array([line[0] * math.cos(angle) - line[1] * math.sin(angle),
-                         line[0] * math.sin(angle) + line[1] * math.cos(angle)])
-        return stylus, nose, sense
+        sense = np.copysign(1.0, along * -y - across * -x)
+        cos, sin = np.cos(sense * self.offset), np.sin(sense * self.offset)
+        return np.array([x, y]), np.array([along * cos - across * sin, along * sin + across * cos]), sense
 
     def inwards_needed(self, radius):
         """Degrees by which the nose would have to turn inwards to stand tangent (the cartridge as it is: negative is outwards)."""
         stylus, nose, sense = self.stand(radius)
         # Clockwise seen from above: the record's movement at a place p is (p_y, -p_x), away from the pivot under the nose.
         tangent = np.array([stylus[1], -stylus[0]]) / radius
-        if tangent @ nose < 0:
+        if not np.all(tangent[0] * nose[0] + tangent[1] * nose[1] >= 0):
             raise ValueError("the record would run into the stylus")
-        return math.degrees(sense * math.asin(nose[0] * tangent[1] - nose[1] * tangent[0]))
+        return np.degrees(sense * np.arcsin(nose[0] * tangent[1] - nose[1] * tangent[0]))
 
     def beyond_arc(self, radius, drawn, turned_deg):
         """How far from a drawn arm's pivot, past its arc, the stylus falls on a paper turned about the spindle by so much."""
@@ -167,7 +164,7 @@ class Plan:
 
     def worst(self, radii):
         """Largest error over radius, degrees per cm."""
-        return max(abs(self.inwards_needed(radius)) / radius * 10 for radius in radii)
+        return float(np.max(np.abs(self.inwards_needed(radii)) / radii * 10))
 
     def drag_torque(self, radius):
         """Torque about the pivot by a unit drag along the record's movement; positive turns the arm inwards."""

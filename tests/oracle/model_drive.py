@@ -3,6 +3,7 @@
 
 Oil: ASTM D341, log log (ν + 0.7) straight over log T. Film: Petroff. Belt grip: Euler and Eytelwein.
 """
+import functools
 import math
 
 import numpy as np
@@ -207,15 +208,21 @@ def air(i):
 
 def run_down(i, key):
     """J dω/dt = −bω − T less the air's, integrated; start, b and T fitted to the speeds read."""
-    points = np.array(i.pairs(key, "s", "rpm"))
     turning = inertia(i)
+    begun, viscous, dry = run_down_fit(tuple(i.pairs(key, "s", "rpm")), air(i) / turning)
+    return viscous * turning, dry * turning, begun
+
+
+@functools.lru_cache(maxsize=None)
+def run_down_fit(read, blown):
+    """Start [rad/s], b/J and T/J of the speeds READ [(s, rpm)]; BLOWN is the air's over J."""
+    points = np.array(read)
     def course(x):
-        done = solve_ivp(lambda t, w: -(x[1] * w + x[2] + air(i) / turning * np.maximum(w, 0) ** 1.5), (points[0, 0], points[-1, 0]), [x[0]], t_eval=points[:, 0],
-                         rtol=1e-10, atol=1e-12)
+        done = solve_ivp(lambda t, w: -(x[1] * w + x[2] + blown * np.maximum(w, 0) ** 1.5), (points[0, 0], points[-1, 0]), [x[0]], t_eval=points[:, 0],
+                         method="DOP853", rtol=1e-10, atol=1e-12)
         return done.y[0] * 30 / math.pi - points[:, 1]
-    fit = least_squares(course, [points[0, 1] * math.pi / 30, 0.005, 0.005], bounds=([0, 0, 0], np.inf), xtol=1e-14,
-                        ftol=1e-14, gtol=1e-14)
-    return fit.x[1] * turning, fit.x[2] * turning, fit.x[0]
+    return least_squares(course, [points[0, 1] * math.pi / 30, 0.005, 0.005], bounds=([0, 0, 0], np.inf), xtol=1e-14,
+                         ftol=1e-14, gtol=1e-14).x
 
 
 def until(viscous, dry, blown, turning, start, end):

@@ -4,6 +4,7 @@
 The network is solved by its nodes' admittances, peaks and corners are searched for, hiss is integrated: Nyquist 1928, 4kT·Re Z.
 Time constants 3180, 318, 75 µs (IEC 60098; published secondary text) and 7950 µs for the subsonic term.
 """
+import functools
 import math
 import re
 
@@ -54,10 +55,13 @@ class Network:
         hz = 10 ** brentq(real, 2, 8, xtol=1e-13)
         return hz, float(self.gain(hz) / self.gain(1e-3))     # a second-order low-pass stands at Q there
 
-    def departure(self, top):
-        hz = np.geomspace(20, top, 4001)
-        level = self.db(hz)
-        return np.max(np.abs(level))
+    def departure(self, top, every=1):
+        return np.max(np.abs(self.db(audible(top)[::every])))
+
+
+@functools.lru_cache(maxsize=None)
+def audible(top):
+    return np.geomspace(20, top, 4001)
 
 
 def riaa_db(hz, subsonic=False):
@@ -173,6 +177,15 @@ def load_more(sheet, inputs):
 
 
 
+@functools.lru_cache(maxsize=None)
+def flattest(henry, ohm, resistor, tip, top):
+    """Capacitance [pF] of the least departure, and that: every eighth frequency tells about where it lies."""
+    depart = lambda farad, every=1: Network(henry, ohm, resistor, farad * 1e-12, tip).departure(top, every)
+    start = min(np.linspace(20, 400, 381), key=lambda farad: depart(farad, 8))
+    least = minimize_scalar(depart, bounds=(start - 2, start + 2), method="bounded", options={"xatol": 1e-4})
+    return least.x, least.fun
+
+
 def load_best(i, net, henry, ohm, resistor, total):
     """Maximally flat by search: no part of the response above the bass, and none lower at the knee."""
     def q_of(load_ohm, farad):
@@ -183,14 +196,11 @@ def load_best(i, net, henry, ohm, resistor, total):
     tip = (i.number("cartridge.tip_resonance", "Hz"),
            i.number("cartridge.tip_q", "")) if i.has("cartridge.tip_resonance") else None
     top = i.number("load.top", "Hz")
-    depart = lambda farad: Network(henry, ohm, resistor, farad * 1e-12, tip).departure(top)
-    tries = np.linspace(20, 400, 381)
-    start = min(tries, key=depart)
-    least = minimize_scalar(depart, bounds=(start - 2, start + 2), method="bounded", options={"xatol": 1e-4})
-    truth["load.least_departure"] = (least.fun, 3e-3)
-    truth["load.least_capacitance"] = (least.x, 0.4)
+    flat, departure = flattest(henry, ohm, resistor, tip, top)
+    truth["load.least_departure"] = (departure, 3e-3)
+    truth["load.least_capacitance"] = (flat, 0.4)
     # The maker's limit goes first, then the flattest with the stylus where that is known, then the flattest of the electrical part.
-    limit = i.number("cartridge.load_high", "pF") if i.has("cartridge.load_high") else least.x if tip else best
+    limit = i.number("cartridge.load_high", "pF") if i.has("cartridge.load_high") else flat if tip else best
     loose = 0.4 if tip else 1e-3
     truth["load.room"] = (limit - total, loose)
     truth["load.room_length"] = ((limit - total) / i.number("cable.capacitance_per_length", "pF/m"), loose / 100)

@@ -1,5 +1,7 @@
 # SPDX-License-Identifier: MIT
 """Truth of what is read from music: one organ piece as it stands in the groove, played by decks whose wow is known."""
+import functools
+
 import numpy as np
 
 import music
@@ -8,21 +10,27 @@ from inputs import Model
 
 ONCE, BELT, FAST = 0.15, 0.06, 0.4      # % peak, % peak, %
 PASSES = 0.842216                       # of the belt a turn: 0.4678978 Hz where the platter turns with 0.5555556 Hz
-LENGTH_S = 60.0
+LENGTH_S, HELD_S = 45.0, 30.0          # of both decks beside each other, and of one alone
 DECKS = {"first": music_deck.Deck(100 / 3, FAST, 0.0, [(1, ONCE, 40.0), (PASSES, BELT, 10.0)]),
          "second": music_deck.Deck(100 / 3, 0.0, 0.0, [])}
 MADE = {}
 
 
+@functools.lru_cache(maxsize=None)
 def piece():
     return music.Piece(np.random.default_rng(5), "organ", LENGTH_S + 2)
 
 
-def take(prog, name):
+@functools.lru_cache(maxsize=None)
+def rendered():
+    return piece().render()
+
+
+def take(prog, name, seconds=LENGTH_S):
     """The piece by the deck called NAME; written once for a run."""
-    path = prog.recording(f"music-{name}.wav")
+    path = prog.recording(f"music-{name}-{seconds:g}.wav")
     if path not in MADE:
-        MADE[path] = music_deck.record(path, piece().render(), DECKS[name], music_deck.Chain(44100), 0.3, LENGTH_S, 11)
+        MADE[path] = music_deck.record(path, rendered(), DECKS[name], music_deck.Chain(44100), 0.3, seconds, 11)
     return path
 
 
@@ -43,5 +51,5 @@ def twin(_):
     return {"twin.speed": (FAST, 1e-3), "twin.revolution": (ONCE, 0.005)}
 
 
-MODELS = {"held": Model(held, lambda prog, _: [take(prog, "first")], held_more),
+MODELS = {"held": Model(held, lambda prog, _: [take(prog, "first", HELD_S)], held_more),
           "twin": Model(twin, lambda prog, _: [take(prog, "first"), take(prog, "second")])}

@@ -16,7 +16,7 @@ MADE = {}
 SIDES = (math.radians(55), math.radians(130))
 TIP = np.array([66.4, 0.6, 0.0])
 ERROR_DEG, SKEW_DEG, LONG, WAY_UP = 1.2, 0.8, 6.0, math.radians(20)
-FILM = {"fps": 25, "seconds": 7.0, "rpm": 33.42, "once": 0.0012}
+FILM = {"fps": 15, "shrunk": 2, "seconds": 7.0, "rpm": 33.42, "once": 0.0012}
 OVAL = (55.0, 78.0)
 
 
@@ -46,16 +46,16 @@ def seen(camera, place):
     return np.array([FOCUS * x / z + ACROSS / 2, FOCUS * y / z + DOWN / 2])
 
 
-def picture(texture, per_mm, origin, camera, angle=0.0):
-    """The paper, turned by ANGLE about ORIGIN (mm of the page)."""
+def picture(texture, per_mm, origin, camera, angle=0.0, shrunk=1):
+    """The paper, turned by ANGLE about ORIGIN (mm of the page); one pixel for SHRUNK of them."""
     turn, shift = camera
-    lens = np.array([[FOCUS, 0, ACROSS / 2], [0, FOCUS, DOWN / 2], [0, 0, 1]])
+    lens = np.diag([1 / shrunk, 1 / shrunk, 1]) @ np.array([[FOCUS, 0, ACROSS / 2], [0, FOCUS, DOWN / 2], [0, 0, 1]])
     plane = lens @ np.column_stack([turn[:, 0], turn[:, 1], shift])
     c, s = math.cos(angle), math.sin(angle)
     page = np.array([[1 / per_mm, 0, 0.5 / per_mm - origin[0]], [0, 1 / per_mm, 0.5 / per_mm - origin[1]], [0, 0, 1]])
     half = np.array([[1, 0, -0.5], [0, 1, -0.5], [0, 0, 1]])
     whole = half @ plane @ np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]]) @ page
-    return cv2.warpPerspective(texture, whole, (ACROSS, DOWN), flags=cv2.INTER_AREA, borderValue=200)
+    return cv2.warpPerspective(texture, whole, (ACROSS // shrunk, DOWN // shrunk), flags=cv2.INTER_AREA, borderValue=200)
 
 
 def finished(image, seed):
@@ -75,11 +75,13 @@ def film_recordings(prog, inputs):
     if path not in MADE:
         texture, per_mm = paper(prog, "disc")
         camera = look(math.radians(80), math.radians(65), 260, np.zeros(3))
-        writer = cv2.VideoWriter(str(path), cv2.VideoWriter_fourcc(*"MJPG"), FILM["fps"], (ACROSS, DOWN), False)
+        writer = cv2.VideoWriter(str(path), cv2.VideoWriter_fourcc(*"MJPG"), FILM["fps"],
+                                 (ACROSS // FILM["shrunk"], DOWN // FILM["shrunk"]), False)
         rate = FILM["rpm"] * math.pi / 30
         for number in range(int(FILM["fps"] * FILM["seconds"])):
             even = rate * number / FILM["fps"]
-            writer.write(finished(picture(texture, per_mm, (105, 97.5), camera, even + FILM["once"] * math.sin(even)), number))
+            angle = even + FILM["once"] * math.sin(even)
+            writer.write(finished(picture(texture, per_mm, (105, 97.5), camera, angle, FILM["shrunk"]), number))
         writer.release()
         MADE[path] = True
     return [path]

@@ -129,12 +129,9 @@ def curve_db(name, hz):
     """A weighting of data/weighting, which a technician may edit: straight between its points over the logarithm of frequency."""
     points = curve_points(name)
     x, y = np.log([hz_ for hz_, _ in points]), np.array([level for _, level in points])
-    at = math.log(hz)
-    if at < x[0]:
-        return float(y[0] + (at - x[0]) * (y[1] - y[0]) / (x[1] - x[0]))
-    if at > x[-1]:
-        return float(y[-1] + (at - x[-1]) * (y[-1] - y[-2]) / (x[-1] - x[-2]))
-    return float(np.interp(at, x, y))
+    at = np.log(hz)
+    below, above = y[0] + (at - x[0]) * (y[1] - y[0]) / (x[1] - x[0]), y[-1] + (at - x[-1]) * (y[-1] - y[-2]) / (x[-1] - x[-2])
+    return np.where(at < x[0], below, np.where(at > x[-1], above, np.interp(at, x, y)))
 
 
 def full_level(i):
@@ -326,6 +323,7 @@ def tracking_recordings(prog, i):
     return [take(prog, "steps", takes.steps)]
 
 
+@functools.lru_cache(maxsize=None)
 def step_distortion(um, hold, sign, rate=takes.RATE):
     """Harmonics 2 to 5 of a velocity whose place is cut off on one side, in percent of the tone."""
     count = 60000
@@ -380,7 +378,7 @@ def side_rumble(i, velocity):
     """White noise of the groove behind the replay curve and curve A, dB under the datum."""
     hz = np.geomspace(1, 10000, 6000)
     replay = riaa_db(hz) if i.word("response.riaa") == "none" else 0.0
-    gain = 10 ** ((replay + np.array([curve_db("unweighted", f) for f in hz])) / 10)
+    gain = 10 ** ((replay + curve_db("unweighted", hz)) / 10)
     power = velocity ** 2 * np.trapz(gain, hz) / (planned_side.RATE / 2)
     # A tone that is louder than stated makes all else of the side faster.
     datum_db = 20 * math.log10(i.number("noise.datum", "cm/s") / math.sqrt(2)) - i.number("record.level_error", "dB", 0.0)

@@ -6,13 +6,16 @@ The sides are side_model.py's; copies differ by the levels and the crosstalk of 
 their channels' gains and by their treble. Every copy's and deck's share of the truth is the model's own.
 """
 import copy
+import os
 import random
 
 import numpy as np
 
+import planned_side
 import program
 import side_model
 import side_truth
+import waves
 
 
 def base(number):
@@ -120,13 +123,12 @@ def takes(prog, number):
 
 
 def refused(prog):
-    side = base(1)
+    """Tried on the short side of planned_side.py: what is refused hangs on the takes' names and on what is the same."""
     plan = prog.recording("side.plan")
-    plan.write_text(side.plan(), encoding="utf-8")
-    paths = [prog.recording(f"take{index}.wav") for index in range(2)]
-    for seed, path in enumerate(paths):
-        side.seed, side.draw = seed, random.Random(1)
-        side.record(path)
+    plan.write_text(planned_side.plan(), encoding="utf-8")
+    side = planned_side.play()
+    paths = [waves.write(prog.recording(f"take{seed}.wav"), *(one + waves.noise(one.size, 1e-5, seed) for one in side), rate=planned_side.RATE)
+             for seed in range(2)]
     copied = prog.recording("copied.wav")
     copied.write_bytes(paths[0].read_bytes())
     wrong = []
@@ -168,7 +170,7 @@ def at_fault(prog):
 
 
 def run(prog, checks, names):
-    for number in map(int, names or (1, 2)):
+    for number in map(int, names or ((1, 2) if os.environ.get("DECKWRIGHT_TESTS") == "all" else (1,))):
         checks.attempt(f"copies are parted from decks, drawn record {number}", takes, prog, number)
     checks.attempt("takes that part nothing are refused, and one given twice", refused, prog)
     checks.attempt("takes with a fault of the channels", at_fault, prog)

@@ -20,8 +20,8 @@ class Refused(Exception):
 class Sheet:
     """One sheet as JSON, asked by key."""
 
-    def __init__(self, call, raw, complaint):
-        self.call, self.raw, self.complaint = call, raw, complaint
+    def __init__(self, call, raw, complaint, code=None):
+        self.call, self.raw, self.complaint, self.code = call, raw, complaint, code     # the exit's
         self.readings = {reading["key"]: reading for reading in raw["readings"]}
         self.inputs = raw["inputs"]
         self.remarks = raw["remarks"]
@@ -100,7 +100,7 @@ class Program:
         shown = " ".join(str(word) for word in call).replace(self.folder.name + "/", "")
         if done.returncode not in (0, 3):
             raise Refused(f"{shown}: exit {done.returncode}: {done.stderr.strip()[:300]}")
-        return Sheet(shown, json.loads(done.stdout), done.stderr.strip())
+        return Sheet(shown, json.loads(done.stdout), done.stderr.strip(), done.returncode)
 
 
 class Checks:

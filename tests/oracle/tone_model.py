@@ -17,6 +17,8 @@ import numpy as np
 from scipy import fft, signal
 from scipy.interpolate import CubicSpline
 
+import waves
+
 GRID = 1009.0          # Hz; no fluctuation described here is faster than 200 Hz, none keeps step with a prime number
 PAST = 24.0            # seconds for which the deck ran before the file begins
 
@@ -106,6 +108,11 @@ class Take:
     lead_in: float = 0.0             # seconds of talk and crackle before the tone
     clock: float = 0.0               # ppm by which the sampling clock is fast
     seed: int = 7
+
+
+def at_half_rate(snr=70.0, rate=None, **how):
+    """A take at 24 kHz, where no rate is stated, with as much noise a hertz as at 48 kHz: half as long to make and to read."""
+    return Take(snr=snr, rate=rate, **how) if rate else Take(snr=snr + 10 * math.log10(2), rate=24000, **how)
 
 
 class Course:
@@ -296,17 +303,16 @@ def render(deck, record, take, course=None):
 def write_wav(path, sound, take):
     """16 or 24 bit, rounded after dither of triangular density."""
     full = 2.0 ** (take.bits - 1)
-    samples = sound.T.astype(np.float64) * full
+    samples = sound.T * full
     if take.bits == 16:
         draw = np.random.default_rng(take.seed)
         samples += draw.random(samples.shape) - draw.random(samples.shape)
-    whole = np.clip(np.round(samples), -full, full - 1).astype("<i4")
-    octets = np.ascontiguousarray(whole).view(np.uint8).reshape(-1, 4)[:, :take.bits // 8]
+    whole = np.clip(np.round(samples, out=samples), -full, full - 1, out=samples).astype("<i4", order="C")
     with wave.open(str(path), "wb") as out:
         out.setnchannels(take.channels)
         out.setsampwidth(take.bits // 8)
         out.setframerate(take.rate)
-        out.writeframes(np.ascontiguousarray(octets).tobytes())
+        out.writeframes(waves.packed(whole, take.bits // 8))
 
 
 def record_to(path, deck, record, take, course=None):

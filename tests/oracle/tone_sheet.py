@@ -58,12 +58,12 @@ class Sheet:
         missing = [row["reason"] for row in self.json.get("not_measured", [])]
         return "\n".join([*self.json.get("remarks", []), *self.json.get("cautions", []), *missing, self.err])
 
-    def truth(self):
-        """Readings of a perfect instrument over the stretch that was measured: key -> (take, deck)."""
+    def truth(self, ever=True, quasi=True):
+        """Readings of a perfect instrument over the stretch that was measured: key -> (take, deck); see tone_truth.truth."""
         begin, length = self.value("tone.start"), self.value("tone.length")
         if begin is None or length is None or length < 2:
             return {}
-        return tone_truth.truth(*self.parts, self.course, begin, begin + length)
+        return tone_truth.truth(*self.parts, self.course, begin, begin + length, ever, quasi)
 
     def shown(self, key):
         value, half = self.value(key), self.half(key)

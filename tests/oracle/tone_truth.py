@@ -106,8 +106,8 @@ def quasi_scale():
 QUASI_SCALE = quasi_scale()
 
 
-def flutter(course, begin, end):
-    """The flutter readings in % of COURSE between the seconds BEGIN and END."""
+def flutter(course, begin, end, quasi=True):
+    """The flutter readings in % of COURSE between the seconds BEGIN and END; without QUASI not the meter's, which take long."""
     series = course.speed / course.slow - 1
     spectrum = np.fft.rfft(series - series.mean())
     first, last = (int((second + model.PAST) * model.GRID) for second in (begin, end))
@@ -123,7 +123,8 @@ def flutter(course, begin, end):
             found[f"flutter.{kind}"] = two_sigma(inside)
             continue
         found[f"flutter.{kind}.two_sigma"] = two_sigma(inside)
-        found[f"flutter.{kind}.quasi_peak"] = quasi_peak(passed[first - past:last], past)
+        if quasi:
+            found[f"flutter.{kind}.quasi_peak"] = quasi_peak(passed[first - past:last], past)
         found[f"flutter.{kind}.rms"] = float(np.sqrt(np.mean(inside**2)))
         found[f"flutter.{kind}.average"] = float(np.mean(np.abs(inside)) * math.pi / math.sqrt(8))
     return found
@@ -181,13 +182,14 @@ def long_run(deck, record):
     return model.Course(ever, record, LONG)
 
 
-def truth(deck, record, take, course, begin, end):
-    """Readings by key: (take, deck). BEGIN and END are the measured stretch's seconds in the file."""
+def truth(deck, record, take, course, begin, end, ever=True, quasi=True):
+    """Readings by key: (take, deck). BEGIN and END are the measured stretch's seconds in the file; without EVER the take's
+    flutter stands for the deck's, without QUASI there is none of the quasi-peak meter."""
     begin, end = begin - take.delay, end - take.delay
     run_in = min(3.0, (end - begin) / 10)
-    here = flutter(course, begin + run_in, end)
-    ever = flutter(long_run(deck, record), 2, LONG) if deck.wander or len(deck.lines) > 1 else here
-    found = {key: (here[key], ever[key]) for key in here}
+    here = flutter(course, begin + run_in, end, quasi)
+    long = flutter(long_run(deck, record), 2, LONG, quasi) if ever and (deck.wander or len(deck.lines) > 1) else here
+    found = {key: (here[key], long[key]) for key in here}
     mean, drift = zip(*(speeds(course, begin, end, chance) for chance in (False, True)))
     tone = [record.tone * (1 + record.tone_error / 100) * (1 + error / 100) / (1 + take.clock * 1e-6) for error in mean]
     found.update({"speed.error": mean, "speed.drift": drift, "tone.frequency": tuple(tone),

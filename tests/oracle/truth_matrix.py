@@ -6,7 +6,7 @@ truth_rows.txt is the table; model_*.py hold the formulas. A procedure that has 
 whoever adds one says here what it does, or why nothing may change. What a row does not name must not move.
 
 Usage: truth_matrix.py PROGRAM [WORD ...]; words pick rows by procedure or quantity. Of procedures that take seconds each time
-every third row is tried, all of them with words or where DECKWRIGHT_TESTS=all.
+every third row is tried and those that are changed in one call, all of them with words or where DECKWRIGHT_TESTS=all.
 """
 import fnmatch
 import math
@@ -84,6 +84,16 @@ def defaults(prog):
     return found
 
 
+def together(rows):
+    """Rows of one base that move nothing, each for the one reason: changed in one call, by the number of each row."""
+    groups = {}
+    for row in rows:
+        if row.nothing:
+            groups.setdefault((row.base, row.why), []).append(row)
+    alike = [rows for rows in groups.values() if len(rows) > 1 and len({row.quantity for row in rows}) == len(rows)]
+    return {row.number: rows for rows in alike for row in rows}
+
+
 class Matrix:
     """Calls, kept by their operands, and what the sheet and the model say of them."""
 
@@ -149,12 +159,14 @@ def clear_move(row, key, truth, after):
     return []
 
 
-def check_row(matrix, bases, row):
-    """What is wrong with one row, or nothing."""
+def check_row(matrix, bases, row, group=None):
+    """What is wrong with one row, or nothing; with a GROUP all that its rows change is changed at once."""
     if row.base not in bases:
         return f"line {row.number}: no base {row.base}"
     base = bases[row.base]
-    changed = base.changed(row.quantity, row.changed)
+    changed = base
+    for other in group or [row]:
+        changed = changed.changed(other.quantity, other.changed)
     before, _ = matrix.told(row.procedure, base)
     if row.refused:
         try:
@@ -178,8 +190,19 @@ def check_row(matrix, bases, row):
     return "\n".join([f"line {row.number}: {sheet.call}"] + wrong) if wrong else ""
 
 
+def check_alike(matrix, bases, row, group):
+    """A row of a group: with the rest of it, and alone where something moves or all at once are refused."""
+    try:
+        if not check_row(matrix, bases, row, group):
+            return ""
+    except program.Refused:
+        pass
+    return check_row(matrix, bases, row)
+
+
 def run(prog, checks, names):
     bases, rows = read_table()
+    alike = together(rows)
     listed, matrix = accepted(prog), Matrix(prog)
     Inputs.presets = defaults(prog)
     picked = lambda *words: not names or any(name in word for name in names for word in words)
@@ -191,14 +214,17 @@ def run(prog, checks, names):
             if picked(procedure, quantity):
                 checks.that((procedure, quantity) in entered, f"{procedure}: {quantity} has a row")
     for place, row in enumerate(rows):
-        tried = names or row.procedure not in SLOW or place % 3 == 0 or os.environ.get("DECKWRIGHT_TESTS") == "all"
+        tried = names or row.procedure not in SLOW or place % 3 == 0 or row.number in alike or os.environ.get("DECKWRIGHT_TESTS") == "all"
         if tried and picked(row.procedure, row.quantity, row.base):
             if row.quantity not in listed.get(row.procedure, []):
                 checks.that(False, f"line {row.number}: {row.procedure} takes {row.quantity}",
                             "the help does not list it any more")
                 continue
             name = f"{row.base}: {row.quantity} to {row.changed}"
-            checks.attempt(name + (" (the same)" if row.same else ""), check_row, matrix, bases, row)
+            if row.number in alike:
+                checks.attempt(name, check_alike, matrix, bases, row, alike[row.number])
+            else:
+                checks.attempt(name + (" (the same)" if row.same else ""), check_row, matrix, bases, row)
 
 
 if __name__ == "__main__":

@@ -5,6 +5,7 @@ Source of the axes: IEC 60098:2020, 6.2 (read in an excerpt): the right channel 
 the inner wall, each at 45 degrees; sideways movement gives equal signals in phase. With x radially outwards and z up a
 channel's signal is the movement along A_LEFT or A_RIGHT, and a left band moves the stylus along A_LEFT alone.
 """
+import ctypes
 import struct
 import wave
 
@@ -14,20 +15,33 @@ ROOT = np.sqrt(0.5)
 A_LEFT = np.array([ROOT, ROOT])
 A_RIGHT = np.array([ROOT, -ROOT])
 
+# What numpy lets go stays with the process: glibc else gives each large piece back, and the kernel clears it anew each time.
+M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
+if hasattr(LIBC := ctypes.CDLL(None), "mallopt"):
+    LIBC.mallopt(M_MMAP_THRESHOLD, 1 << 30)
+    LIBC.mallopt(M_TRIM_THRESHOLD, (1 << 31) - 1)
+
+
+def packed(whole, octets):
+    """The lowest OCTETS of each of the whole numbers WHOLE (<i4), one after the other."""
+    raw = np.empty((whole.size, octets), np.uint8)
+    for place, one in enumerate(np.ascontiguousarray(whole).view(np.uint8).reshape(-1, 4).T[:octets]):
+        raw[:, place] = one
+    return raw.data
+
 
 def write(path, left, right=None, rate=24000):
     """A 24-bit WAV; samples are parts of full scale."""
     channels = [left] if right is None else [left, right]
     frames = np.stack([np.asarray(channel) for channel in channels], axis=1)
-    if np.max(np.abs(frames)) > 1:
+    if frames.max() > 1 or frames.min() < -1:
         raise ValueError("the samples exceed full scale")
     whole = np.round(frames * 8388607).astype("<i4")
-    raw = whole.reshape(-1, 1).view(np.uint8).reshape(-1, 4)[:, :3].tobytes()
     with wave.open(str(path), "wb") as out:
         out.setnchannels(len(channels))
         out.setsampwidth(3)
         out.setframerate(int(rate))
-        out.writeframes(raw)
+        out.writeframes(packed(whole, 3))
     return path
 
 

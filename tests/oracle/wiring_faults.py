@@ -7,6 +7,7 @@ The pickup is a matrix written here: two gains, two leaks, noise. A weak channel
 what its neighbour's leads couple into it; where the return that both coils share is open, the two coils lie in series between the
 inputs, which get half their difference each, with opposite signs (Kirchhoff; equal input resistances); a strap gives both the mean.
 """
+import functools
 import math
 
 import numpy as np
@@ -62,7 +63,7 @@ def judge(sheet, fault, exit_code):
 def read(prog, signals, *words, **operands):
     path = waves.write(prog.recording("channels.wav"), *signals, rate=RATE)
     sheet = prog.sheet("channels", path, *words, **operands)
-    return sheet, prog.run("channels", path, *words, *[f"{k.replace('__', '.')}={v}" for k, v in operands.items()]).returncode
+    return sheet, sheet.code
 
 
 def near(sheet, key, truth, within):
@@ -167,17 +168,26 @@ def mains(count, level, hz=50):
     return sum(level / order * np.sin(2 * np.pi * hz * order * time + order) for order in (1, 2, 3, 5))
 
 
+@functools.lru_cache(maxsize=None)
+def played(lean_deg=0.0, rumble=(0.0, 0.0)):
+    """The same side for all its faults; not to be written into."""
+    signals = planned_side.play(lean_deg=lean_deg, rumble=rumble)
+    for one in signals:
+        one.setflags(write=False)
+    return signals
+
+
 def side_of(prog, signals, bands=None):
     plan = prog.recording("short-side.plan")
     plan.write_text(planned_side.plan())
     path = waves.write(prog.recording("side.wav"), *signals, rate=planned_side.RATE)
-    words = ["side", path, f"record.plan={plan}", "response.riaa=none"]
-    return prog.sheet(*words), prog.run(*words).returncode
+    sheet = prog.sheet("side", path, f"record.plan={plan}", "response.riaa=none")
+    return sheet, sheet.code
 
 
 def side(prog, draw, fault):
     """A whole side with a fault: named first, what can be read through it is the record's, nothing of it called good."""
-    signals = SIDES[fault](*planned_side.play(lean_deg=1.0, rumble=(0.006, 0.001)))
+    signals = SIDES[fault](*played(1.0, (0.006, 0.001)))
     sheet, code = side_of(prog, signals)
     wrong = judge(sheet, fault, code)
     for key, truth in (("lowsweep.lateral", planned_side.LATERAL_HZ), ("lowsweep.vertical", planned_side.VERTICAL_HZ)):
@@ -198,7 +208,7 @@ def side_noisy(prog, draw):
     tells them apart; a line of the mains is one; a little of each may be either."""
     side, hiss = draw.choice([0, 1]), 3e-5 * 10 ** (draw.uniform(14, 40) / 20)
     hum = draw.choice([0, 0, draw.uniform(2, 6), draw.uniform(0.3, 0.5)]) * hiss
-    signals = list(planned_side.play(rumble=(0.0006, 0.0006)))
+    signals = list(played(rumble=(0.0006, 0.0006)))
     if draw.random() < 0.5:     # no silent groove on the record: it is heard between the bands
         signals = [one[:int(-13 * planned_side.RATE)] for one in signals]
     count = signals[0].size
@@ -220,7 +230,7 @@ def side_noisy(prog, draw):
 
 def side_missing(prog, draw):
     """A side that is cut off: what is missing is flagged, and the exit says so."""
-    left, right = planned_side.play()
+    left, right = played()
     keep = int(left.size * draw.uniform(0.4, 0.6))
     sheet, code = side_of(prog, (left[:keep], right[:keep]))
     missing = sheet.readings["side.missing"]
@@ -228,7 +238,7 @@ def side_missing(prog, draw):
 
 
 def side_sound(prog, draw):
-    sheet, code = side_of(prog, planned_side.play(rumble=(0.006, 0.001)))
+    sheet, code = side_of(prog, played(rumble=(0.006, 0.001)))
     flagged = [row["key"] for row in sheet.raw["readings"] if "fault" in row["flags"]]
     return "" if sheet.value("channels.fault") == "none" and not flagged else f"{sheet.value('channels.fault')}, {flagged}, exit {code}"
 
