@@ -30,14 +30,19 @@ class Program:
         return subprocess.run([self.path, *map(str, words)], capture_output=True, text=True, check=False)
 
 
+def at(seconds):
+    return round(seconds * model_sight.FILM["fps"])
+
+
 def moved(frames):
-    shift = np.float32([[1, 0, 4], [0, 1, 2]])
-    return [frame if number < 90 else cv2.warpAffine(frame, shift, frame.shape[::-1], borderMode=cv2.BORDER_REPLICATE)
+    across = frames[0].shape[1]
+    shift = np.float32([[1, 0, across / 320], [0, 1, across / 640]])
+    return [frame if number < at(3.6) else cv2.warpAffine(frame, shift, frame.shape[::-1], borderMode=cv2.BORDER_REPLICATE)
             for number, frame in enumerate(frames)]
 
 
 def missing(frames):
-    return [frame for number, frame in enumerate(frames) if number not in (60, 61, 120)]
+    return [frame for number, frame in enumerate(frames) if number not in (at(2.4), at(2.4) + 1, at(4.8))]
 
 
 def flickering(frames):
@@ -45,7 +50,7 @@ def flickering(frames):
 
 
 def covered(frames):
-    return [np.where(np.arange(frame.shape[1]) > 420, 40, frame).astype(np.uint8) for frame in frames]
+    return [np.where(np.arange(frame.shape[1]) > 0.33 * frame.shape[1], 40, frame).astype(np.uint8) for frame in frames]
 
 
 FAULTS = [(moved, "the telephone moved"), (missing, "frames are missing in 2 places"), (flickering, "the light flickers"), (covered, "too few marks")]
