@@ -245,7 +245,7 @@ def parted_and_erased(tap, book):
     book.ok("book", "change", "customer", first, "note=Ring first.\n" + note + "\nRings in the morning.", "phone=0444 333333")
     book.ok("job", "open", f"customer_id={first}", "fault=Came between")
     said = book.ok(*undo)
-    tap.check("what stays with the one that stayed is told", "" if f"With id {first} stays what came or was changed since: 1 job, Telephone, Note." in said else said)
+    tap.check("what stays with the one that stayed is told", "" if f"Id {first} keeps what was added or changed since: 1 job, Telephone, Note." in said else said)
     rows = {row["id"]: row for row in json.loads(book.ok("book", "list", "customer", "--json"))}
     tap.check("the note keeps what was added, and nothing of the other's", "" if rows[int(first)]["note"] == "Ring first.\nRings in the morning." else rows[int(first)])
     tap.check("who went has all again", "" if (rows[int(second)]["email"], rows[int(second)]["note"]) == ("secret@other.example", "Has a dog.\nBites.") else rows[int(second)])

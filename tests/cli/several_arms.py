@@ -65,7 +65,7 @@ def check_words(tap, book):
     done = book.call("align", "arm.name=raer", "arm.pivot_to_spindle=230mm", "--job", "1", "--as", "during")
     tap.check("the title names the arm", "" if "(raer)" in done.stdout.split("\n")[0] else done.stdout[:200])
     for words, why in ((("drive.belt_length@rear=600mm",), "is the deck's"), (("arm.offset@the rear one=23deg",), "cannot be an arm's name"),
-                       (("arm.name=rear",), "says whose values"), (("arm.ofset@rear=23deg",), "not a known quantity"),
+                       (("arm.name=rear",), "says which arm"), (("arm.ofset@rear=23deg",), "not a known quantity"),
                        (("arm.offset@rear=23kg",), "unit"), (("arm.name=a b", "arm.offset=23deg"), "cannot be an arm's name")):
         done = book.call("deck", "note", "1", *words)
         tap.check(f"refused with one line: {' '.join(words)}", "" if done.returncode == 2 and why in done.stderr and done.stderr.count("\n") == 1 else (done.returncode, done.stderr))

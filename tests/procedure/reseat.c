@@ -402,7 +402,7 @@ START_TEST(an_angle_of_the_wrong_sign_is_doubted)
         DwSheet *sheet = reseat(&truth, seatings, 3, "mark", "reseat.play=0mm", &message);
         ck_assert_msg(sheet != NULL, "%s", message.text);
         ck_assert_int_eq(says(sheet->remarks, sheet->remark_count, "do not fit together"), fits[c] != NULL);
-        ck_assert_int_eq(says(sheet->remarks, sheet->remark_count, "not told from nothing"), 0);
+        ck_assert_int_eq(says(sheet->remarks, sheet->remark_count, "cannot be told from zero"), 0);
         ck_assert_int_eq(says(sheet->remarks, sheet->remark_count, "Most of"), 0);
         if (fits[c])
             ck_assert_msg(says(sheet->remarks, sheet->remark_count, fits[c]), "case %zu", c);

@@ -462,7 +462,7 @@ def check_twins(tap, device):
     parted = device.post(undo.group(0), {"back": f"/book/customer/{first}"})
     expect(tap, "which is done", parted)
     told = device.get(where(parted)).text
-    tap.say("and told what stays with whom", "" if f"With number {first} stays what came or was changed since: Note." in told else told[:1500])
+    tap.say("and told what stays with whom", "" if f"Number {first} keeps what was added or changed since: Note." in told else told[:1500])
     apart = device.get(f"/book/customer/{second}").text, device.get(f"/book/customer/{first}").text
     tap.say("both stand there as before", "" if "Has a dog." in apart[0] and "Has a dog." not in apart[1] and "Rings in the morning." in apart[1] else apart[1][-800:])
     journal = device.get(f"/journal/customer/{second}").text
