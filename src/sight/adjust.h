@@ -12,7 +12,7 @@ typedef struct {
     void (*fill)(const double *unknowns, double *residuals, void *user);
     void *user;
     unsigned rounds_most;
-    // Fills those of RESIDUALS that hang on the unknown of INDEX, or more of them; NULL where all hang on each. The
+    // Fills those of RESIDUALS that depend on the unknown of INDEX, or more of them; NULL where all depend on each. The
     // others stand there already.
     void (*fill_of)(const double *unknowns, size_t index, double *residuals, void *user);
 } DwAdjust;

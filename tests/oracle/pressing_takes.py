@@ -123,7 +123,7 @@ def takes(prog, number):
 
 
 def refused(prog):
-    """Tried on the short side of planned_side.py: what is refused hangs on the takes' names and on what is the same."""
+    """Tried on the short side of planned_side.py: what is refused depends on the takes' names and on what is the same."""
     plan = prog.recording("side.plan")
     plan.write_text(planned_side.plan(), encoding="utf-8")
     side = planned_side.play()

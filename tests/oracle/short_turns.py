@@ -90,11 +90,8 @@ def true_of(sheet):
     if begin is None or length is None or length < 2:
         return {}
     deck, record, take = sheet.parts
-    turn = tone_truth.revolution(deck, record)
     error, _ = tone_truth.speeds(sheet.course, begin - take.delay, begin + length - take.delay, False)
-    return {"revolution.amplitude": abs(turn[1]), "revolution.second": abs(turn[2]),
-            "revolution.phase": math.degrees(np.angle(turn[1])) % 360, "revolution.eccentricity": abs(turn[1]) / 100 * record.radius,
-            "speed.error": error, "record.tone_error": record.tone_error}
+    return {**tone_truth.of_a_turn(deck, record), "speed.error": error, "record.tone_error": record.tone_error}
 
 
 def measured(bench, cases):

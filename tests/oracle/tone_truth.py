@@ -182,6 +182,16 @@ def long_run(deck, record):
     return model.Course(ever, record, LONG)
 
 
+def of_a_turn(deck, record):
+    """What comes once and twice a turn, by key."""
+    turn = revolution(deck, record)
+    found = {"revolution.amplitude": abs(turn[1]), "revolution.second": abs(turn[2]),
+             "revolution.eccentricity": abs(turn[1]) / 100 * record.radius}
+    if abs(turn[1]) > 0:
+        found["revolution.phase"] = math.degrees(np.angle(turn[1])) % 360
+    return found
+
+
 def truth(deck, record, take, course, begin, end, ever=True, quasi=True):
     """Readings by key: (take, deck). BEGIN and END are the measured stretch's seconds in the file; without EVER the take's
     flutter stands for the deck's, without QUASI there is none of the quasi-peak meter."""
@@ -195,12 +205,7 @@ def truth(deck, record, take, course, begin, end, ever=True, quasi=True):
     found.update({"speed.error": mean, "speed.drift": drift, "tone.frequency": tuple(tone),
                   "speed.mean": tuple(deck.rpm * (1 + error / 100) for error in mean),
                   "record.tone_error": (record.tone_error,) * 2})
-    turn = revolution(deck, record)
-    found["revolution.amplitude"] = (abs(turn[1]),) * 2
-    found["revolution.second"] = (abs(turn[2]),) * 2
-    found["revolution.eccentricity"] = (abs(turn[1]) / 100 * record.radius,) * 2
-    if abs(turn[1]) > 0:
-        found["revolution.phase"] = (math.degrees(np.angle(turn[1])) % 360,) * 2
+    found.update({key: (value,) * 2 for key, value in of_a_turn(deck, record).items()})
     if take.snr is not None:
         found.update({key: (value,) * 2 for key, value in noise(take, tone[0]).items()})
     return found
