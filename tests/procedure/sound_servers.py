@@ -31,6 +31,7 @@ class Server:
                             "XDG_CONFIG_HOME": f"{folder}/config", "XDG_STATE_HOME": f"{folder}/state"}
         os.makedirs(f"{folder}/run", mode=0o700, exist_ok=True)
         self.processes = []
+        self.lives, self.loaded = 1, {}  # how often it was started; modules, by the thread that loaded them
         self.start()
 
     @classmethod
@@ -71,12 +72,27 @@ class Server:
         for process in self.processes:
             process.wait()
         self.processes = []
+        self.lives, self.loaded = self.lives + 1, {}
 
     def ask(self, *words):
         return subprocess.run(["pactl", *words], env=self.environment, capture_output=True, text=True, check=False)
 
     def load(self, module, *arguments):
-        return self.ask("load-module", module, *arguments).stdout.strip()
+        loaded = self.ask("load-module", module, *arguments).stdout.strip()
+        self.loaded.setdefault(threading.get_ident(), []).append(loaded)
+        return loaded
+
+    def loaded_here(self):
+        """How far this thread has come with loading, for unload_since()."""
+        return self.lives, len(self.loaded.get(threading.get_ident(), []))
+
+    def unload_since(self, then):
+        """Takes away what this thread has loaded since THEN, unless the server was started anew."""
+        if then[0] == self.lives:
+            mine = self.loaded.get(threading.get_ident(), [])
+            for module in reversed(mine[then[1]:]):
+                self.ask("unload-module", module)
+            del mine[then[1]:]
 
     def sink(self, name, rate, channels=2):
         return self.load("module-null-sink", f"sink_name={name}", f"rate={rate}", f"channels={channels}", "format=float32le")

@@ -220,6 +220,8 @@ static void update_speed(DwLiveMeter *meter)
     const DwLiveSpeedReading *r = dw_live_speed_reading(meter->speed);
     const DwToneRun *run = dw_live_tone_run(meter->tone);
     bool is_good = figures->trouble == DW_LIVE_GOOD;
+    const char *torn = "Too much of it was left out: the sound is torn, crackles or fades. Look at leads and "
+                       "stylus; end what keeps the computer busy.";
     double turn_s = 60 / meter->settings.speed.speed_rpm;
     figures->steady_s = is_good ? r->steady_s : 0;
     figures->needed_s = r->needed_s;
@@ -231,18 +233,18 @@ static void update_speed(DwLiveMeter *meter)
             isfinite(fast) && run->fit != DW_TONE_FOREIGN ? run->engraved_hz * (1 + fast / 100) : run->centre_hz;
     }
     for (DwLiveFigureName name = DW_LIVE_SPEED_NOW; name <= DW_LIVE_ONCE_A_TURN; name++)
-        set_stale(meter, name, "%s", figures->why);
+        set_stale(meter, name, "%s", is_good ? torn : figures->why);
     if (!is_good)
         return;
     if (isfinite(r->now))
         set(meter, DW_LIVE_SPEED_NOW, r->now, r->now_off, 0.1);
     if (isfinite(r->turn))
         set(meter, DW_LIVE_SPEED_TURN, r->turn, r->turn_off, turn_s / (1 + r->turn / 100));
-    else
+    else if (r->steady_s < turn_s)
         set_stale(meter, DW_LIVE_SPEED_TURN, "Not yet: a whole turn takes %.1f s.", turn_s);
     if (r->settled)
         set_settled(meter, r);
-    else
+    else if (!r->torn)
         for (DwLiveFigureName name = DW_LIVE_SPEED_ERROR; name <= DW_LIVE_ONCE_A_TURN; name++)
             set_stale(meter, name, "Not yet: %.0f of %.1f s of steady tone heard; three turns are needed.",
                       floor(r->steady_s), r->needed_s);

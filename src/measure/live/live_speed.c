@@ -2,12 +2,12 @@
 #include "measure/live/live_speed.h"
 
 #include "base/memory.h"
+#include "measure/speed/speed_filling.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-enum { USED_ROOM = 8192 }; // more values than a turn at 16⅔ rpm has
-
+enum { LEFT_OUT, USED, TORN }; // what a value is
 static const double NOW_S = 0.1;
 static const double MARK_S = 0.3; // ticks and dropouts are told against so much before them
 static const double LEAST_TURNS = 3;
@@ -15,6 +15,8 @@ static const double ENDS_S = 0.3;     // what the analysis leaves out at both en
 static const double STEADY = 0.02;    // a tone that was farther off was still running up
 static const double BLOCK_S = 0.1;    // pieces in which that is looked at
 static const double FADED = 0.5;      // of the present amplitude: such a piece does not tell
+static const double TURN_MOST_S = 5;  // more than a turn at 16⅔ rpm
+static const double LEAST_USED = 0.5; // of the values of a stretch; with more left out nobody knows what was
 static const double NOISE_HZ = 430;   // width of the demodulator's noise: flat to 260 Hz, nothing from 600 Hz
 static const double NORMAL_95 = 1.96; // half-width of a normal 95 % interval in standard deviations
 
@@ -26,7 +28,8 @@ struct DwLiveSpeed {
     double noise;        // density over the tone's power, from the last analysis; 1/Hz
     unsigned char *mark; // of the values looked at last
     size_t mark_room;
-    unsigned char used[USED_ROOM]; // of value i at i % USED_ROOM, for values taken
+    unsigned char *kind; // of value i at i % kinds, for values taken
+    size_t kinds;
     DwLiveSpeedReading reading;
     DwLiveRaster raster;
     DwLiveSpectrum spectrum;
@@ -68,6 +71,7 @@ void dw_live_speed_free(DwLiveSpeed *speed)
     if (!speed)
         return;
     free(speed->mark);
+    free(speed->kind);
     free(speed);
 }
 
@@ -106,38 +110,43 @@ static DwToneRun tail(const DwToneRun *run, size_t from)
 
 // --- at once --------------------------------------------------------------------
 
-// The mean frequency over the last SPAN values taken, of those used; NAN without any.
-static double mean_taken(const DwLiveSpeed *speed, const DwToneRun *run, size_t span)
+// The mean frequency over the last SPAN values taken, of those used; NAN without half of them. *MISSING_HZ: by how much
+// (a standard uncertainty) what is left out may have moved it: all of it may lie on one side of a swing.
+static double mean_taken(const DwLiveSpeed *speed, const DwToneRun *run, size_t span, double *missing_hz)
 {
-    double sum = 0, count = 0;
+    double sum = 0, squares = 0, count = 0;
     for (size_t i = speed->taken - span; i < speed->taken; i++)
-        if (speed->used[i % USED_ROOM]) {
-            sum += (double)run->deviation_hz[i - run->dropped];
+        if (speed->kind[i % speed->kinds] == USED) {
+            double each = (double)run->deviation_hz[i - run->dropped];
+            sum += each;
+            squares += each * each;
             count++;
         }
-    return count > 0 ? run->centre_hz + sum / count : NAN;
+    if (count < LEAST_USED * (double)span || count == 0)
+        return NAN;
+    double mean = sum / count, missing = 1 - count / (double)span;
+    *missing_hz = missing / (1 - missing) * sqrt(fmax(0, squares / count - mean * mean));
+    return run->centre_hz + mean;
 }
 
-// The half-width for a mean over SPAN_S: a one-sided density of 2·N0·f²/A² of the
-// frequency (S. O. Rice 1948, from memory) behind the mean's (sin πfT/πfT)².
-static double off_of(const DwLiveSpeed *speed, const DwToneRun *run, double span_s)
+// The mean in percent over the last SPAN values. *OFF is its half-width: a one-sided density of 2·N0·f²/A² of the
+// frequency (S. O. Rice 1948, from memory) behind the mean's (sin πfT/πfT)², and what is left out.
+static double percent_over(const DwLiveSpeed *speed, const DwToneRun *run, size_t span, double *off)
 {
-    double noise_hz = sqrt(speed->noise * NOISE_HZ) / (M_PI * span_s);
-    return dw_speed_off_percent(&speed->settings, NORMAL_95 * 100 * noise_hz / run->engraved_hz);
+    double missing_hz = 0, mean_hz = mean_taken(speed, run, span, &missing_hz);
+    double noise_hz = sqrt(speed->noise * NOISE_HZ) / (M_PI * (double)span / run->rate_hz);
+    *off = dw_speed_off_percent(&speed->settings, NORMAL_95 * 100 * hypot(noise_hz, missing_hz) / run->engraved_hz);
+    return percent(speed, run, mean_hz);
 }
 
 static void read_now(DwLiveSpeed *speed, const DwToneRun *run, size_t turn)
 {
     DwLiveSpeedReading *reading = &speed->reading;
     size_t span = (size_t)(NOW_S * run->rate_hz), held = speed->taken - run->dropped;
-    if (held >= span) {
-        reading->now = percent(speed, run, mean_taken(speed, run, span));
-        reading->now_off = off_of(speed, run, NOW_S);
-    }
-    if (held >= turn && turn < USED_ROOM && reading->steady_s * run->rate_hz >= (double)turn) {
-        reading->turn = percent(speed, run, mean_taken(speed, run, turn));
-        reading->turn_off = off_of(speed, run, (double)turn / run->rate_hz);
-    }
+    if (held >= span)
+        reading->now = percent_over(speed, run, span, &reading->now_off);
+    if (held >= turn && turn < speed->kinds && reading->steady_s * run->rate_hz >= (double)turn)
+        reading->turn = percent_over(speed, run, turn, &reading->turn_off);
 }
 
 // Values a turn at the speed that the tone tells; nominal while it does not.
@@ -150,13 +159,14 @@ static double values_a_turn(const DwLiveSpeed *speed, const DwToneRun *run)
 // Hands the values up to END of VIEW, whose first is value FIRST of the run, to the raster.
 static void grow_raster(DwLiveSpeed *speed, const DwToneRun *view, size_t first, size_t end, size_t good_to)
 {
+    bool is_torn = dw_speed_is_torn(view);
     double scale = speed->settings.speed_rpm / 60 / view->rate_hz / view->engraved_hz;
     for (size_t i = speed->taken - first; i < end; i++) {
         double frequency = view->centre_hz + (double)view->deviation_hz[i];
-        bool used = speed->mark[i] && first + i < good_to;
+        bool used = speed->mark[i] && !is_torn && first + i < good_to;
         if (used)
             speed->turn = frequency * scale;
-        speed->used[(first + i) % USED_ROOM] = used;
+        speed->kind[(first + i) % speed->kinds] = is_torn ? TORN : used ? USED : LEFT_OUT;
         dw_live_raster_push(&speed->raster, percent(speed, view, frequency), used, speed->turn);
     }
     speed->taken = first + end;
@@ -171,6 +181,10 @@ static void take_values(DwLiveSpeed *speed, const DwLiveTone *tone, const DwTone
     DwToneRun view = tail(run, from);
     if (view.count <= smear)
         return;
+    if (!speed->kind) {
+        speed->kinds = (size_t)(fmax(speed->window_s, TURN_MOST_S) * run->rate_hz);
+        speed->kind = dw_memory_new(speed->kinds, 1);
+    }
     if (view.count > speed->mark_room) {
         speed->mark_room = view.count * 2;
         speed->mark = dw_memory_resize(speed->mark, speed->mark_room, 1);
@@ -216,11 +230,30 @@ static size_t steady_from(const DwToneRun *run, size_t end)
     return 0;
 }
 
-static void settle(DwLiveSpeed *speed, const DwLiveTone *tone, const DwToneRun *run)
+// Marks what is left out of RUN, whose first value is value FIRST of the tone's: what was torn when it came, too, for
+// where that fills the run its ticks hide one another. The caller frees it with free().
+static unsigned char *marks_of(const DwLiveSpeed *speed, const DwLiveTone *tone, const DwToneRun *run, size_t first)
+{
+    unsigned char *marks = dw_memory_new(run->count, 1);
+    dw_speed_mark(dw_live_tone_demodulator(tone), run, marks);
+    for (size_t i = 0; i < run->count && first + i < speed->taken; i++)
+        if (speed->kind[(first + i) % speed->kinds] == TORN)
+            marks[i] = 0;
+    return marks;
+}
+
+// RUN's first value is value FIRST of the tone's.
+static void settle(DwLiveSpeed *speed, const DwLiveTone *tone, const DwToneRun *run, size_t first)
 {
     DwLiveSpeedReading *reading = &speed->reading;
-    DwSpeedAnalysis analysis = {0};
-    if (!dw_speed_analyse(dw_live_tone_demodulator(tone), run, &speed->settings, &analysis)) {
+    unsigned char *marks = marks_of(speed, tone, run, first);
+    DwSpeedAnalysis analysis = {.marked = marks};
+    bool is_usable = dw_speed_analyse(dw_live_tone_demodulator(tone), run, &speed->settings, &analysis);
+    free(marks);
+    reading->torn = analysis.excluded > dw_speed_most_gaps;
+    if (reading->torn)
+        reading->settled = false;
+    if (!is_usable || reading->torn) {
         dw_speed_analysis_clear(&analysis);
         return;
     }
@@ -261,13 +294,14 @@ void dw_live_speed_settle(DwLiveSpeed *speed, const DwLiveTone *tone)
     reading->needed_s =
         LEAST_TURNS * 60 / (speed->settings.speed_rpm * run->centre_hz / run->engraved_hz * 0.99) + ENDS_S;
     if (reading->steady_s < reading->needed_s) {
+        reading->torn = false;
         dw_live_spectrum_forget(&speed->spectrum);
         reading->settled = false; // a run-up has just ended, or the speed was changed
         return;
     }
     DwToneRun view = tail(run, from);
     view.count = end - from;
-    settle(speed, tone, &view);
+    settle(speed, tone, &view, run->dropped + from);
 }
 
 bool dw_live_speed_take(DwLiveSpeed *speed, const DwLiveTone *tone, double step_s)
@@ -279,7 +313,7 @@ bool dw_live_speed_take(DwLiveSpeed *speed, const DwLiveTone *tone, double step_
     if (speed->run != dw_live_tone_runs(tone)) {
         speed->run = dw_live_tone_runs(tone);
         speed->taken = 0;
-        speed->reading.settled = false;
+        speed->reading.settled = speed->reading.torn = false;
         dw_live_spectrum_forget(&speed->spectrum);
         speed->reading.steady_s = 0;
         speed->reading.now = speed->reading.turn = NAN;

@@ -14,6 +14,7 @@ typedef struct {
     double turn, turn_off; // over the last turn
     double steady_s;       // for how long the present tone has been steady
     double needed_s;       // how long it takes for the settled figures
+    bool torn;             // too much of the steady tone was left out to tell the settled figures
     bool settled;          // these belong to the present tone:
     double over_s;         // seconds that they were measured over
     double mean, mean_off;

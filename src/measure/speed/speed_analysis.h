@@ -108,6 +108,9 @@ double dw_speed_analysis_turn_hz(const DwSpeedAnalysis *analysis, const DwToneRu
 bool dw_speed_mask(const DwDemodulator *demodulator, const DwToneRun *run, DwSpeedAnalysis *analysis);
 // The first half of it: USED[run->count] is 0 where a tick or dropout spoils the value.
 void dw_speed_mark(const DwDemodulator *demodulator, const DwToneRun *run, unsigned char *used);
+// Whether RUN, some tenths of a second, is cut into so many pieces that its ticks hide one another: nothing of it
+// tells.
+bool dw_speed_is_torn(const DwToneRun *run);
 // How many times in a row something is left out.
 size_t dw_speed_gaps(const DwSpeedAnalysis *analysis);
 // Fits trend and slow lines at once; deviation stays in Hz off the run's centre. Returned:

@@ -18,7 +18,11 @@ static const double TICK_SIGMAS = 8;
 static const double LEAST_TICK = 2e-6;  // of the tone's frequency: below it nothing is a tick
 static const double LEAST_JOLT = 0.005; // of the tone's amplitude
 static const double HARD_TICK = 0.005;  // of the tone's frequency
-static const double EDGE_S = 0.1;       // left out at both ends, where the tone comes and goes
+// A tone that is cut into pieces jolts so often that its jolts hide one another: they reach farther beyond the usual
+// one than noise does (3.2, in 0.3 s never above 4.3), or jolt the frequency by more than the noise in the amplitude
+// says (0.27 of the rate times as much, within a half) and more than any swing (1.4, of several together 2.6).
+static const double TORN_REACH = 5, SWUNG_REACH = 2.6, NOISE_MOST = 0.42;
+static const double EDGE_S = 0.1; // left out at both ends, where the tone comes and goes
 
 // The median amplitude of each second, by every fourth value.
 static float *levels_of(const DwToneRun *run, size_t second, size_t seconds)
@@ -63,6 +67,19 @@ static void mark_by_level(const DwDemodulator *demodulator, const DwToneRun *run
                 leave_out(used, run->count, n, smear);
         }
     }
+}
+
+bool dw_speed_is_torn(const DwToneRun *run)
+{
+    double rough = dw_jolt_roughness(run->deviation_hz, NULL, run->count);
+    if (TICK_SIGMAS * rough <= HARD_TICK * run->centre_hz)
+        return false;
+    double level = 0;
+    for (size_t n = 0; n < run->count; n++)
+        level += (double)run->amplitude[n] / (double)run->count;
+    double swing = level > 0 ? dw_jolt_roughness(run->amplitude, NULL, run->count) / level : 0;
+    double reach = dw_jolt_reach(run->deviation_hz, run->count);
+    return reach > TORN_REACH || (reach > SWUNG_REACH && rough > NOISE_MOST * run->rate_hz * swing);
 }
 
 void dw_speed_mark(const DwDemodulator *demodulator, const DwToneRun *run, unsigned char *used)

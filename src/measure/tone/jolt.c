@@ -17,3 +17,16 @@ double dw_jolt_roughness(const float *x, const unsigned char *used, size_t count
     free(scratch);
     return sigma;
 }
+
+double dw_jolt_reach(const float *x, size_t count)
+{
+    if (count < 3)
+        return 0;
+    float *jolts = dw_memory_new(count, sizeof *jolts);
+    for (size_t n = 1; n + 1 < count; n++)
+        jolts[n - 1] = (float)dw_jolt_at(x + n);
+    double median = dw_statistics_quantile(jolts, count - 2, 0.5),
+           high = dw_statistics_quantile(jolts, count - 2, 0.97);
+    free(jolts);
+    return median > 0 ? high / median : 0;
+}
