@@ -24,7 +24,6 @@ typedef struct {
     size_t frames, offset; // of the block, and handed on
     unsigned flags;        // of the block, until its first frame is handed on
     bool ended;
-    size_t remarked; // of what the decoder remarks on so much stands already
 } Boxed;
 
 // The next answer; false when none that makes sense came.
@@ -33,9 +32,29 @@ static bool read_answer(Boxed *boxed, DwDecodeAnswer *answer)
     if (!dw_box_read(boxed->box, answer, sizeof *answer) || answer->mark != DW_ANSWER_MARK)
         return false;
     answer->words[sizeof answer->words - 1] = '\0';
-    for (char *at = answer->words; *at; at++)
-        if ((unsigned char)*at < ' ')
-            *at = ' ';
+    for (size_t i = 0; i < sizeof answer->words; i++)
+        if (answer->words[i] && (unsigned char)answer->words[i] < ' ')
+            answer->words[i] = ' ';
+    return true;
+}
+
+// The remark that ANSWER holds: its text alone where pattern and parts do not make sense.
+static DwSaying remark_of(const DwDecodeAnswer *answer)
+{
+    const char *words[1 + DW_ANSWER_PARTS_MOST] = {0}, *at = answer->words, *past = at + sizeof answer->words;
+    size_t wanted = answer->count <= DW_ANSWER_PARTS_MOST ? 1 + answer->count : 0, found = 0;
+    for (at += strlen(at) + 1; at < past && found < wanted; at += strlen(at) + 1)
+        words[found++] = at;
+    bool whole = wanted && found == wanted && *words[0];
+    return dw_saying_of(answer->words, whole ? words[0] : NULL, words + 1, answer->count);
+}
+
+// Adds what the decoder remarks on to SOURCE; false when that is too much for one recording.
+static bool take_remark(DwSource *source, const DwDecodeAnswer *answer)
+{
+    if (dw_source_remark(source, DW_ANSWER_REMARKS_MOST - 1))
+        return false;
+    dw_source_take_remark(source, remark_of(answer));
     return true;
 }
 
@@ -64,18 +83,16 @@ static DwStatus take_block(DwSource *source, Boxed *boxed, float *place, size_t 
     DwDecodeAnswer answer;
     boxed->frames = boxed->offset = 0;
     *straight = false;
-    if (!read_answer(boxed, &answer))
-        return break_off(source, boxed, dw_box_trouble(boxed->box), message);
+    do {
+        if (!read_answer(boxed, &answer))
+            return break_off(source, boxed, dw_box_trouble(boxed->box), message);
+    } while (answer.kind == DW_ANSWER_REMARK && take_remark(source, &answer));
     if (answer.kind == DW_ANSWER_NOT) {
         boxed->ended = true;
         return dw_fail(message, answer.status == DW_BAD_INPUT ? DW_BAD_INPUT : DW_FAILED, "%s", answer.words);
     }
     if (answer.kind == DW_ANSWER_END) {
         boxed->ended = true;
-        const char *more = answer.words + strnlen(answer.words, boxed->remarked);
-        more += strspn(more, " ");
-        if (*more)
-            dw_source_add_remark(source, "%s", more);
         return DW_OK;
     }
     *straight = answer.frames <= room;
@@ -132,7 +149,8 @@ static const DwDriver boxed_driver = {read_boxed, close_boxed};
 static bool makes_sense(const DwDecodeAnswer *answer)
 {
     return answer->kind == DW_ANSWER_FACTS && answer->channels >= 1 && answer->channels <= CHANNELS_MOST &&
-           answer->rate_hz >= 1 && answer->rate_hz <= RATE_MOST_HZ && answer->length >= -1;
+           answer->rate_hz >= 1 && answer->rate_hz <= RATE_MOST_HZ && answer->length >= -1 &&
+           answer->count <= DW_ANSWER_REMARKS_MOST;
 }
 
 static DwStatus open_boxed(const char *path, const char *how, DwSource **source, DwMessage *message)
@@ -140,7 +158,7 @@ static DwStatus open_boxed(const char *path, const char *how, DwSource **source,
     const char *const arguments[] = {"deckwright-decode", how, path, NULL};
     Boxed *boxed = dw_memory_new(1, sizeof *boxed);
     boxed->clocked = strcmp(how, DW_DECODE_CLOCKED) == 0;
-    DwDecodeAnswer answer, remark;
+    DwDecodeAnswer answer;
     DwStatus status = dw_box_open(arguments[0], arguments, &boxed->box, message);
     if (status == DW_OK && !read_answer(boxed, &answer))
         status = dw_fail(message, DW_BAD_INPUT, "%s", dw_box_trouble(boxed->box));
@@ -148,8 +166,6 @@ static DwStatus open_boxed(const char *path, const char *how, DwSource **source,
         status = dw_fail(message, answer.status == DW_BAD_INPUT ? DW_BAD_INPUT : DW_FAILED, "%s", answer.words);
     else if (status == DW_OK && !makes_sense(&answer))
         status = dw_fail(message, DW_BAD_INPUT, "the decoder tells nonsense of it");
-    else if (status == DW_OK && (!read_answer(boxed, &remark) || remark.kind != DW_ANSWER_REMARK))
-        status = dw_fail(message, DW_BAD_INPUT, "%s", dw_box_trouble(boxed->box));
     if (status != DW_OK) {
         close_boxed(boxed);
         return status;
@@ -160,9 +176,12 @@ static DwStatus open_boxed(const char *path, const char *how, DwSource **source,
         .rate_hz = answer.rate_hz, .channels = answer.channels, .frames = answer.length, .tolerance = INT64_MAX / 2};
     snprintf(facts.format, sizeof facts.format, "%.*s", (int)sizeof facts.format - 1, answer.words);
     *source = dw_source_new(&boxed_driver, boxed, &facts);
-    boxed->remarked = strlen(remark.words);
-    if (boxed->remarked)
-        dw_source_add_remark(*source, "%s", remark.words);
+    for (uint32_t i = 0, remarks = answer.count; i < remarks; i++)
+        if (!read_answer(boxed, &answer) || answer.kind != DW_ANSWER_REMARK || !take_remark(*source, &answer)) {
+            status = dw_fail(message, DW_BAD_INPUT, "%s", dw_box_trouble(boxed->box));
+            dw_source_close(*source);
+            return status;
+        }
     return DW_OK;
 }
 

@@ -32,14 +32,54 @@ static bool answer_not(DwStatus status, const DwMessage *why)
     return answer(&(DwDecodeAnswer){.kind = DW_ANSWER_NOT, .status = status}, why->text);
 }
 
-static bool answer_facts(DwSource *source)
+// Appends WORD and its 0 to WORDS, of which *USED letters are taken. Returned: whether there was room.
+static bool add_word(char words[DW_ANSWER_WORDS], size_t *used, const char *word)
+{
+    size_t size = strlen(word) + 1;
+    if (size > DW_ANSWER_WORDS - *used)
+        return false;
+    memcpy(words + *used, word, size);
+    *used += size;
+    return true;
+}
+
+// One that is too long goes without its parts, and then cut.
+static bool answer_remark(const DwSaying *remark)
+{
+    DwDecodeAnswer whole = {.mark = DW_ANSWER_MARK, .kind = DW_ANSWER_REMARK, .count = (uint32_t)remark->part_count};
+    size_t used = 0;
+    bool fits = add_word(whole.words, &used, remark->text) && add_word(whole.words, &used, remark->pattern);
+    for (size_t i = 0; fits && i < remark->part_count; i++)
+        fits = add_word(whole.words, &used, remark->parts[i]);
+    return fits ? dw_box_write(&whole, sizeof whole)
+                : answer(&(DwDecodeAnswer){.kind = DW_ANSWER_REMARK}, remark->text);
+}
+
+// What SOURCE remarks on beyond the *TOLD sentences that went out already.
+static bool answer_remarks(const DwSource *source, size_t *told)
+{
+    bool heard = true;
+    for (const DwSaying *remark; heard && (remark = dw_source_remark(source, *told)); ++*told)
+        heard = answer_remark(remark);
+    return heard;
+}
+
+static uint32_t count_remarks(const DwSource *source)
+{
+    uint32_t count = 0;
+    while (dw_source_remark(source, count))
+        count++;
+    return count;
+}
+
+static bool answer_facts(DwSource *source, size_t *told)
 {
     DwDecodeAnswer facts = {.kind = DW_ANSWER_FACTS,
                             .channels = dw_source_channels(source),
                             .length = dw_source_frames(source),
-                            .rate_hz = dw_source_rate_hz(source)};
-    return answer(&facts, dw_source_format(source)) &&
-           answer(&(DwDecodeAnswer){.kind = DW_ANSWER_REMARK}, dw_source_remark(source));
+                            .rate_hz = dw_source_rate_hz(source),
+                            .count = count_remarks(source)};
+    return answer(&facts, dw_source_format(source)) && answer_remarks(source, told);
 }
 
 // Hands on what comes, until it ends, breaks off, or nobody listens.
@@ -47,7 +87,8 @@ static void answer_all(DwSource *source)
 {
     static float samples[DW_ANSWER_BLOCK_FRAMES * CHANNELS_DELIVERED];
     DwMessage message = {""};
-    bool heard = answer_facts(source);
+    size_t told = 0;
+    bool heard = answer_facts(source, &told);
     while (heard) {
         size_t got;
         unsigned flags;
@@ -57,7 +98,8 @@ static void answer_all(DwSource *source)
             return;
         }
         if (!got) {
-            answer(&(DwDecodeAnswer){.kind = DW_ANSWER_END}, dw_source_remark(source));
+            if (answer_remarks(source, &told))
+                answer(&(DwDecodeAnswer){.kind = DW_ANSWER_END}, "");
             return;
         }
         heard = answer(&(DwDecodeAnswer){.kind = DW_ANSWER_BLOCK, .frames = (uint32_t)got, .flags = flags}, "") &&

@@ -29,8 +29,10 @@ DwSource *dw_source_new(const DwDriver *driver, void *state, const DwSourceFacts
 void *dw_source_state(DwSource *source);
 // Frames delivered so far.
 int64_t dw_source_position(const DwSource *source);
-// Adds a sentence to the remark.
+// Adds a sentence to what is remarked on, formatted as by printf; FORMAT is a text of the catalogue.
 void dw_source_add_remark(DwSource *source, const char *format, ...) __attribute__((format(printf, 2, 3)));
+// The same of one that was made elsewhere. Takes ownership of what REMARK holds.
+void dw_source_take_remark(DwSource *source, DwSaying remark);
 
 // Recordings that libsndfile reads: WAV, RF64, FLAC, AIFF, Ogg with Vorbis or Opus.
 

@@ -3,6 +3,7 @@
 
 #include "audio/driver.h"
 #include "base/memory.h"
+#include "base/tongue.h"
 
 #include <gst/app/gstappsink.h>
 #include <gst/audio/audio.h>
@@ -240,11 +241,11 @@ static Taking begin_sample(PipelineState *state, GstSample *sample)
     GstBuffer *buffer = gst_sample_get_buffer(sample);
     if (state->caps && !gst_caps_is_equal(state->caps, gst_sample_get_caps(sample))) {
         gst_sample_unref(sample);
-        return break_off(state, "the sampling rate or the channels change within it");
+        return break_off(state, N_("the sampling rate or the channels change within it"));
     }
     if (!buffer || !gst_buffer_map(buffer, &state->map, GST_MAP_READ)) {
         gst_sample_unref(sample);
-        return break_off(state, "its samples cannot be reached");
+        return break_off(state, N_("its samples cannot be reached"));
     }
     state->sample = sample;
     state->offset = 0;
@@ -337,7 +338,7 @@ static DwStatus stop_reading(DwSource *source, PipelineState *state, Taking taki
     state->ended = true;
     if (taking == ENDED)
         return DW_OK;
-    const char *why = taking == BROKEN ? state->why : "no samples came any more";
+    const char *why = taking == BROKEN ? state->why : N_("no samples came any more");
     if (state->kind == DW_PIPELINE_LIVE)
         return dw_fail(message, DW_FAILED,
                        "The live input stopped (%s). Check the cable and the device, then start again.", why);
@@ -477,7 +478,7 @@ DwStatus dw_pipeline_open(GstElement *pipeline, DwPipelineKind kind, const char 
     hear_news(state); // the tags
     DwSourceFacts facts = {0};
     if (taking == TAKEN && !learn_facts(state, &facts))
-        taking = break_off(state, "its sampling rate or its channels are not told");
+        taking = break_off(state, N_("its sampling rate or its channels are not told"));
     if (taking != TAKEN) {
         DwStatus status = refuse_pipeline(state, taking, message);
         close_pipeline(state);

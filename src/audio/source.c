@@ -5,11 +5,9 @@
 #include "audio/driver.h"
 #include "audio/header.h"
 #include "base/memory.h"
-#include "base/text.h"
 
 #include <assert.h>
 #include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 
 enum { DELIVERED_MOST = 2, FOLD_FRAMES = 4096 };
@@ -18,7 +16,8 @@ struct DwSource {
     const DwDriver *driver;
     void *state;
     DwSourceFacts facts;
-    DwText remark;
+    DwSaying *remarks;
+    size_t remark_count;
     int64_t position;
     bool ended;
     float *all_channels; // FOLD_FRAMES frames, when more is carried than delivered
@@ -42,7 +41,9 @@ void dw_source_close(DwSource *source)
     if (!source)
         return;
     source->driver->close(source->state);
-    dw_text_clear(&source->remark);
+    for (size_t i = 0; i < source->remark_count; i++)
+        dw_saying_clear(&source->remarks[i]);
+    free(source->remarks);
     free(source->all_channels);
     free(source);
 }
@@ -146,9 +147,9 @@ const char *dw_source_format(const DwSource *source)
     return source->facts.format;
 }
 
-const char *dw_source_remark(const DwSource *source)
+const DwSaying *dw_source_remark(const DwSource *source, size_t index)
 {
-    return source->remark.chars ? source->remark.chars : "";
+    return index < source->remark_count ? &source->remarks[index] : NULL;
 }
 
 const DwSourceOrigin *dw_source_origin(const DwSource *source)
@@ -173,10 +174,14 @@ int64_t dw_source_position(const DwSource *source)
 
 void dw_source_add_remark(DwSource *source, const char *format, ...)
 {
-    char sentence[1200];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(sentence, sizeof sentence, format, arguments);
+    dw_source_take_remark(source, dw_saying_make(format, arguments));
     va_end(arguments);
-    dw_text_add(&source->remark, "%s%s", source->remark.length ? " " : "", sentence);
+}
+
+void dw_source_take_remark(DwSource *source, DwSaying remark)
+{
+    source->remarks = dw_memory_resize(source->remarks, source->remark_count + 1, sizeof *source->remarks);
+    source->remarks[source->remark_count++] = remark;
 }

@@ -5,6 +5,7 @@
 #define DW_AUDIO_SOURCE_H
 
 #include "audio/origin.h"
+#include "base/saying.h"
 #include "base/status.h"
 
 #include <stdint.h>
@@ -49,8 +50,8 @@ const DwSourceOrigin *dw_source_origin(const DwSource *source);
 // Of a device whose server counts: the newest count as of the last read. NULL for others.
 // Valid until the next read or close.
 const DwSourceTally *dw_source_tally(const DwSource *source);
-// What the technician should know about the recording, in sentences; "" for
-// nothing. Complete once the end was read. Valid until the next read or close.
-const char *dw_source_remark(const DwSource *source);
+// What the technician should know about the recording: sentence INDEX, from 0; NULL behind the last. Complete once the
+// end was read. Valid until the next read or close.
+const DwSaying *dw_source_remark(const DwSource *source, size_t index);
 
 #endif

@@ -351,6 +351,19 @@ const DwQuantity *dw_quantity_in(const char *text, const char *from, const char 
     return NULL;
 }
 
+char *dw_quantity_choice_at(const DwQuantity *quantity, const char *at, size_t *length)
+{
+    *length = strspn(at, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-");
+    char *word = dw_text_format("%.*s", (int)*length, at);
+    if (quantity->kind != DW_QUANTITY_CHOICE || !*word || !dw_quantity_has_choice(quantity, word)) {
+        free(word);
+        return NULL;
+    }
+    for (char *letter = word; *letter; letter++)
+        *letter = *letter == '_' ? ' ' : *letter;
+    return word;
+}
+
 char *dw_quantity_words(const char *text)
 {
     DwText words = {0};
@@ -361,6 +374,12 @@ char *dw_quantity_words(const char *text)
         bool given = key[length] == '=';
         dw_text_add(&words, "%.*s“%s”%s", (int)(key - at), at, dw_said(row->label), given ? " " : "");
         at = key + length + given;
+        char *choice = given ? dw_quantity_choice_at(row, at, &length) : NULL;
+        if (choice) {
+            dw_text_add(&words, "%s", dw_said(choice));
+            at += length;
+        }
+        free(choice);
     }
     dw_text_add(&words, "%s", at);
     return dw_text_take(&words);

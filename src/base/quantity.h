@@ -54,8 +54,12 @@ const DwQuantity *dw_quantity_near(const char *key);
 const DwQuantity *dw_quantity_in(const char *text, const char *from, const char **key, size_t *length);
 
 // TEXT as a person reads it: each key of the catalogue in it by its label, in quotation marks ("State “Tone”" for
-// "State record.tone"; a value that follows the key, "=3150Hz", follows as " 3150Hz"). The caller frees it with free().
+// "State record.tone"; a value that follows the key, "=3150Hz", follows as " 3150Hz", and a choice in the reader's
+// language). The caller frees it with free().
 char *dw_quantity_words(const char *text);
+// The choice of QUANTITY that begins at AT, in words of the catalogue, and its *LENGTH there; NULL for none. The caller
+// frees it with free().
+char *dw_quantity_choice_at(const DwQuantity *quantity, const char *at, size_t *length);
 
 // Reads TEXT ("222mm", "8.7 in", "33 1/3 rpm"; a bare number is in the
 // quantity's own unit) as a value of QUANTITY, in its unit, and checks the

@@ -201,6 +201,10 @@ void dw_sheet_remark(DwSheet *sheet, const char *format, ...) __attribute__((for
 void dw_sheet_caution(DwSheet *sheet, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void dw_sheet_not_measured(DwSheet *sheet, const char *key, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
+// The same of a remark, unless the very sentence is there already.
+void dw_sheet_remark_once(DwSheet *sheet, const char *format, ...) __attribute__((format(printf, 2, 3)));
+// Adds a remark that was made elsewhere, copied.
+void dw_sheet_remark_as(DwSheet *sheet, const DwSaying *saying);
 
 // What KEY is called in a list of what was not measured: the catalogue's label where it is a quantity's, else its
 // parts in words, "Noise, rumble lateral". The caller frees it with free().

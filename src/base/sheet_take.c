@@ -6,6 +6,7 @@
 #include "base/text.h"
 
 #include <ctype.h>
+#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -35,6 +36,27 @@ void dw_sheet_take(DwSheet *sheet, DwSheet *part)
     sheet->not_measured = move(sheet->not_measured, &sheet->not_measured_count, part->not_measured,
                                &part->not_measured_count, sizeof *sheet->not_measured);
     dw_sheet_free(part);
+}
+
+void dw_sheet_remark_as(DwSheet *sheet, const DwSaying *saying)
+{
+    sheet->remarks = dw_memory_resize(sheet->remarks, sheet->remark_count + 1, sizeof *sheet->remarks);
+    sheet->remarks[sheet->remark_count++] =
+        dw_saying_of(saying->text, saying->pattern, (const char *const *)saying->parts, saying->part_count);
+}
+
+void dw_sheet_remark_once(DwSheet *sheet, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    DwSaying saying = dw_saying_make(format, arguments);
+    va_end(arguments);
+    bool said = false;
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        said = said || strcmp(sheet->remarks[i].text, saying.text) == 0;
+    if (!said)
+        dw_sheet_remark_as(sheet, &saying);
+    dw_saying_clear(&saying);
 }
 
 bool dw_sheet_put_first(DwSheet *sheet, const char *key)

@@ -88,8 +88,8 @@ static void add_remark(const DwCall *call, DwSheet *sheet)
     for (size_t i = 0; i < sheet->input_count; i++) {
         const DwSheetInput *input = &sheet->inputs[i];
         if (is_from_book(call, input->key))
-            dw_text_add(&said, "%s%s %s%s%s", said.length ? ", " : "", input->label, input->text,
-                        *input->unit ? " " : "", input->unit);
+            dw_text_add(&said, "%s%s=%s%s%s", said.length ? ", " : "", input->key, input->text, *input->unit ? " " : "",
+                        input->unit);
     }
     if (said.length)
         dw_sheet_remark(sheet, "From the job book: %s.", said.chars);

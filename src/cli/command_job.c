@@ -389,7 +389,7 @@ static const DwVerb *job_verbs(void)
         {"attach", "JOB FILE [kind=…] [caption=…] [key=value …]", "Keep a photograph, a recording or a document.", 2, 2,
          dw_job_call_attach, .operands = true, .json = true},
         {"acknowledge", "JOB PERSON WORDS", "Write down who was told that the deck leaves unsafe.", 3, 3, acknowledge},
-        {"compare", "JOB", "Hold what was measured as left against as received.", 1, 1, compare},
+        {"compare", "JOB", "Compare what was measured as left with what was measured as received.", 1, 1, compare},
         {"abandoned", "", "List the decks that wait for their owners, and what the shop's terms still ask for.", 0, 0,
          list_abandoned},
         {"dispose", "JOB how=sold [amount=…] [witness=…] [words=…] [disposed_on=…]",

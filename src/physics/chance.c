@@ -17,3 +17,8 @@ double dw_chance_student(double probability, double freedom)
 {
     return gsl_cdf_tdist_Pinv(probability, freedom);
 }
+
+double dw_chance_hits(unsigned hits, unsigned tries, double probability)
+{
+    return hits ? gsl_cdf_binomial_Q(hits - 1, probability, tries) : 1;
+}

@@ -10,5 +10,7 @@ double dw_chance_normal(double probability);
 double dw_chance_chi_square(double probability, double freedom);
 // The same for Student's t of FREEDOM degrees (> 0).
 double dw_chance_student(double probability, double freedom);
+// How probable HITS or more are in TRIES (≥ HITS) that each hit with PROBABILITY, 0 to 1.
+double dw_chance_hits(unsigned hits, unsigned tries, double probability);
 
 #endif

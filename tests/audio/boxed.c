@@ -82,7 +82,7 @@ START_TEST(a_recording_is_read_in_a_box_whose_end_is_told)
         ck_assert_int_eq(dw_source_read(source, samples, BLOCK, &got, NULL, &message), DW_OK);
     }
     ck_assert_uint_lt(whole, FRAMES);
-    const char *remark = dw_source_remark(source);
+    const char *remark = test_remark(source);
     ck_assert_msg(strstr(remark, "Reading stopped after") && strstr(remark, "the decoder broke down on it"), "%s",
                   remark);
     dw_source_close(source);

@@ -39,7 +39,7 @@ static void expect_tone(const char *path, const char *format, unsigned channels)
     ck_assert_uint_eq(gaps, 0);
     ck_assert_double_eq_tol(test_tone_hz(samples, frames, channels, channels - 1, 48000), 3150, 0.05);
     ck_assert_double_eq_tol(test_peak(samples, frames, channels, channels - 1), 0.5, 0.05);
-    ck_assert_str_eq(dw_source_remark(source), "");
+    ck_assert_str_eq(test_remark(source), "");
     free(samples);
     dw_source_close(source);
 }
@@ -126,7 +126,7 @@ START_TEST(an_m4a_cut_off_in_its_samples_is_read_and_told)
     free(test_read_all(source, 4096, &frames, NULL));
     ck_assert_uint_gt(frames, 20000);
     ck_assert_uint_lt(frames, 70000);
-    ck_assert_msg(strstr(dw_source_remark(source), "of 2.0 seconds could be read."), "%s", dw_source_remark(source));
+    ck_assert_msg(strstr(test_remark(source), "of 2.0 seconds could be read."), "%s", test_remark(source));
     dw_source_close(source);
 }
 END_TEST

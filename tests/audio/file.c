@@ -42,7 +42,7 @@ static void expect_whole(const char *path, unsigned bits, const char *format)
     for (size_t b = 0; b < 3; b++) {
         DwSource *source = test_open(path);
         ck_assert_str_eq(dw_source_format(source), format);
-        ck_assert_str_eq(dw_source_remark(source), "");
+        ck_assert_str_eq(test_remark(source), "");
         ck_assert_double_eq(dw_source_rate_hz(source), RATE_HZ);
         ck_assert_uint_eq(dw_source_channels(source), 2);
         ck_assert_int_eq(dw_source_frames(source), FRAMES);
@@ -54,7 +54,7 @@ static void expect_whole(const char *path, unsigned bits, const char *format)
         for (unsigned i = 0; i < 2 * FRAMES; i++)
             if (samples[i] != (float)ldexp(whole(i, bits), 1 - (int)bits))
                 ck_abort_msg("%s: sample %u is %.9g", path, i, (double)samples[i]);
-        ck_assert_str_eq(dw_source_remark(source), "");
+        ck_assert_str_eq(test_remark(source), "");
         free(samples);
         dw_source_close(source);
     }
@@ -168,7 +168,11 @@ START_TEST(of_many_channels_the_first_two_are_used)
     put_samples(&file, COUNT * CHANNELS, 16);
     DwSource *source = test_open(save(&file, "six.wav"));
     ck_assert_uint_eq(dw_source_channels(source), 2);
-    ck_assert_str_eq(dw_source_remark(source), "The recording has 6 channels; the first two are used.");
+    ck_assert_str_eq(test_remark(source), "The recording has 6 channels; the first two are used.");
+    const DwSaying *remark = dw_source_remark(source, 0);
+    ck_assert_str_eq(remark->pattern, "The recording has %u channels; the first two are used.");
+    ck_assert_uint_eq(remark->part_count, 1);
+    ck_assert_str_eq(remark->parts[0], "6");
     size_t frames;
     float *samples = test_read_all(source, 5000, &frames, NULL);
     ck_assert_uint_eq(frames, COUNT);
@@ -190,11 +194,11 @@ static void expect_remark(uint32_t promised, const char *remark)
     put_samples(&file, RATE_HZ, 16);
     DwSource *source = test_open(save(&file, "cut.wav"));
     ck_assert_int_eq(dw_source_frames(source), RATE_HZ / 2);
-    ck_assert_str_eq(dw_source_remark(source), remark);
+    ck_assert_str_eq(test_remark(source), remark);
     size_t frames;
     free(test_read_all(source, 4096, &frames, NULL));
     ck_assert_uint_eq(frames, RATE_HZ / 2);
-    ck_assert_str_eq(dw_source_remark(source), remark);
+    ck_assert_str_eq(test_remark(source), remark);
     dw_source_close(source);
 }
 
@@ -214,7 +218,7 @@ START_TEST(an_rf64_cut_off_in_its_samples_is_read_and_told)
     put_rf64(&file, (uint64_t)6 * RATE_HZ * 36000); // ten hours, 20 GB
     put_samples(&file, 2 * RATE_HZ, 24);
     DwSource *source = test_open(save(&file, "cut.rf64"));
-    ck_assert_str_eq(dw_source_remark(source), "The recording ends early: 1.0 of 36000.0 seconds.");
+    ck_assert_str_eq(test_remark(source), "The recording ends early: 1.0 of 36000.0 seconds.");
     ck_assert_int_eq(dw_source_frames(source), RATE_HZ);
     dw_source_close(source);
 }
@@ -238,7 +242,12 @@ START_TEST(a_flac_cut_off_in_its_samples_is_read_and_told)
     char remark[200];
     snprintf(remark, sizeof remark, "The recording ends early or has holes: %.1f of 4.0 seconds could be read.",
              (double)frames / 48000);
-    ck_assert_str_eq(dw_source_remark(source), remark);
+    ck_assert_str_eq(test_remark(source), remark);
+    // It comes out of the box with its parts, so that it is said in the reader's language.
+    const DwSaying *said = dw_source_remark(source, 0);
+    ck_assert_str_eq(said->pattern, "The recording ends early or has holes: %.1f of %.1f seconds could be read.");
+    ck_assert_uint_eq(said->part_count, 2);
+    ck_assert_str_eq(said->parts[1], "4.0");
     dw_source_close(source);
 }
 END_TEST
@@ -266,7 +275,7 @@ static void expect_tone(const char *encoder, const char *name, const char *forma
         ck_assert_double_eq_tol(test_tone_hz(samples, frames, 2, channel, 48000), 3150, 0.05);
         ck_assert_double_eq_tol(test_peak(samples, frames, 2, channel), 0.5, 0.05);
     }
-    ck_assert_str_eq(dw_source_remark(source), "");
+    ck_assert_str_eq(test_remark(source), "");
     free(samples);
     dw_source_close(source);
 }

@@ -138,7 +138,7 @@ START_TEST(a_recording_that_breaks_is_read_so_far)
     break_feed(&feed);
     expect_block(source, 1000, 0, 100, 0);
     expect_block(source, 1000, 0, 0, 0);
-    ck_assert_str_eq(dw_source_remark(source), "Reading stopped after 0.0 seconds (The lead was pulled out).");
+    ck_assert_str_eq(test_remark(source), "Reading stopped after 0.0 seconds (The lead was pulled out).");
     dw_source_close(source);
 }
 END_TEST
@@ -170,8 +170,7 @@ START_TEST(a_rate_that_changes_ends_the_recording)
     DwSource *source = open_feed(&feed, DW_PIPELINE_RECORDING);
     expect_block(source, 1000, 0, 100, 0);
     expect_block(source, 1000, 0, 0, 0);
-    ck_assert_msg(strstr(dw_source_remark(source), "the sampling rate or the channels change"), "%s",
-                  dw_source_remark(source));
+    ck_assert_msg(strstr(test_remark(source), "the sampling rate or the channels change"), "%s", test_remark(source));
     dw_source_close(source);
 }
 END_TEST

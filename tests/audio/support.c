@@ -185,6 +185,13 @@ float *test_read_all(DwSource *source, size_t block, size_t *frames, unsigned *g
     return samples;
 }
 
+const char *test_remark(const DwSource *source)
+{
+    const DwSaying *first = dw_source_remark(source, 0);
+    ck_assert_ptr_null(dw_source_remark(source, 1));
+    return first ? first->text : "";
+}
+
 DwSource *test_open(const char *path)
 {
     DwSource *source = NULL;

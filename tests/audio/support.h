@@ -57,6 +57,8 @@ void test_run_pipeline(const char *format, ...) __attribute__((format(printf, 1,
 float *test_read_all(DwSource *source, size_t block, size_t *frames, unsigned *gaps);
 // Opens PATH, which must succeed.
 DwSource *test_open(const char *path);
+// The one sentence that SOURCE remarks on, "" for none; there must not be two. Valid as dw_source_remark() says.
+const char *test_remark(const DwSource *source);
 
 // The frequency of a steady tone in CHANNEL of CHANNELS, from the first to the
 // last rising zero crossing of the middle eight tenths, each interpolated.

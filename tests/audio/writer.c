@@ -66,7 +66,7 @@ START_TEST(what_was_written_is_read_to_the_sample)
         DwSource *source = test_open(path);
         ck_assert_str_eq(dw_source_format(source), exact[i].format);
         ck_assert_double_eq(dw_source_rate_hz(source), RATE_HZ);
-        ck_assert_str_eq(dw_source_remark(source), "");
+        ck_assert_str_eq(test_remark(source), "");
         size_t frames;
         float *back = test_read_all(source, 1024, &frames, NULL);
         ck_assert_uint_eq(frames, FRAMES);

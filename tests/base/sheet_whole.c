@@ -66,7 +66,42 @@ START_TEST(what_is_missing_is_called_by_its_name)
     snprintf(wanted, sizeof wanted, "Give “%s” 231mm. or a/arm.effective_length, not arm.nothing.", label);
     expect(dw_quantity_words(sentence), wanted);
     expect(dw_quantity_words("Nothing to see."), "Nothing to see.");
+    snprintf(wanted, sizeof wanted, "“%s” belt, then", dw_quantity_find("drive.kind")->label);
+    expect(dw_quantity_words("drive.kind=belt, then"), wanted);
     free(label);
+}
+END_TEST
+
+START_TEST(a_choice_is_found_where_it_begins)
+{
+    const DwQuantity *kind = dw_quantity_find("drive.kind"), *length = dw_quantity_find("arm.effective_length");
+    size_t span = 0;
+    expect(dw_quantity_choice_at(kind, "idler. And more", &span), "idler");
+    ck_assert_uint_eq(span, 5);
+    ck_assert_ptr_null(dw_quantity_choice_at(kind, "idlers", &span));
+    ck_assert_ptr_null(dw_quantity_choice_at(kind, "", &span));
+    ck_assert_ptr_null(dw_quantity_choice_at(length, "231mm", &span));
+}
+END_TEST
+
+START_TEST(a_remark_is_taken_over_with_its_parts_and_once)
+{
+    DwSheet *from = dw_sheet_new("speed", "Speed"), *sheet = dw_sheet_new("speed", "Speed");
+    dw_sheet_remark(from, "It ends after %.1f seconds (%s).", 2.5, "no more came");
+    dw_sheet_remark_as(sheet, &from->remarks[0]);
+    dw_sheet_remark_once(sheet, "It ends after %.1f seconds (%s).", 2.5, "no more came");
+    dw_sheet_remark_once(sheet, "It ends after %.1f seconds (%s).", 3.5, "no more came");
+    dw_sheet_free(from);
+    ck_assert_uint_eq(sheet->remark_count, 2);
+    const DwSaying *first = &sheet->remarks[0], *second = &sheet->remarks[1];
+    ck_assert_str_eq(first->text, "It ends after 2.5 seconds (no more came).");
+    ck_assert_str_eq(first->pattern, "It ends after %.1f seconds (%s).");
+    ck_assert_uint_eq(first->part_count, 2);
+    ck_assert_str_eq(first->parts[0], "2.5");
+    ck_assert_str_eq(first->parts[1], "no more came");
+    ck_assert_str_eq(second->text, "It ends after 3.5 seconds (no more came).");
+    ck_assert_str_eq(second->parts[0], "3.5");
+    dw_sheet_free(sheet);
 }
 END_TEST
 
@@ -107,4 +142,5 @@ START_TEST(a_raster_begins_empty)
 END_TEST
 
 DW_SUITE("sheet_whole", a_part_is_taken_whole, verdicts_and_flags_have_their_own_words,
-         what_is_missing_is_called_by_its_name, inputs_tell_where_they_are_from, a_raster_begins_empty)
+         what_is_missing_is_called_by_its_name, a_choice_is_found_where_it_begins,
+         a_remark_is_taken_over_with_its_parts_and_once, inputs_tell_where_they_are_from, a_raster_begins_empty)

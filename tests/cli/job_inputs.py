@@ -57,6 +57,7 @@ def check_taken(tap, book, source):
     said = [remark for remark in sheet["remarks"] if remark.startswith("From the job book: ")]
     tap.check("the sheet says what came from the book", "" if len(said) == 1 and "vintage" in said[0] and "idler" in said[0]
               and "Bench chain" in said[0] else sheet["remarks"])
+    tap.check("by the name that each is typed by", "" if "drive.idler_diameter=40.00 mm" in said[0] and "deck.class=vintage" in said[0] else said)
     tap.check("and not what was typed", [remark for remark in said if "Disc A" in remark])
     with sqlite3.connect(book.folder + "/book.sqlite") as base:
         rows = base.execute("SELECT low, high FROM reading WHERE key = 'speed.error'").fetchall()

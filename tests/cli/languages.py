@@ -3,10 +3,13 @@
 """The command line in the language of whoever is at the terminal: German, French and Spanish say as much as English,
 numbers have that language's mark, JSON and files for programs stay as they are; and with a catalogue that puts each
 text into brackets nothing stands without them but what is typed or is data."""
+import array
 import json
+import math
 import os
 import pathlib
 import re
+import struct
 import subprocess
 import sys
 import tempfile
@@ -164,6 +167,31 @@ PAPERS = ["template template.kind=arc arm.pivot_to_spindle=215mm", "template tem
           "template template.kind=strip arm.pivot_to_spindle=215mm", "template template.kind=disc", "template template.kind=card"]
 
 
+# What a recording that was cut off, and a sheet that took from the book, say in each language.
+TOLD = {"de": ("endet vorzeitig: 10,0 von 20,0 Sekunden", "Aus dem Auftragsbuch: ", "Zu Auftrag {} abgelegt"),
+        "fr": ("s’arrête trop tôt : 10,0 des 20,0 secondes", "Tiré du livre : ", "Conservé au travail {}"),
+        "es": ("termina antes de tiempo: 10,0 de 20,0 segundos", "Del libro de trabajos: ", "Guardado en el trabajo {}")}
+
+
+def write_cut_off(path):
+    """Ten seconds of 3150 Hz under a header that promises twenty."""
+    rate, length = 16000, 10
+    samples = array.array("h", (round(12000 * math.sin(2 * math.pi * 3150 * i / rate)) for i in range(rate * length)))
+    promised = 2 * 2 * rate * length
+    head = struct.pack("<4sI8sIHHIIHH4sI", b"RIFF", 36 + promised, b"WAVEfmt ", 16, 1, 1, rate, 2 * rate, 2, 16, b"data", promised)
+    pathlib.Path(path).write_bytes(head + samples.tobytes())
+
+
+def remarks(program, tap):
+    write_cut_off(program.folder + "/cut.wav")
+    job = re.search(r"\d{4}", program.call("job open customer_id=1 deck_id=1", "C")[1]).group()
+    for language, words in TOLD.items():
+        done = program.call(f"speed cut.wav record.tone=3150Hz --job {job} --as received", language)
+        said = re.sub(r"\s+", " ", done[1])
+        tap.say(f"{language}: what the recording and the book have to say is said", "\n".join(word for word in words if word.format(job) not in said)
+                and (words, said[-900:], done[2]))
+
+
 def papers(program, tap):
     for language in LANGUAGES:
         for paper in PAPERS:
@@ -206,6 +234,7 @@ def main(program, folder):
     numbers(program, tap)
     drawings(program, tap)
     papers(program, tap)
+    remarks(program, tap)
     records(program, tap)
     return tap.end()
 

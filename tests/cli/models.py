@@ -55,7 +55,7 @@ def check_next_deck(tap, book):
     said = [remark for remark in sheet["remarks"] if remark.startswith("As the library has it for CORVIN belt 2")]
     tap.check("the sheet says where it came from", "" if len(said) == 1 and "median of 3 decks" in said[0]
               and "service manual" in said[0] else sheet["remarks"])
-    tap.check("once", [remark for remark in sheet["remarks"] if remark.startswith("From the job book") and "Pulley" in remark])
+    tap.check("once", [remark for remark in sheet["remarks"] if remark.startswith("From the job book") and "drive.pulley_diameter" in remark])
     book.ok("register", "add", "bound", "class=hifi", "key=drive.error", "low=-77", "high=77", "source=of the class")
     error = next(row for row in sheet_of(book, 2)["readings"] if row["key"] == "drive.error")
     tap.check("the shop's limits for the model's class hold", "" if error["limit"]["high"] == 77 else error)

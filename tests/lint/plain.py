@@ -14,7 +14,7 @@ ODD = {
     r"\bperchance\b|\bhenceforth\b|\bnay\b|\blest\b|\btherewith\b": "plain words", r"\bnaught\b": "nothing", r"\bwhilst\b": "while",
     r"\bsent away\b": "removed", r"\bnought\b": "zero", r"\bbears? upon\b": "affects", r"\bto be had\b": "available",
     r"\bpart (?:it|them) by\b": "separate", r"\b(?:loaded|started|begins?|said|chosen) anew\b": "again, afresh, reloaded",
-    r"\btold to be\b": "marked as",
+    r"\btold to be\b": "marked as", r"\bheld against\b": "compared with, judged by",
 }
 STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
 SUMMARY = re.compile(r'\.summary =\s*((?:"(?:[^"\\]|\\.)*"\s*)+)')
@@ -36,7 +36,7 @@ def main(root):
     root = pathlib.Path(root)
     files = [*sorted((root / "src").rglob("*.c")), *sorted((root / "data").rglob("*.ini")), *sorted((root / "data").rglob("*.plan")),
              root / "README.md", *sorted((root / "docs").glob("*.md")), *sorted((root / "docs/methods").glob("*.md")),
-             *sorted((root / "docs/handbook").glob("*.md"))]
+             *sorted((root / "docs/handbook").glob("*.md")), *sorted((root / "docs/decisions").glob("*.md"))]
     results = []
     for path in files:
         wrong = [f"line {number}: say '{better}' for '{found.group(0)}'" for number, text in spoken(path)

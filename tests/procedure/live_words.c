@@ -82,16 +82,22 @@ START_TEST(a_platter_at_another_speed_is_told)
 }
 END_TEST
 
+// That what ORIGIN does is told in WORDS; NULL: there is nothing to say.
+static void expect(DwSourceOrigin origin, const char *words)
+{
+    DwSaying saying = dw_live_words_way_in(&origin);
+    ck_assert(words ? saying.text && strstr(saying.text, words) : !saying.text);
+    dw_saying_clear(&saying);
+}
+
 START_TEST(what_the_way_in_does_is_told_the_weightiest_first)
 {
-    char words[200];
-    ck_assert(!dw_live_words_way_in(&(DwSourceOrigin){.gain_db = 0.04}, words, sizeof words) && !*words);
-    ck_assert(!dw_live_words_way_in(&(DwSourceOrigin){.gain_db = NAN}, words, sizeof words));
-    ck_assert(dw_live_words_way_in(&(DwSourceOrigin){.gain_db = -18}, words, sizeof words) &&
-              strstr(words, "-18.0 dB"));
-    ck_assert(dw_live_words_way_in(&(DwSourceOrigin){.gain_db = 10}, words, sizeof words) && strstr(words, "+10.0 dB"));
-    ck_assert(dw_live_words_way_in(&(DwSourceOrigin){.gain_db = 10, .is_muted = true}, words, sizeof words) &&
-              strstr(words, "muted"));
+    expect((DwSourceOrigin){.gain_db = 0.04}, NULL);
+    expect((DwSourceOrigin){.gain_db = NAN}, NULL);
+    expect((DwSourceOrigin){.gain_db = -18}, "the level of this input by -18.0 dB");
+    expect((DwSourceOrigin){.gain_db = 10}, "the level of this input by +10.0 dB");
+    expect((DwSourceOrigin){.gain_db = 10, .uneven_db = 3}, "differently, one by +10.0 dB");
+    expect((DwSourceOrigin){.gain_db = 10, .uneven_db = 3, .is_muted = true}, "The input is muted");
 }
 END_TEST
 

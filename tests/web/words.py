@@ -66,6 +66,11 @@ def main(program):
             tap.say("the catalogue of the user's language is found", "⟦" not in device.get("/shop").text and "no brackets")
             for page in PAGES:
                 tap.say(f"{page} says nothing that is not in the catalogue", "\n".join(bare(device.get(page).text)))
+            opened = re.search(r"\d{4}", bench.call("job", "open", "customer_id=1", "deck_id=1").stdout).group()
+            kept = re.search(r"measurement id (\d+)", bench.call("drive", "--job", opened, "--as", "received").stdout)
+            said = re.sub(r"<[^>]*>", "", device.get(f"/sheet/{kept.group(1)}").text) if kept else ""
+            tap.say("a sheet says what it took from the book, choices in the reader's language",
+                    "" if re.search(r"⟦From the job book: .*⟦Kind of drive⟧ ⟦(belt|idler|direct)⟧", said) else re.findall(".*job book.*", said))
             sheets = [answer.text for answer in (device.get(f"/sheet/{number}") for number in range(1, 40)) if answer.status == 200]
             tap.say("there are kept sheets", len(sheets) < 8 and len(sheets))
             left = sorted({text for page in sheets for text in of_sheet(page)})

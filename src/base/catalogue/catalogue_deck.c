@@ -23,7 +23,7 @@ static const DwQuantity rows[] = {
     {.key = "deck.class",
      .label = "Class of deck",
      .kind = DW_QUANTITY_CHOICE,
-     .help = "Which table of limits the readings are held against.",
+     .help = "Which table of limits the readings are judged by.",
      .choices = "hifi broadcast vintage portable",
      .preset = "hifi"},
     {.key = "deck.name", .label = "Deck", .kind = DW_QUANTITY_TEXT, .help = "Maker, model and serial as on the plate."},

@@ -12,7 +12,7 @@ static const DwField model_fields[] = {
     {"name", "Model", DW_FIELD_TEXT, offsetof(DwModel, name), .required = true},
     {"drive", "Drive", DW_FIELD_CHOICE, offsetof(DwModel, drive), .choices = "unknown|belt|idler|direct|other"},
     {"class", "Class", DW_FIELD_TEXT, offsetof(DwModel, class), .catalogue = "deck.class",
-     .help = "Which limits its readings are held against: a class of deck, as in the list of limits."},
+     .help = "Which limits its readings are judged by: a class of deck, as in the list of limits."},
     {"motor", "Motor", DW_FIELD_TEXT, offsetof(DwModel, motor)},
     {"speeds", "Speeds", DW_FIELD_TEXT, offsetof(DwModel, speeds)},
     {"arm", "Arm", DW_FIELD_TEXT, offsetof(DwModel, arm), .lines = true},

@@ -19,7 +19,7 @@ static const DwField deck_fields[] = {
     {"operation", "Operation", DW_FIELD_CHOICE, offsetof(DwDeck, operation),
      .choices = "unknown|manual|semi-automatic|automatic|changer"},
     {"class", "Class", DW_FIELD_TEXT, offsetof(DwDeck, class), .catalogue = "deck.class",
-     .help = "Which limits the readings are held against: a class of deck, as in the list of limits."},
+     .help = "Which limits the readings are judged by: a class of deck, as in the list of limits."},
     {"motor", "Motor", DW_FIELD_TEXT, offsetof(DwDeck, motor)},
     {"rated_voltage_v", "Rated voltage", DW_FIELD_REAL, offsetof(DwDeck, rated_voltage_v), .high = 1000, .unit = "V"},
     {"rated_frequency_hz", "Rated frequency", DW_FIELD_REAL, offsetof(DwDeck, rated_frequency_hz), .high = 1000,

@@ -59,8 +59,9 @@ static const char *name_of(const DwEntity *entity, const DwRecords *values, cons
     const char *name = cartridge;
     for (size_t i = 0; i < values->count && !*cartridge; i++) {
         const DwDeckValue *value = (const DwDeckValue *)dw_records_at(values, i);
-        if (cartridge_of(value) && dw_arm_key_belongs(value->key, arm))
-            name = cartridge_of(value);
+        const char *noted = cartridge_of(value);
+        if (noted && dw_arm_key_belongs(value->key, arm))
+            name = noted;
     }
     return name;
 }

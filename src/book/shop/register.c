@@ -41,7 +41,7 @@ static const DwField check_fields[] = {
     {"instrument_id", "Instrument", DW_FIELD_REFERENCE, offsetof(DwInstrumentCheck, instrument_id),
      .refers = "instrument", .required = true},
     {"checked_on", "Checked on", DW_FIELD_DATE, offsetof(DwInstrumentCheck, checked_on), .required = true},
-    {"reference", "Held against", DW_FIELD_TEXT, offsetof(DwInstrumentCheck, reference)},
+    {"reference", "Compared with", DW_FIELD_TEXT, offsetof(DwInstrumentCheck, reference)},
     {"expected", "Expected", DW_FIELD_REAL, offsetof(DwInstrumentCheck, expected), .required = true},
     {"found", "Found", DW_FIELD_REAL, offsetof(DwInstrumentCheck, found), .required = true},
     {"tolerance", "Tolerance", DW_FIELD_REAL, offsetof(DwInstrumentCheck, tolerance), .required = true},

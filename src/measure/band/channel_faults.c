@@ -58,6 +58,16 @@ static bool find_dead(const DwChannelRoles *roles, DwChannelFaults *faults)
     return faults->dead[0] || faults->dead[1];
 }
 
+// How far one channel lies under the other [dB]: each in its own band where both were heard, which no leak touches.
+static double apart_db(const DwChannelRoles *roles, bool swapped)
+{
+    if (!roles->has[DW_BAND_LEFT] || !roles->has[DW_BAND_RIGHT])
+        return fabs(roles->gain_db);
+    double left = dw_tone_band_level(&roles->band[DW_BAND_LEFT], swapped, NULL);
+    double right = dw_tone_band_level(&roles->band[DW_BAND_RIGHT], !swapped, NULL);
+    return fabs(20 * log10(right / left));
+}
+
 static DwChannelFaults faults_of(const DwChannelRoles *roles)
 {
     DwChannelFaults faults = {.by_content = roles->basis == DW_ROLES_BY_CONTENT};
@@ -77,8 +87,8 @@ static DwChannelFaults faults_of(const DwChannelRoles *roles)
     faults.known = known && both;
     faults.polarity_known = known;
     size_t weaker = (roles->gain_db < 0) != faults.swapped; // of the record's two
-    faults.weak[weaker] = fabs(roles->gain_db) > WEAK_DB;
-    faults.weak_db = fabs(roles->gain_db);
+    faults.weak_db = roles->gain_db != 0 ? apart_db(roles, faults.swapped) : 0;
+    faults.weak[weaker] = faults.weak_db > WEAK_DB;
     if (faults.swapped && (faults.intermittent[0] != faults.intermittent[1])) {
         faults.intermittent[0] = roles->breaks[1];
         faults.intermittent[1] = roles->breaks[0];

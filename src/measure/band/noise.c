@@ -199,8 +199,12 @@ static DwNoiseSegment describe_segment(const DwNoise *noise)
     bool buzz = noise->spoilt > BUZZ;
     DwNoiseSegment segment = {.groove = sum_held(noise), .spoilt = buzz ? 0 : noise->spoilt, .buzz = buzz};
     segment.with_ticks = noise->tick_count && !buzz ? noise->with_ticks : segment.groove;
-    for (size_t i = 0; i < noise->tick_count; i++)
-        ++*(noise->tick[i].from < noise->size / 2 ? &segment.ticks : &segment.ticks_after);
+    for (size_t i = 0; i < noise->tick_count; i++) {
+        size_t from = noise->tick[i].from;
+        if (from == 0 && noise->run.segment_count > 0)
+            continue; // it began in the segment before, which counted it
+        ++*(from <= noise->size / 2 ? &segment.ticks : &segment.ticks_after);
+    }
     return segment;
 }
 

@@ -17,6 +17,7 @@ static const double MAINS_BINS = 0.2;         // of a spectrum's step: how finel
 static const double MISSED = 0.25;            // share of ticks that lie so near the limit that they may be missed, 95 %
 enum { BUZZ_FROM = 5 };                       // the harmonic that a buzz begins with
 static const double BUZZES = 0.5, PURE = 0.1; // of the mains itself, amplitude (common practice, no source)
+static const double NEARLY = 0.3;             // the same of the harmonics below a buzz, which a field has some of
 static const double ALONE = 100, ONE_CHANNEL = 10; // of the other channel's hum, power: 20 dB, 10 dB
 static const double ONE_SIDED_DB = 6;              // one direction over the other, before it is worth saying
 
@@ -131,11 +132,13 @@ static void add_hum_lines(const Filling *filling, const DwNoiseHum *hum)
 // The mains alone, or a buzz of its harmonics, by their size before the replay curve.
 static void say_buzz(const Filling *filling, const DwNoiseHum *hum)
 {
-    double high = 0,
+    double high = 0, low = 0,
            ground = (hum->left[0] + hum->right[0]) / pow(10, dw_riaa_replay_db(filling->mains.hz, false) / 10);
-    for (size_t i = BUZZ_FROM - 1; i < DW_NOISE_HUM_ORDERS; i++)
-        high += (hum->left[i] + hum->right[i]) / pow(10, dw_riaa_replay_db(hum->hz[i], false) / 10);
-    bool buzzes = high > BUZZES * BUZZES * ground, pure = ground > 0 && high < PURE * PURE * ground;
+    for (size_t i = 1; i < DW_NOISE_HUM_ORDERS; i++)
+        *(i < BUZZ_FROM - 1 ? &low : &high) +=
+            (hum->left[i] + hum->right[i]) / pow(10, dw_riaa_replay_db(hum->hz[i], false) / 10);
+    bool buzzes = high > BUZZES * BUZZES * ground;
+    bool pure = ground > 0 && high < PURE * PURE * ground && low < NEARLY * NEARLY * ground;
     if (filling->noise->settings.paired) {
         if (buzzes || pure)
             dw_sheet_remark(filling->sheet, "The hum is %s.",
@@ -303,6 +306,8 @@ static void add_ticks(const Filling *filling)
         dw_sheet_add_estimate(filling->sheet, rows[i].key, rows[i].label, under(filling->reference, mean), "dB", 1,
                               off_db(filling, off), "the same stretch as it stands");
     }
+    if (ticks.buzz) // not cut out, as was said
+        return;
     if (ticks.count == 1)
         dw_sheet_remark(filling->sheet,
                         "One tick was cut out (%.1f %% of the time): the other readings are the groove without it.",

@@ -428,7 +428,7 @@ static const char *const quantities[] = {"arm.name",
 const DwProcedure dw_procedure_force = {
     .name = "force",
     .title = "Tracking force, balance and skating",
-    .summary = "Hold scale readings against the maker's range; find the counterweight's move and the skating force "
+    .summary = "Compare scale readings with the maker's range; find the counterweight's move and the skating force "
                "with its spread.",
     .quantities = quantities,
     .run = run,

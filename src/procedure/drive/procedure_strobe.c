@@ -95,7 +95,7 @@ static void add_cautions(DwSheet *sheet, double flash, bool by_mains)
                             "screen or phone lamp made to flash. Stop if anyone feels unwell.");
     dw_sheet_caution(sheet, "Under this light moving parts can seem to stand still. Keep fingers off pulley and belt.");
     if (!by_mains)
-        dw_sheet_remark(sheet, "The lamp's own rate is the reference: the deck is held against no more than that.");
+        dw_sheet_remark(sheet, "The lamp's own rate is the reference: the deck is compared with no more than that.");
     else
         dw_sheet_remark(sheet,
                         "The mains is the reference: it is off by some 0.05 to 0.1 %% at most times (1 %% is allowed). "

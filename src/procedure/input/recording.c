@@ -186,9 +186,9 @@ void dw_recording_describe(const DwRecording *recording, const char *path, DwShe
     dw_sheet_set_subject(sheet, slash ? slash + 1 : path);
     dw_sheet_remark(sheet, "Recording: %s, %g Hz, %s.", dw_source_format(recording->source), recording->rate_hz,
                     recording->channels == 1 ? "one channel" : "two channels");
-    const char *remark = dw_source_remark(recording->source);
-    if (*remark)
-        dw_sheet_remark(sheet, "%s", remark);
+    const DwSaying *remark;
+    for (size_t i = 0; (remark = dw_source_remark(recording->source, i)); i++)
+        dw_sheet_remark_as(sheet, remark);
     if (recording->gaps)
         dw_sheet_remark(sheet, "Samples are missing at %zu place%s; record again before trusting fine readings.",
                         recording->gaps, recording->gaps == 1 ? "" : "s");

@@ -149,19 +149,11 @@ static void say(const DwModelKnowns *knowns, const DwInputs *fields, const DwShe
 {
     const DwModelKnown *known = dw_inputs_given(fields, input->key) ? NULL : dw_model_known_best(knowns, input->key);
     char *origin = known ? dw_model_known_origin(known, NULL) : NULL;
-    dw_text_add(text, "%s%s %s%s%s", text->length ? "; " : "", input->label, input->text, *input->unit ? " " : "",
+    dw_text_add(text, "%s%s=%s%s%s", text->length ? "; " : "", input->key, input->text, *input->unit ? " " : "",
                 input->unit);
     if (origin)
         dw_text_add(text, " (%s)", origin);
     free(origin);
-}
-
-static void add_once(DwSheet *sheet, const char *remark)
-{
-    for (size_t i = 0; i < sheet->remark_count; i++)
-        if (strcmp(sheet->remarks[i].text, remark) == 0)
-            return;
-    dw_sheet_remark(sheet, "%s", remark);
 }
 
 static DwStatus write_remark(DwBook *book, const DwDeck *deck, int64_t model, DwSheet *sheet, DwMessage *message)
@@ -188,12 +180,9 @@ static DwStatus write_remark(DwBook *book, const DwDeck *deck, int64_t model, Dw
             dw_model_knowns_clear(&knowns);
         }
     }
-    if (status == DW_OK && text.length) {
-        char *remark = dw_text_format("As the library has it for %s %s, not found on this deck: %s.", deck->make,
-                                      deck->model, text.chars);
-        add_once(sheet, remark);
-        free(remark);
-    }
+    if (status == DW_OK && text.length)
+        dw_sheet_remark_once(sheet, "As the library has it for %s %s, not found on this deck: %s.", deck->make,
+                             deck->model, text.chars);
     dw_text_clear(&text);
     dw_inputs_free(noted);
     return status;

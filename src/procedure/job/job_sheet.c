@@ -61,16 +61,6 @@ static bool has_arm(const DwSheet *sheet)
     return false;
 }
 
-static void remark_once(DwSheet *sheet, char *remark)
-{
-    bool said = false;
-    for (size_t i = 0; i < sheet->remark_count; i++)
-        said = said || strcmp(sheet->remarks[i].text, remark) == 0;
-    if (!said)
-        dw_sheet_remark(sheet, "%s", remark);
-    free(remark);
-}
-
 // Of a deck with several arms: which of them SHEET is of, and that of a name that stands nowhere nothing was known.
 static DwStatus remark_arm(DwBook *book, int64_t deck, DwSheet *sheet, DwMessage *message)
 {
@@ -83,12 +73,12 @@ static DwStatus remark_arm(DwBook *book, int64_t deck, DwSheet *sheet, DwMessage
     for (char *at = list; *at; at++)
         *at = *at == '\n' ? ',' : *at;
     if (*arm && !is_listed(names, arm))
-        remark_once(sheet,
-                    dw_text_format("The book kept nothing of an arm called %s on this deck before (%s%s): nothing "
-                                   "of another arm was taken for it.",
-                                   arm, *list ? "it knows " : "it knows no other by name", list));
+        dw_sheet_remark_once(sheet,
+                             "The book kept nothing of an arm called %s on this deck before (%s%s): nothing of another "
+                             "arm was taken for it.",
+                             arm, *list ? "it knows " : "it knows no other by name", list);
     else if (!*arm && *list && has_arm(sheet))
-        remark_once(sheet, dw_text_format("This is of the deck's own arm; the book knows others on it: %s.", list));
+        dw_sheet_remark_once(sheet, "This is of the deck's own arm; the book knows others on it: %s.", list);
     free(list);
     free(names);
     return DW_OK;

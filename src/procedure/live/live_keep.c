@@ -36,7 +36,6 @@ static char *passing_name(const char *folder)
 // Says on SHEET what a file would not show: missing samples, and a level that was changed.
 static void tell_befell(const DwLiveKeepFrom *from, const DwLiveBefell *befell, DwSheet *sheet)
 {
-    char level[200];
     for (size_t i = 0; befell->holes && i < sheet->reading_count; i++)
         sheet->readings[i].flags |= DW_FLAG_GAPS;
     if (befell->holes)
@@ -47,10 +46,12 @@ static void tell_befell(const DwLiveKeepFrom *from, const DwLiveBefell *befell, 
     DwSourceOrigin worst = *from->origin;
     worst.is_muted = befell->was_muted;
     worst.gain_db = fabs(befell->least_db) > fabs(befell->most_db) ? befell->least_db : befell->most_db;
+    DwSaying way_in = dw_live_words_way_in(&worst);
     if (befell->was_muted && !from->origin->is_muted)
         dw_sheet_remark(sheet, "The input was muted in the computer's sound settings for a part of the take.");
-    else if (dw_live_words_way_in(&worst, level, sizeof level))
-        dw_sheet_remark(sheet, "%s", level);
+    else if (way_in.text)
+        dw_sheet_remark_as(sheet, &way_in);
+    dw_saying_clear(&way_in);
     if (befell->most_db - befell->least_db > 0.05)
         dw_sheet_remark(sheet, "The level was changed in the computer's sound settings while the take ran: measure "
                                "again before trusting levels.");

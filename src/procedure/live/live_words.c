@@ -5,6 +5,7 @@
 #include "procedure/live/live_clock.h"
 
 #include <math.h>
+#include <stdarg.h>
 #include <stdio.h>
 
 static const double STALL_S = 0.3; // without samples as long as this, nothing is of now
@@ -66,23 +67,29 @@ static bool tell_other_speed(const DwLiveFigures *figures, char *words, size_t s
     return true;
 }
 
-bool dw_live_words_way_in(const DwSourceOrigin *origin, char *words, size_t size)
+static DwSaying __attribute__((format(printf, 1, 2))) say(const char *pattern, ...)
+{
+    va_list arguments;
+    va_start(arguments, pattern);
+    DwSaying saying = dw_saying_make(pattern, arguments);
+    va_end(arguments);
+    return saying;
+}
+
+DwSaying dw_live_words_way_in(const DwSourceOrigin *origin)
 {
     static const double TOUCHED_DB = 0.05;
-    *words = '\0';
     if (origin->is_muted)
-        snprintf(words, size, "The input is muted in the computer's sound settings. Switch it on there.");
-    else if (origin->uneven_db > TOUCHED_DB)
-        snprintf(words, size,
-                 "The computer's sound settings change the channels of this input differently, one by %+.1f dB. Set "
-                 "each to 0 dB (100 %%), or levels, balance and separation are wrong.",
-                 origin->gain_db);
-    else if (isfinite(origin->gain_db) && fabs(origin->gain_db) > TOUCHED_DB)
-        snprintf(words, size,
-                 "The computer's sound settings change the level of this input by %+.1f dB. Set it to 0 dB "
-                 "(100 %%), or levels read by so much.",
-                 origin->gain_db);
-    return *words;
+        return say("The input is muted in the computer's sound settings. Switch it on there.");
+    if (origin->uneven_db > TOUCHED_DB)
+        return say("The computer's sound settings change the channels of this input differently, one by %+.1f dB. Set "
+                   "each to 0 dB (100 %%), or levels, balance and separation are wrong.",
+                   origin->gain_db);
+    if (isfinite(origin->gain_db) && fabs(origin->gain_db) > TOUCHED_DB)
+        return say("The computer's sound settings change the level of this input by %+.1f dB. Set it to 0 dB "
+                   "(100 %%), or levels read by so much.",
+                   origin->gain_db);
+    return (DwSaying){0};
 }
 
 void dw_live_words_origin(const DwSourceOrigin *origin, DwLiveSnapshot *snapshot)
@@ -90,7 +97,10 @@ void dw_live_words_origin(const DwSourceOrigin *origin, DwLiveSnapshot *snapshot
     char *words = snapshot->remark;
     size_t size = sizeof snapshot->remark;
     snapshot->origin = origin ? *origin : (DwSourceOrigin){0};
-    if (dw_live_words_way_in(&snapshot->origin, words, size) || tell_other_speed(&snapshot->figures, words, size))
+    DwSaying way_in = dw_live_words_way_in(&snapshot->origin);
+    snprintf(words, size, "%s", way_in.text ? way_in.text : "");
+    dw_saying_clear(&way_in);
+    if (*words || tell_other_speed(&snapshot->figures, words, size))
         return;
     if (snapshot->lost_s > 0)
         snprintf(words, size, "%.2f s of sound were lost since the start.", snapshot->lost_s);

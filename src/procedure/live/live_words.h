@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // What a live snapshot says in words: clock, speed, way in, age; and what is stated of an input as what
-// its meter and its figures are held against. Of live_session and live_keep only.
+// its meter and its figures are compared with. Of live_session and live_keep only.
 #ifndef DW_PROCEDURE_LIVE_WORDS_H
 #define DW_PROCEDURE_LIVE_WORDS_H
 
@@ -10,8 +10,9 @@
 // What CHECK has found of the input's clock, and whether it may be kept for good;
 // without IS_DEVICE there is nothing to check.
 void dw_live_words_clock(const DwClockCheck *check, bool is_device, DwLiveClock *clock);
-// What the way in does to the sound, in a sentence. Returned: whether there is something to say.
-bool dw_live_words_way_in(const DwSourceOrigin *origin, char *words, size_t size);
+// What the way in does to the sound, in a sentence; without text when there is nothing to say. The caller frees what it
+// holds with dw_saying_clear().
+DwSaying dw_live_words_way_in(const DwSourceOrigin *origin);
 // Sets the origin (NULL: of a recording, the tone or a device that is away) and what
 // stands between the sound and its figures, the weightiest first, as the remark.
 void dw_live_words_origin(const DwSourceOrigin *origin, DwLiveSnapshot *snapshot);

@@ -153,12 +153,12 @@ static void write_verdict(DwPage *page, const DwSheetNext *next, const DwMeasure
     char day[DW_DATE_SIZE];
     dw_moment_day(before->at, day);
     if (!*reason) {
-        char *words = dw_text_format(_("It can be held against what was measured as received on %s."), day);
+        char *words = dw_text_format(_("It can be compared with what was measured as received on %s."), day);
         dw_page_remark(page, words);
         free(words);
         return;
     }
-    char *words = dw_text_format(_("Kept like this it cannot be held against what was measured as received on %s: %s"),
+    char *words = dw_text_format(_("Kept like this it cannot be compared with what was measured as received on %s: %s"),
                                  day, reason);
     char *path = dw_text_format("/measure/%s?job=%s&as=left&same=%lld", next->sheet->procedure, next->job,
                                 (long long)before->record.id);

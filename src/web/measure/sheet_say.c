@@ -6,7 +6,9 @@
 #include "web/measure/sheet_view.h"
 #include "web/server/words.h"
 
+#include <ctype.h>
 #include <stdlib.h>
+#include <string.h>
 
 void dw_sheet_say_words(DwHtml *html, const char *tag, const char *label, const char *look)
 {
@@ -43,6 +45,22 @@ static void name_quantity(DwPage *page, const DwSheetView *view, const DwQuantit
     free(path);
 }
 
+// The value of ROW at AT, "=" behind its key, as the reader writes it. Returned: what follows.
+static const char *say_value(DwPage *page, const DwQuantity *row, const char *at)
+{
+    size_t length;
+    char *choice = dw_quantity_choice_at(row, at, &length);
+    if (choice) {
+        dw_html_text(page->html, dw_words(choice));
+        at += length;
+    }
+    free(choice);
+    if (row->kind == DW_QUANTITY_NUMBER)
+        for (; *at && strchr("-+0123456789.", *at) && !(*at == '.' && !isdigit((unsigned char)at[1])); at++)
+            dw_html_format(page->html, *at == '.' ? "%s" : "%.1s", *at == '.' ? dw_number_mark() : at);
+    return at;
+}
+
 void dw_sheet_say(DwPage *page, const DwSheetView *view, const DwSaying *saying)
 {
     char *text = dw_saying_in(saying, &(DwTongue){.say = say, .mark = dw_number_mark()});
@@ -55,6 +73,8 @@ void dw_sheet_say(DwPage *page, const DwSheetView *view, const DwSaying *saying)
         if (given)
             dw_html_text(page->html, " ");
         at = key + length + given;
+        if (given)
+            at = say_value(page, row, at);
     }
     dw_html_text(page->html, at);
     free(text);

@@ -47,7 +47,7 @@ static bool open_kept(const DwWebRequest *request, DwSheetSource *source, DwAnsw
     if (status == DW_OK && with && !is_pair(&source->before_from, &source->measurement))
         status =
             dw_fail(&message, DW_BAD_INPUT, "%s",
-                    _("Only what was measured as received can be held against what came after it on the same job."));
+                    _("Only what was measured as received can be compared with what came after it on the same job."));
     if (status != DW_OK) {
         *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, dw_message_said(&message));
         return false;

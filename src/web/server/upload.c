@@ -153,6 +153,8 @@ void dw_upload_begin(DwUploads *uploads, DwUploadList *list, const char *field, 
     crypto_generichash_init(upload->hash, NULL, 0, crypto_generichash_BYTES);
     int handle = open(upload->path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
     upload->file = handle < 0 ? NULL : fdopen(handle, "w");
+    if (handle >= 0 && !upload->file)
+        close(handle);
     list->refused = list->refused || !upload->file;
 }
 

@@ -137,7 +137,7 @@ await tap.try("as left the same way, asked for nothing that is known", async () 
   await picture(page, "as-left-the-same-way");
   await touch(page.getByRole("button", { name: "Measure" }));
   await page.waitForURL(/\/result\//);
-  const comparable = await page.getByText("It can be held against what was measured as received").count();
+  const comparable = await page.getByText("It can be compared with what was measured as received").count();
   await touch(page.locator("section.keep").getByRole("button", { name: "Keep" }));
   await page.waitForURL(/\/sheet\//);
   await touch(page.getByRole("link", { name: "To the job" }));
