@@ -2,6 +2,7 @@
 #include "dsp/hidden_line.h"
 
 #include "base/memory.h"
+#include "base/wide.h"
 
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_linalg.h>
@@ -11,6 +12,11 @@
 
 enum { TREND = DW_LINE_FIT_TREND, OF = DW_HIDDEN_LINE_OF, HIDDEN = 4, ALL = TREND + OF + HIDDEN };
 enum { RATE = TREND + OF - 1, FIRST_HIDDEN = TREND + OF, PASSES = 6, TOGETHER = 4 };
+enum {
+    TILE = 32,
+    LEFT = ALL,
+    WIDE = 16
+}; // points gathered at a time; a row's columns, and their place for what is left
 
 static const double FARTHEST_STEP = 0.3; // of the rate in one pass, over the span
 static const double LOOSE = 0.3;         // of a rate of which nothing is known, over the span
@@ -34,27 +40,101 @@ typedef struct {
     double factor[ALL][ALL]; // Cholesky's of the normal equations
 } Place;
 
-// The columns at POINT where the search stands at VALUE. Returned: what it makes of the point.
-static double fill_columns(const Point *point, const double value[ALL], double ratio, double columns[ALL])
+// Some points' columns, each along the points, what they make of each point, and cosine and sine of the line's and the
+// hidden line's angle there.
+typedef struct {
+    double column[ALL][TILE], made[TILE], since[TILE];
+    double cosine[2][TILE], sine[2][TILE];
+} Tile;
+
+// Fills TILE's columns, all but the trend's, where the search stands at VALUE; the loops vectorise.
+DW_WIDE static void fill_columns(const double *restrict value, double ratio, Tile *restrict tile)
 {
-    double angle = 2 * M_PI * value[RATE] * point->since, sum = 0, slope = 0;
-    dw_line_fit_trend_parts(point->x, columns);
+    double slope[TILE] = {0};
     for (size_t part = 0; part < 2; part++) {
-        double turn = part ? ratio : 1, c = cos(turn * angle), s = sin(turn * angle);
-        const double own[4] = {c, s, c * c - s * s, 2 * c * s};
-        size_t first = part ? FIRST_HIDDEN : TREND;
-        for (size_t k = 0; k < 2; k++) {
-            columns[first + 2 * k] = own[2 * k];
-            columns[first + 2 * k + 1] = own[2 * k + 1];
-            slope += turn * (double)(k + 1) *
-                     (value[first + 2 * k + 1] * own[2 * k] - value[first + 2 * k] * own[2 * k + 1]);
+        double(*own)[TILE] = &tile->column[part ? FIRST_HIDDEN : TREND];
+        const double *amplitude = &value[part ? FIRST_HIDDEN : TREND];
+        double turn = part ? ratio : 1;
+        for (size_t n = 0; n < TILE; n++) {
+            double c = tile->cosine[part][n], s = tile->sine[part][n];
+            double twice_c = c * c - s * s, twice_s = 2 * c * s;
+            own[0][n] = c;
+            own[1][n] = s;
+            own[2][n] = twice_c;
+            own[3][n] = twice_s;
+            slope[n] += turn * (amplitude[1] * c - amplitude[0] * s);
+            slope[n] += turn * 2 * (amplitude[3] * twice_c - amplitude[2] * twice_s);
         }
     }
-    columns[RATE] = 0;
+    for (size_t n = 0; n < TILE; n++) {
+        tile->column[RATE][n] = 0;
+        tile->made[n] = 0;
+    }
     for (size_t i = 0; i < ALL; i++)
-        sum += columns[i] * value[i];
-    columns[RATE] = 2 * M_PI * point->since * slope;
-    return sum;
+        for (size_t n = 0; n < TILE; n++)
+            tile->made[n] += tile->column[i][n] * value[i];
+    for (size_t n = 0; n < TILE; n++)
+        tile->column[RATE][n] = 2 * M_PI * tile->since[n] * slope[n];
+}
+
+// Fills TILE for COUNT points where the search stands at VALUE.
+static void fill_tile(const Point *points, size_t count, const double value[ALL], double ratio, Tile *tile)
+{
+    for (size_t n = 0; n < count; n++) {
+        double angle = 2 * M_PI * value[RATE] * points[n].since, trend[TREND];
+        dw_line_fit_trend_parts(points[n].x, trend);
+        for (size_t i = 0; i < TREND; i++)
+            tile->column[i][n] = trend[i];
+        for (size_t part = 0; part < 2; part++) {
+            double turned = part ? ratio * angle : angle;
+            tile->cosine[part][n] = cos(turned);
+            tile->sine[part][n] = sin(turned);
+        }
+        tile->since[n] = points[n].since;
+    }
+    fill_columns(value, ratio, tile);
+}
+
+// Adds to SUMS[i] the products of column i of ROWS, times its WEIGHT, with all columns; the loops vectorise.
+DW_WIDE static void add_products(double rows[restrict TILE][WIDE], const double weights[restrict TILE], size_t count,
+                                 double sums[restrict ALL][WIDE])
+{
+    for (size_t i = 0; i < ALL; i++) {
+        double sum[WIDE];
+        for (size_t k = 0; k < WIDE; k++)
+            sum[k] = sums[i][k];
+        for (size_t n = 0; n < count; n++)
+            for (size_t k = 0; k < WIDE; k++)
+                sum[k] += weights[n] * rows[n][i] * rows[n][k];
+        for (size_t k = 0; k < WIDE; k++)
+            sums[i][k] = sum[k];
+    }
+}
+
+// Sums up the points' normal equations and gradient, and adds to the cost.
+static void add_points(const Known *known, double ratio, Place *place, double gradient[ALL])
+{
+    Tile tile = {0};
+    _Alignas(64) double rows[TILE][WIDE] = {0};
+    double weights[TILE], sums[ALL][WIDE] = {0};
+    for (size_t from = 0; from < known->count; from += TILE) {
+        const Point *points = &known->points[from];
+        size_t count = known->count - from < TILE ? known->count - from : TILE;
+        fill_tile(points, count, place->value, ratio, &tile);
+        for (size_t n = 0; n < count; n++) {
+            double left = points[n].value - tile.made[n];
+            for (size_t i = 0; i < ALL; i++)
+                rows[n][i] = tile.column[i][n];
+            rows[n][LEFT] = left;
+            weights[n] = points[n].weight;
+            place->cost += 0.5 * weights[n] * left * left;
+        }
+        add_products(rows, weights, count, sums);
+    }
+    for (size_t i = 0; i < ALL; i++) {
+        gradient[i] = sums[i][LEFT];
+        memcpy(place->factor[i], sums[i], (i + 1) * sizeof(double));
+    }
 }
 
 // Normal equations, gradient and cost where PLACE stands.
@@ -62,18 +142,8 @@ static void gather(const Known *known, const DwHiddenLine *guess, Place *place, 
 {
     double off = (known->expected_hz - place->value[RATE]) / known->expected_off_hz;
     memset(place->factor, 0, sizeof place->factor);
-    memset(gradient, 0, ALL * sizeof *gradient);
     place->cost = 0.5 * off * off;
-    for (size_t n = 0; n < known->count; n++) {
-        const Point *point = &known->points[n];
-        double columns[ALL], left = point->value - fill_columns(point, place->value, guess->ratio, columns);
-        for (size_t i = 0; i < ALL; i++) {
-            gradient[i] += point->weight * columns[i] * left;
-            for (size_t j = 0; j <= i; j++)
-                place->factor[i][j] += point->weight * columns[i] * columns[j];
-        }
-        place->cost += 0.5 * point->weight * left * left;
-    }
+    add_points(known, guess->ratio, place, gradient);
     place->factor[RATE][RATE] += 1 / (known->expected_off_hz * known->expected_off_hz);
     gradient[RATE] += off / known->expected_off_hz;
     for (size_t i = 0; i < HIDDEN && guess->deviation[0] > 0; i++) {

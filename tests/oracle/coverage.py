@@ -2,6 +2,7 @@
 """How often the truth lies in the ± that `deckwright speed` prints, on decks drawn by seed. See scripts/coverage."""
 import collections
 import dataclasses
+import json
 import math
 import multiprocessing
 import tempfile
@@ -162,6 +163,51 @@ def try_deck(job):
     return outcome
 
 
+# The log: one line of JSON a deck, with the seed it was drawn by
+
+OF_A_LOG = '{"seed": '
+
+
+def read_log(path, seed):
+    """Outcomes of SEED that stand in the log at PATH, by number of the deck; a line that breaks off does not count."""
+    done = {}
+    if not path or not path.exists():
+        return done
+    for line in path.read_text(encoding="utf-8").splitlines():
+        if line[:len(OF_A_LOG)] != OF_A_LOG[:len(line)]:
+            raise ValueError("not a log of scripts/coverage. Name another file.")
+        try:
+            row = json.loads(line)
+        except ValueError:
+            continue
+        if row.pop("seed") == seed:
+            outcome = Outcome(**row)
+            done[outcome.number] = outcome
+    return done
+
+
+def add_to_log(path, seed, outcome):
+    """A line that breaks off before it keeps a line of its own."""
+    with open(path, "a+b") as log:
+        if log.tell():
+            log.seek(-1, 2)
+            if log.read(1) != b"\n":
+                log.write(b"\n")
+        log.write(json.dumps({"seed": seed, **dataclasses.asdict(outcome)}).encode() + b"\n")
+
+
+def try_decks(settings, pool):
+    """The outcomes of all decks asked for, in the order of their numbers: those of the log, and the others tried now."""
+    done = read_log(settings.log, settings.seed)
+    wanted = range(1, settings.decks + 1)
+    jobs = [(settings.program, settings.seed, number) for number in wanted if number not in done]
+    for outcome in pool.imap_unordered(try_deck, jobs):
+        done[outcome.number] = outcome
+        if settings.log:
+            add_to_log(settings.log, settings.seed, outcome)
+    return [done[number] for number in wanted]
+
+
 # Tables
 
 def summed(key, rows):
@@ -308,8 +354,7 @@ def run(settings):
         return 0
     bad = 0
     with multiprocessing.Pool(settings.jobs) as pool:
-        jobs = [(settings.program, settings.seed, number) for number in range(1, settings.decks + 1)]
-        outcomes = pool.map(try_deck, jobs, chunksize=1)
+        outcomes = try_decks(settings, pool)
         if outcomes:
             bad += print_table("All", outcomes, settings.truth)
             print_refusals(outcomes)

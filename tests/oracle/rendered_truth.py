@@ -1,12 +1,13 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""What the trials of music, film and photographs take for true, measured on what they render: by scipy on the sound, by OpenCV on the pictures."""
+"""What the trials of tones, music, film and photographs take for true, measured on what they render: by scipy on the sound, by OpenCV on the pictures."""
 import numpy as np
 from scipy import ndimage, signal
 
 import music
 import music_deck
 import program
+import tone_model
 
 RATE = music.RATE
 
@@ -20,6 +21,18 @@ def warped_tone():
     ratio = ndimage.uniform_filter1d(hertz, 441) / ndimage.uniform_filter1d(5000 * deck.speed(place), 441)
     off = 1e6 * np.max(np.abs(ratio[RATE:-RATE] - 1))
     return f"off by {off:.2f} ppm" if off > 0.5 else ""
+
+
+def lines_of_a_tone():
+    """A line of a steady tone's deck is played as strong as it is drawn, up to 100 Hz."""
+    lines = [tone_model.Line(0.1, hz=hz, phase=40 * hz) for hz in (0.9, 20.0, 60.0, 100.0)]
+    sound, _ = tone_model.render(tone_model.Deck(lines=lines), tone_model.Record(), tone_model.Take(seconds=12, rate=RATE, channels=1, snr=None))
+    hertz = np.gradient(np.unwrap(np.angle(signal.hilbert(sound[0])))) * RATE / (2 * np.pi)
+    inside, time = slice(RATE, -RATE), np.arange(len(hertz)) / RATE
+    turns = [turn(2 * np.pi * line.hz * time[inside]) for line in lines for turn in (np.cos, np.sin)]
+    found = np.linalg.lstsq(np.stack([*turns, np.ones(len(turns[0]))], 1), hertz[inside] / 3150 - 1, rcond=None)[0]
+    off = [100 * (100 * np.hypot(*found[2 * k:2 * k + 2]) / line.percent - 1) for k, line in enumerate(lines)]
+    return f"off by {off} %" if max(map(abs, off)) > 0.01 else ""
 
 
 def mean_speed():
@@ -157,7 +170,7 @@ def inner_length(cv2, belt, picture):
 
 
 def run(prog, checks, names):
-    for one in (warped_tone, mean_speed, drift, skipped_groove, held_notes, lost_treble):
+    for one in (warped_tone, lines_of_a_tone, mean_speed, drift, skipped_groove, held_notes, lost_treble):
         checks.attempt(one.__doc__, one)
     try:
         import cv2

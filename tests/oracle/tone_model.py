@@ -144,19 +144,30 @@ class Course:
         return spread(integral(self.speed), t)
 
 
+# Lagrange's polynomial through eight even points: its integral over the middle step, and its value halfway across it
+# (worked out by hand; both are exact up to the seventh power). By them a fluctuation of 100 Hz is played right within
+# 0.004 %, one of 150 Hz within 0.07 %.
+OVER_STEP = np.array([-191, 1879, -9531, 68323, 68323, -9531, 1879, -191]) / 120960
+HALFWAY = np.array([-5, 49, -245, 1225, 1225, -245, 49, -5]) / 2048
+
+
 def integral(values):
-    """Integral over the grid from second 0; the trapezium with its end correction (Gregory), error of fourth order."""
-    slope = np.gradient(values, 1 / GRID, edge_order=2)
-    steps = (values[1:] + values[:-1]) / (2 * GRID) - (slope[1:] - slope[:-1]) / (12 * GRID**2)
-    whole = np.concatenate([[0], np.cumsum(steps)])
+    """Integral over the grid from second 0; by the trapezium at the very ends, where no eight points lie about a step."""
+    steps = (values[1:] + values[:-1]) / 2
+    steps[3:-3] = np.convolve(values, OVER_STEP, "valid")
+    whole = np.concatenate([[0], np.cumsum(steps / GRID)])
     return whole - whole[int(PAST * GRID)]
 
 
 def spread(series, t):
-    """SERIES on the grid, at the evenly spaced times T: a cubic spline, its cells one after another."""
-    begin, end = int((t[0] + PAST) * GRID) - 3, int((t[-1] + PAST) * GRID) + 4
-    grid = np.arange(begin, end) / GRID - PAST
-    return CubicSpline(grid, series[begin:end])(t)
+    """SERIES on the grid, at the evenly spaced times T: a cubic spline through the points and those halfway between them, its
+    cells one after another."""
+    begin, end = int((t[0] + PAST) * GRID) - 6, int((t[-1] + PAST) * GRID) + 8
+    points = series[begin:end]
+    fine = np.empty(2 * len(points) - 13)
+    fine[::2], fine[1::2] = points[3:-3], np.convolve(points, HALFWAY, "valid")
+    grid = (begin + 3 + np.arange(len(fine)) / 2) / GRID - PAST
+    return CubicSpline(grid, fine)(t)
 
 
 def hunting_series(deck, t):

@@ -25,8 +25,8 @@ static const double NOISE_KNOWN = 0.05;                   // of its power, stand
 // phase, then rms and average, which do not. Over longer takes it levels out. Evaluated on drawn decks with next to no
 // noise.
 static const double METHOD_S = 40;
-static const double FLAT_METHOD[] = {0.0014, 0.00058, 0.00021, 0.00019};
-static const double WEIGHTING_METHOD[] = {0.0027, 0.0027, 0.00037, 0.00105};
+static const double FLAT_METHOD[] = {0.0014, 0.00058, 0.000085, 0.00019};
+static const double WEIGHTING_METHOD[] = {0.0027, 0.0027, 0.0002, 0.00084};
 static const double LEAST_OFF = 5e-6; // %
 static const double SLOW_POINTS = 32; // a period of the split, that wow is read at
 
@@ -113,9 +113,9 @@ static void run_filter(DwSpeedAnalysis *analysis, Filter *filter, float *pointer
 // power is taken out, and what the method itself is good for.
 static void add_budget(const DwNoiseBudget *budget, const double methods[4], double seconds, DwFluctuation *all)
 {
-    // How much more than the budget leads to expect of the rms a reading moves with chance: quantiles and the pointer's
-    // peaks more than means. Evaluated on drawn decks.
-    static const double shares[] = {2, 2.6, 1.4, 1.6};
+    // How much a reading moves with chance over what the budget leads to expect of the rms: quantiles and the pointer's
+    // peaks more than means; part of what is kept is in the budget already. Evaluated on drawn decks.
+    static const double shares[] = {2, 2.6, 0.75, 1.6};
     const double values[] = {all->two_sigma, all->quasi_peak, all->rms, all->average};
     double *const off[] = {&all->two_sigma_off, &all->quasi_peak_off, &all->rms_off, &all->average_off};
     double known = NOISE_KNOWN * budget->noise; // the noise itself is only known so well

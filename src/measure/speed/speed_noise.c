@@ -14,9 +14,9 @@ enum { SEGMENT = 2048, TAPS = 513 };
 
 static const double LOW_HZ = 60, HIGH_HZ = 250; // beside the tone, where its own level does not swing
 static const double TOP_HZ = 208;               // up to which the deviation is flat
-static const double LINE_OVER = 3, SPARED_HZ = 12,
-                    SPARED_HIGH_HZ = 5; // in power, over what is about; on either side of a line
-static const double NEGLIGIBLE = 2e-4;  // of the deviation's power
+static const double LINE_OVER = 3;              // in power, over what is about
+static const double SPARED_HZ = 12, SPARED_HIGH_HZ = 5, TAPER_HZ = 6; // on either side of a line, and what follows
+static const double NEGLIGIBLE = 2e-4;                                // of the deviation's power
 
 // The middle of a chi-squared spread with FREEDOM degrees over its mean (E. B. Wilson and
 // M. M. Hilferty, Proc. Natl. Acad. Sci. 17 (1931) 684–688).
@@ -98,12 +98,47 @@ static double power_about(const DwSpectrum *spectrum, size_t k)
     return count ? sum / (double)count : 0;
 }
 
-// A line and its neighbourhood stay whole: a short filter cannot pick it out of its noise.
-static void spare(const Quiet *quiet, unsigned char *spared, size_t k, double step_hz)
+// A line and its neighbourhood stay whole: a short filter cannot pick it out of its noise. Beyond, the filter sets in
+// evenly: from an edge it would ring as far as the slow lines. SPARED: by how much each bin is left as it is, 0 to 1.
+static void spare(const Quiet *quiet, double *spared, size_t k, double step_hz)
 {
-    size_t reach = (size_t)ceil(((double)k * step_hz < 20 ? SPARED_HZ : SPARED_HIGH_HZ) / step_hz);
-    for (size_t i = k > reach ? k - reach : 0; i <= k + reach && i < quiet->bins; i++)
-        spared[i] = 1;
+    double whole = (double)k * step_hz < 20 ? SPARED_HZ : SPARED_HIGH_HZ;
+    size_t reach = (size_t)ceil((whole + TAPER_HZ) / step_hz);
+    for (size_t i = k > reach ? k - reach : 0; i <= k + reach && i < quiet->bins; i++) {
+        double beyond = fabs((double)i - (double)k) * step_hz - whole;
+        double left = 0.5 + 0.5 * cos(M_PI * fmin(1, fmax(0, beyond / TAPER_HZ)));
+        spared[i] = fmax(spared[i], left);
+    }
+}
+
+// Leaves what is SPARED in QUIET, and notes how much noise that keeps.
+static void leave_spared(const DwSpeedAnalysis *analysis, const double *spared, double step_hz, const Quiet *quiet,
+                         DwNoiseBudget *weighted, DwNoiseBudget *unweighted)
+{
+    for (size_t k = 0; k < quiet->bins; k++) {
+        double f = (double)k * step_hz, gain = k ? dw_flutter_weighting_gain(f) : 0;
+        double before = quiet->gain[k], after = before + spared[k] * (1 - before);
+        double kept = before < 1 ? (after * after - before * before) / (1 - before * before) : 0;
+        double noise = kept * dw_speed_noise_at(analysis, f) * step_hz;
+        quiet->gain[k] = after;
+        unweighted->kept += noise;
+        weighted->kept += gain * gain * noise;
+    }
+}
+
+// Puts FIR's taps right by one factor, so that its ripple leaves the LINES, where these are not 0, the power that they
+// have.
+static void keep_lines(const DwSpectrum *spectrum, const unsigned char *lines, const Quiet *quiet, DwFir *fir)
+{
+    double before = 0, after = 0;
+    for (size_t k = 1; k < quiet->bins; k++)
+        if (lines[k]) {
+            double gain = dw_fir_gain(fir, (double)k * quiet->step);
+            before += spectrum->power[k];
+            after += gain * gain * spectrum->power[k];
+        }
+    for (size_t i = 0; i < fir->count && after > 0; i++)
+        fir->taps[i] *= sqrt(before / after);
 }
 
 DwFir dw_speed_noise_filter(const DwSpeedAnalysis *analysis, DwNoiseBudget *weighted, DwNoiseBudget *unweighted)
@@ -113,12 +148,14 @@ DwFir dw_speed_noise_filter(const DwSpeedAnalysis *analysis, DwNoiseBudget *weig
     DwSpectrum spectrum = dw_spectrum_of(a->deviation, a->count, SEGMENT);
     double step_hz = spectrum.step * a->rate_hz, seconds = (double)a->count / a->rate_hz;
     Quiet quiet = {dw_memory_new(spectrum.bins, sizeof(double)), (size_t)(TOP_HZ / step_hz) + 1, spectrum.step};
-    unsigned char *spared = dw_memory_new(quiet.bins, 1);
+    double *spared = dw_memory_new(quiet.bins, sizeof *spared);
+    unsigned char *lines = dw_memory_new(quiet.bins, 1);
     for (size_t k = 0; k < quiet.bins; k++) {
         double f = (double)k * step_hz, density = spectrum.power[k] / (3 * step_hz), noise = dw_speed_noise_at(a, f);
         double about = k ? power_about(&spectrum, k) / (3 * step_hz) : 0;
         quiet.gain[k] = about > 0 ? sqrt(fmax(0, 1 - noise / about)) : 1;
-        if (k && density > LINE_OVER * fmax(noise, about))
+        lines[k] = k && density > LINE_OVER * fmax(noise, about);
+        if (lines[k])
             spare(&quiet, spared, k, step_hz);
         if (k == 0)
             continue;
@@ -131,17 +168,15 @@ DwFir dw_speed_noise_filter(const DwSpeedAnalysis *analysis, DwNoiseBudget *weig
             budgets[i]->variance += by[i] * by[i] * noise * (2 * signal + noise) * step_hz / seconds;
         }
     }
-    for (size_t k = 0; k < quiet.bins; k++) {
-        double f = (double)k * step_hz, gain = k ? dw_flutter_weighting_gain(f) : 0;
-        quiet.gain[k] = spared[k] ? 1 : quiet.gain[k];
-        unweighted->kept += spared[k] ? dw_speed_noise_at(a, f) * step_hz : 0;
-        weighted->kept += spared[k] ? gain * gain * dw_speed_noise_at(a, f) * step_hz : 0;
+    leave_spared(a, spared, step_hz, &quiet, weighted, unweighted);
+    DwFir fir = {0};
+    if (unweighted->noise > NEGLIGIBLE * unweighted->power) {
+        fir = dw_fir_follow(quiet_gain, &quiet, TAPS, 5);
+        keep_lines(&spectrum, lines, &quiet, &fir);
     }
+    free(lines);
     free(spared);
     dw_spectrum_clear(&spectrum);
-    DwFir fir = {0};
-    if (unweighted->noise > NEGLIGIBLE * unweighted->power)
-        fir = dw_fir_follow(quiet_gain, &quiet, TAPS, 5);
     free(quiet.gain);
     return fir;
 }

@@ -9,8 +9,9 @@
 
 static const double MOST_ADDED = 0.02; // of a reading's power, from lines that are no flutter
 static const double GAPS_DOUBT = 0.08; // of a reading, were all of it left out
-// Of a reading, were all of it one gap: two-sigma, quasi-peak, rms, average. By drawn decks.
-static const double GAP_DOUBT[] = {1.05, 1, 0.9, 1.18};
+// Of a reading, were all of it one gap: two-sigma, quasi-peak, rms, average; unweighted, weighted. A weighted reading
+// has less of the slow lines, whose course through a gap the rest of the take tells. By drawn decks.
+static const double GAP_DOUBT[2][4] = {{1.05, 1, 0.85, 1.18}, {1.37, 1.1, 1.08, 1.36}};
 static const double GAP_TURN_S = 0.5; // of what is left out in one go counts as a gap of its own
 // Over what the level's swing would read, were it the phase that swings so: how far a room moves flutter. By
 // drawn rooms.
@@ -99,14 +100,14 @@ static bool is_withheld(const DwSpeedFilling *filling, const DwFluctuation *f)
            dw_speed_is_spoilt(a, f);
 }
 
-// Half-width of what the gaps leave unknown of reading WHICH, a share of it. What is left out may have been other than
-// the rest by as much as one moment is than another; many gaps level each other out, but for what comes at each of
-// them.
-static double gaps_doubt(const DwSpeedAnalysis *a, size_t which)
+// Half-width of what the gaps leave unknown of reading WHICH, WEIGHTED or not, a share of it. What is left out may have
+// been other than the rest by as much as one moment is than another; many gaps level each other out, but for what comes
+// at each of them.
+static double gaps_doubt(const DwSpeedAnalysis *a, bool weighted, size_t which)
 {
     double gaps = (double)dw_speed_gaps(a);
     gaps += a->excluded * (double)a->count / a->rate_hz / GAP_TURN_S;
-    return a->excluded > 0 ? a->excluded * hypot(GAPS_DOUBT, GAP_DOUBT[which] / sqrt(fmax(1, gaps))) : 0;
+    return a->excluded > 0 ? a->excluded * hypot(GAPS_DOUBT, GAP_DOUBT[weighted][which] / sqrt(fmax(1, gaps))) : 0;
 }
 
 // Half-width of what a room or a sound beside the tone leaves unknown of reading WHICH of F, a share of it.
@@ -137,7 +138,8 @@ static void add_fluctuation(const DwSpeedFilling *filling, const char *kind, con
     for (size_t i = 0; i < 4; i++) {
         char *key = dw_text_format("flutter.%s.%s", kind, rows[i].key);
         char *label = dw_text_format("%s, %s", word, rows[i].label);
-        double doubt = hypot(gaps_doubt(filling->analysis, i), sway_doubt(filling->analysis, f, i));
+        double doubt = hypot(gaps_doubt(filling->analysis, f == &filling->analysis->weighted, i),
+                             sway_doubt(filling->analysis, f, i));
         double off = withheld ? NAN : hypot(offs[i], doubt * values[i]);
         DwReading *reading = add(filling, key, label, withheld ? NAN : values[i], off, "%", 4, rows[i].method);
         if (filling->length_s < STANDARD_LENGTH_S)

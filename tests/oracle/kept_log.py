@@ -1,0 +1,55 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""The log of scripts/coverage gives back what was written, deck by deck, whatever broke off in it."""
+import pathlib
+import sys
+import tempfile
+
+import coverage
+import program
+
+ONE = coverage.Outcome(1, {"snr": "SNR 45 dB and more"}, "", {"speed.mean": [33.3, 0.01, 33.31, 33.32, ["short"]], "speed.drift": [0.1, None, 0, 0, []]},
+                       [["belt", 0.05, True]])
+OTHER = coverage.Outcome(7, {"snr": "SNR below 45 dB"}, "too noisy")
+
+
+def gives_back(path):
+    for seed, outcome in ((5, ONE), (6, OTHER), (5, OTHER)):
+        coverage.add_to_log(path, seed, outcome)
+    found = [coverage.read_log(path, seed) for seed in (5, 6, 7)]
+    return "" if found == [{1: ONE, 7: OTHER}, {7: OTHER}, {}] else f"read {found}"
+
+
+def broken_off(path):
+    whole = path.read_bytes()
+    last = len(whole.splitlines(keepends=True)[-1])
+    for left in (1, 5, 20, last - 2):
+        path.write_bytes(whole[:len(whole) - last + left])
+        if coverage.read_log(path, 5) != {1: ONE}:
+            return f"a line of which {left} bytes are left counts"
+        coverage.add_to_log(path, 5, OTHER)
+        if coverage.read_log(path, 5) != {1: ONE, 7: OTHER}:
+            return f"what followed a line of which {left} bytes are left is lost"
+    return ""
+
+
+def foreign(path):
+    path.write_text("speed.mean 33.3\n", encoding="utf-8")
+    try:
+        coverage.read_log(path, 5)
+    except ValueError as trouble:
+        return "" if "Name another file" in str(trouble) else str(trouble)
+    return "a file that is no log was taken for one"
+
+
+def run(_, checks, __):
+    with tempfile.TemporaryDirectory() as folder:
+        path = pathlib.Path(folder) / "coverage.log"
+        checks.attempt("a log that is not there holds nothing", lambda: coverage.read_log(path, 5))
+        checks.attempt("a log gives back each deck of a seed", gives_back, path)
+        checks.attempt("a line that broke off is tried again, those after it are kept", broken_off, path)
+        checks.attempt("another file is no log", foreign, path)
+
+
+if __name__ == "__main__":
+    program.main(run)
