@@ -30,6 +30,7 @@ typedef struct {
     double from_hz, rate; // where it starts; octaves by e a second, signed
     double length_s, low_hz, high_hz;
     double from_s, to_s; // between which it has to begin
+    double until_s;      // where what sounds next begins: its frames are none of this one's
     const DwSideCourse *course;
     double course_s; // second of the first frame
 } Sweep;
@@ -165,6 +166,7 @@ static Sweep sweep_of(const DwSideFinder *finder, const DwBandPlan *plan, size_t
     sweep.rate = log(band->to_hz / band->from_hz) / sweep.length_s;
     Room room = room_of(plan, alignment, index);
     sweep.from_s = fmax(room.from_s, sweep.course_s);
+    sweep.until_s = room.to_s;
     sweep.to_s = fmax(sweep.from_s, fmin(room.to_s, dw_side_finder_end_s(finder)) - 0.5 * sweep.length_s);
     if (is_there(found)) {
         double late_s = fmax(LATE_S, LATE_SHARE * sweep.length_s);
@@ -190,7 +192,8 @@ static void settle_sweep(const DwSideFinder *finder, const DwBandPlan *plan, siz
 {
     DwSideBand *found = &alignment->bands[index];
     Sweep sweep = sweep_of(finder, plan, index, alignment);
-    size_t first = frame_at(&sweep, sweep.from_s), end = frame_at(&sweep, sweep.to_s + sweep.length_s);
+    size_t first = frame_at(&sweep, sweep.from_s),
+           end = frame_at(&sweep, fmax(sweep.from_s, fmin(sweep.to_s + sweep.length_s, sweep.until_s)));
     double about_s = most_agreed(&sweep, first, end);
     if (isnan(about_s))
         return;
