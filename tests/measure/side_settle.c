@@ -52,8 +52,8 @@ static void clear(Found *found)
     dw_band_plan_clear(&found->plan);
 }
 
-// Every band is found within TOLERANCE_S, with its planned length; one that was cut for LOST alone like that, by its leak,
-// or not at all.
+// Every band is found within TOLERANCE_S, with its planned length; one that was cut for LOST alone like that, by its
+// leak, or not at all.
 static void check(const Found *found, DwPlanChannel lost, double tolerance_s)
 {
     double speed = found->player.what.pickup.speed;

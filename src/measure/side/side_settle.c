@@ -3,24 +3,26 @@
 
 #include "base/memory.h"
 #include "dsp/statistics.h"
+#include "measure/side/side_match.h"
 #include "measure/side/side_segments.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-static const double LOW_TOP_HZ = 150;                      // below it a sweep is looked for in the low spectra
-static const double LATE_S = 4;                            // a sweep found may begin this much earlier or later,
-static const double LATE_SHARE = 0.6;                      // or this share of its length
-static const double BIN_S = 0.1;                           // of the moments voted for
-static const double AGREE_S = 0.25;                        // votes within it agree
-static const double LEAST_SHARE = 0.35;                    // of a sweep's frames that have to agree
-static const double WHOLE_SHARE = 0.7;                     // between the first and the last of them, of its length
-static const double TOUCHES_S = 0.5;                       // one that agrees up to here before its end goes on to it
-static const double LATE_LEAST_S = 0.3, LATE_MOST_S = 2.5; // of a tone that is heard late
-static const double BLOCK_S = 0.25;                        // of silence judged at a time
-static const double LOUDER = 2.5;                          // power over the quiet blocks': 4 dB
-static const double QUIET = 0.01;                          // of the loud frames' power: silence lies 20 dB below
-static const double SHORTER_S = 1;                         // what may be missing of a silent band
+static const double LOW_TOP_HZ = 150;                       // below it a sweep is looked for in the low spectra
+static const double LATE_S = 4;                             // a sweep found may begin this much earlier or later,
+static const double LATE_SHARE = 0.6;                       // or this share of its length
+static const double BIN_S = 0.1;                            // of the moments voted for
+static const double AGREE_S = 0.25;                         // votes within it agree
+static const double LEAST_SHARE = 0.35;                     // of a sweep's frames that have to agree
+static const double WHOLE_SHARE = 0.7;                      // between the first and the last of them, of its length
+static const double TOUCHES_S = 0.5;                        // one that agrees up to here before its end goes on to it
+static const double LATE_LEAST_S = 0.15, LATE_MOST_S = 2.5; // of a tone that is heard late
+static const double ENDS_S = 0.3;                           // of where the plan ends it
+static const double BLOCK_S = 0.25;                         // of silence judged at a time
+static const double LOUDER = 2.5;                           // power over the quiet blocks': 4 dB
+static const double QUIET = 0.01;                           // of the loud frames' power: silence lies 20 dB below
+static const double SHORTER_S = 1;                          // what may be missing of a silent band
 enum { BLOCK_FRAMES_MOST = 32, LOUD_BLOCKS_MOST = 1 };
 
 // --- sweeps ------------------------------------------------------------------------------
@@ -94,7 +96,7 @@ static double most_agreed(const Sweep *sweep, size_t first, size_t end)
 typedef struct {
     double begun_s, first_s, last_s;
     double share; // of all frames of a whole sweep
-    double power[2], common;
+    double power[2], common, count;
 } Agreed;
 
 static Agreed agree(const Sweep *sweep, size_t first, size_t end, double about_s)
@@ -114,6 +116,7 @@ static Agreed agree(const Sweep *sweep, size_t first, size_t end, double about_s
         agreed.power[1] += tone->power[1];
         agreed.common += tone->common;
     }
+    agreed.count = (double)count;
     agreed.share = (double)count * sweep->course->hop_s / sweep->length_s;
     agreed.begun_s = count ? about_s + dw_statistics_quantile(begun, count, 0.5) : NAN;
     free(begun);
@@ -199,7 +202,9 @@ static void settle_sweep(const DwSideFinder *finder, const DwBandPlan *plan, siz
         return;
     Agreed agreed = agree(&sweep, first, end, about_s);
     bool there = is_there(found);
-    if (agreed.share < LEAST_SHARE || (!there && !comes_out_right(&agreed, &plan->bands[index], alignment, mono)))
+    double level_db = 10 * log10(2 * agreed.power[alignment->wiring == DW_SIDE_RIGHT_ONLY] / agreed.count);
+    if (agreed.share < LEAST_SHARE || (!there && !comes_out_right(&agreed, &plan->bands[index], alignment, mono)) ||
+        (!there && dw_side_is_leak(finder, plan, index, alignment, level_db)))
         return;
     double end_s = agreed.begun_s + sweep.length_s;
     bool whole = agreed.last_s - agreed.first_s > WHOLE_SHARE * sweep.length_s;
@@ -238,9 +243,9 @@ static DwSideBand by_after(const DwBandPlan *plan, size_t index, double ratio, c
     return told;
 }
 
-// A tone that is first heard late, as through a channel that comes and goes, but ends where the plan has it from the
-// band before on, begins where the plan has it. Where the band before does not tell, the one after does for a
-// channel that is known to come and go (a groove that skips would be as short).
+// A tone that is first heard late and is shorter for it, as through a channel that comes and goes, but ends where the
+// plan has it from the band before on, begins where the plan has it. Where the band before does not tell, the one after
+// does for a channel that is known to come and go (a groove that skips would be as short).
 static void settle_tone(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, DwSideAlignment *alignment)
 {
     DwSideBand *found = &alignment->bands[index];
@@ -250,8 +255,10 @@ static void settle_tone(const DwSideFinder *finder, const DwBandPlan *plan, size
     DwSideBand told = by_before(plan, index, ratio, alignment);
     if (isnan(told.start_s) && (dw_side_finder_breaks(finder, 0) || dw_side_finder_breaks(finder, 1)))
         told = by_after(plan, index, ratio, alignment);
-    double late_s = found->start_s - told.start_s;
-    if (!(late_s >= LATE_LEAST_S && late_s <= LATE_MOST_S && fabs(found->end_s - told.end_s) <= LATE_LEAST_S) ||
+    double late_s = found->start_s - told.start_s,
+           missing_s = plan->bands[index].length_s / ratio - (found->end_s - found->start_s);
+    if (!(fmin(late_s, missing_s) >= LATE_LEAST_S && late_s <= LATE_MOST_S &&
+          fabs(found->end_s - told.end_s) <= ENDS_S) ||
         told.start_s < dw_side_finder_start_s(finder))
         return;
     found->start_s = told.start_s;
@@ -278,6 +285,17 @@ static double block_power(const DwSideFinder *finder, double from_s, size_t k)
         power[count++] = course->frames[i].power;
     }
     return count ? dw_statistics_quantile(power, count, 0.5) : INFINITY;
+}
+
+// The median power of COUNT blocks from FROM_S on.
+static double median_power(const DwSideFinder *finder, double from_s, size_t count)
+{
+    float *power = dw_memory_new(count, sizeof *power);
+    for (size_t k = 0; k < count; k++)
+        power[k] = (float)block_power(finder, from_s, k);
+    double median = dw_statistics_quantile(power, count, 0.5);
+    free(power);
+    return median;
 }
 
 // The longest stretch within WITHIN that is as quiet as its quieter quarter, whatever ticks stand in it.
@@ -327,6 +345,16 @@ static bool is_one_lost(const DwBandPlan *plan, const DwSideAlignment *alignment
     return false;
 }
 
+// Whether FOUND lies in what is louder than QUIET, as where a band that is lost in a dead channel leaks.
+static bool is_louder(const DwSideFinder *finder, const DwSideBand *found, Stretch quiet)
+{
+    size_t count = (size_t)fmax(0, floor((found->end_s - found->start_s) / BLOCK_S)),
+           quiet_count = (size_t)fmax(0, floor((quiet.to_s - quiet.from_s) / BLOCK_S));
+    if (!count || !quiet_count)
+        return false;
+    return median_power(finder, found->start_s, count) > LOUDER * median_power(finder, quiet.from_s, quiet_count);
+}
+
 // Between its neighbours the band lies where the plan's gaps put it, from the one that the quiet touches.
 static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, DwSideAlignment *alignment)
 {
@@ -339,8 +367,11 @@ static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, s
     double before_s = begins ? 0 : plan->bands[room.before].gap_s / ratio, after_s = plan->bands[index].gap_s / ratio;
     Stretch quiet = quietest(finder, (Stretch){fmax(room.from_s, first_s), fmin(room.to_s, end_s)});
     double spare_s = quiet.to_s - quiet.from_s - length_s;
-    if (spare_s < -SHORTER_S)
+    if (spare_s < -SHORTER_S) {
+        if (is_there(found) && is_louder(finder, found, quiet))
+            *found = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
         return;
+    }
     double start_s = quiet.from_s + spare_s / 2;
     double last_s = begins ? first_s : end_before(finder, alignment, room.before, quiet.from_s);
     bool from_before = !begins && fabs(quiet.from_s - last_s) < TOUCHES_S,
@@ -359,10 +390,14 @@ static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, s
 
 void dw_side_settle(const DwSideFinder *finder, const DwBandPlan *plan, bool mono, DwSideAlignment *alignment)
 {
-    for (size_t j = 0; j < plan->count; j++)
-        if (!plan->bands[j].broken && plan->bands[j].kind == DW_PLAN_SWEEP &&
+    DwSideGuess guess = {1, NAN, alignment->wiring, mono};
+    for (size_t j = 0; j < plan->count; j++) {
+        // What is lost in a dead channel leaves a leak at most, which the frames of another sweep would outvote.
+        bool sought = is_there(&alignment->bands[j]) || !dw_side_match_is_lost(&guess, &plan->bands[j]);
+        if (!plan->bands[j].broken && plan->bands[j].kind == DW_PLAN_SWEEP && sought &&
             alignment->bands[j].verdict != DW_SIDE_OTHER_CHANNEL)
             settle_sweep(finder, plan, j, mono, alignment);
+    }
     for (size_t j = 0; j < plan->count; j++)
         if (!plan->bands[j].broken && plan->bands[j].kind != DW_PLAN_SILENCE && plan->bands[j].kind != DW_PLAN_SWEEP)
             settle_tone(finder, plan, j, alignment);
