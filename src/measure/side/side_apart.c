@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "measure/side/side_align.h"
+
+#include "measure/side/side_match.h"
 #include "measure/side/side_segments.h"
 #include "physics/riaa.h"
 
@@ -7,6 +9,7 @@
 
 static const double SAME_TONE = 0.02;   // of ln f
 static const double SAME_LENGTH = 0.05; // of ln length
+static const double LIKE_LENGTH = 0.2;  // the same, of two sweeps one of which may pass for the other
 static const double SURE = 4;           // standard deviations
 static const double COUNTS = 0.01;      // of the sound channel's amplitude: −40 dB
 static const double LEAK_DB = 12;       // under what the plan makes it
@@ -122,8 +125,26 @@ static void tell_lateral(const DwSideFinder *finder, const DwBandPlan *plan, DwS
     }
 }
 
-// How far what was found of the tone at INDEX is over the plan's velocity of it in the sound channel, behind replay
-// equalisation, in the decibels of the recording; NAN where it was not found.
+static bool is_of_one(DwSideWiring wiring)
+{
+    return wiring == DW_SIDE_LEFT_ONLY || wiring == DW_SIDE_RIGHT_ONLY;
+}
+
+// What the plan makes BAND in the sound channel, behind replay equalisation; NAN where that is not known. A sweep has
+// the level of its middle.
+static double made_db(const DwBandPlanBand *band, DwSideWiring wiring)
+{
+    bool one_sided = band->channel == DW_PLAN_LEFT || band->channel == DW_PLAN_RIGHT;
+    double share = !one_sided ? M_SQRT1_2 : is_of_one(wiring) ? 1 : 0.5, hz = band->frequency_hz;
+    if (band->kind == DW_PLAN_SWEEP && band->cut == DW_PLAN_CUT_VELOCITY)
+        hz = sqrt(band->from_hz * band->to_hz);
+    else if (band->kind == DW_PLAN_SWEEP)
+        hz = band->cut == DW_PLAN_CUT_RIAA ? 1000 : NAN;
+    return isnan(hz) ? NAN : 20 * log10(share * band->velocity_cm_s) + dw_riaa_replay_db(hz, false);
+}
+
+// How far what was found of the tone at INDEX is over what the plan makes it, in the decibels of the recording; NAN
+// where it was not found.
 static double over_plan_db(const DwSideFinder *finder, const DwBandPlan *plan, size_t index,
                            const DwSideAlignment *alignment)
 {
@@ -132,9 +153,7 @@ static double over_plan_db(const DwSideFinder *finder, const DwBandPlan *plan, s
         return NAN;
     size_t count, sound = alignment->wiring == DW_SIDE_RIGHT_ONLY;
     const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
-    double share_db = band->channel == DW_PLAN_LEFT || band->channel == DW_PLAN_RIGHT ? 0 : 10 * log10(0.5);
-    double made_db = 20 * log10(band->velocity_cm_s) + share_db + dw_riaa_replay_db(band->frequency_hz, false);
-    return segments[alignment->bands[index].first].level_db[sound] - made_db;
+    return segments[alignment->bands[index].first].level_db[sound] - made_db(band, alignment->wiring);
 }
 
 // The highest of those of all tones; NAN without one.
@@ -146,16 +165,16 @@ static double usual_db(const DwSideFinder *finder, const DwBandPlan *plan, const
     return most;
 }
 
-// The band of the plan that is as the sweep at INDEX, but cut for the lost channel; the plan's count without one.
-static size_t lost_twin(const DwBandPlan *plan, size_t index)
+// The band of the plan that is as the sweep at INDEX, but lost by the wiring; the plan's count without one.
+static size_t lost_twin(const DwBandPlan *plan, size_t index, DwSideWiring wiring)
 {
     const DwBandPlanBand *own = &plan->bands[index];
+    const DwSideGuess guess = {1, NAN, wiring, false};
     for (size_t k = 0; k < plan->count; k++) {
         const DwBandPlanBand *band = &plan->bands[k];
-        bool other = band->channel == (own->channel == DW_PLAN_LEFT ? DW_PLAN_RIGHT : DW_PLAN_LEFT);
-        if (other && !band->broken && band->kind == DW_PLAN_SWEEP && band->cut == own->cut &&
-            fabs(log(band->from_hz / own->from_hz)) < SAME_TONE && fabs(log(band->to_hz / own->to_hz)) < SAME_TONE &&
-            fabs(log(band->length_s / own->length_s)) < SAME_LENGTH)
+        if (dw_side_match_is_lost(&guess, band) && !band->broken && band->kind == DW_PLAN_SWEEP &&
+            band->cut == own->cut && fabs(log(band->from_hz / own->from_hz)) < SAME_TONE &&
+            fabs(log(band->to_hz / own->to_hz)) < SAME_TONE && fabs(log(band->length_s / own->length_s)) < LIKE_LENGTH)
             return k;
     }
     return plan->count;
@@ -164,28 +183,33 @@ static size_t lost_twin(const DwBandPlan *plan, size_t index)
 bool dw_side_is_leak(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, const DwSideAlignment *alignment,
                      double level_db)
 {
-    bool right = alignment->wiring == DW_SIDE_RIGHT_ONLY;
     const DwBandPlanBand *band = &plan->bands[index];
-    return (right || alignment->wiring == DW_SIDE_LEFT_ONLY) && band->kind == DW_PLAN_SWEEP &&
-           band->cut == DW_PLAN_CUT_RIAA && band->channel == (right ? DW_PLAN_RIGHT : DW_PLAN_LEFT) &&
-           lost_twin(plan, index) < plan->count &&
-           level_db - 20 * log10(band->velocity_cm_s) < usual_db(finder, plan, alignment) - LEAK_DB;
+    const DwSideGuess guess = {1, NAN, alignment->wiring, false};
+    return band->kind == DW_PLAN_SWEEP && !band->broken && !dw_side_match_is_lost(&guess, band) &&
+           lost_twin(plan, index, alignment->wiring) < plan->count &&
+           level_db - made_db(band, alignment->wiring) < usual_db(finder, plan, alignment) - LEAK_DB;
 }
 
 static void tell_leaks(const DwSideFinder *finder, const DwBandPlan *plan, DwSideAlignment *alignment)
 {
     size_t count, sound = alignment->wiring == DW_SIDE_RIGHT_ONLY;
     const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
-    for (size_t j = 0; j < plan->count; j++)
-        if (is_there(&alignment->bands[j]) &&
-            dw_side_is_leak(finder, plan, j, alignment, segments[alignment->bands[j].first].level_db[sound]))
-            hand_over(alignment, j, lost_twin(plan, j));
+    for (size_t j = 0; j < plan->count; j++) {
+        if (!is_there(&alignment->bands[j]) ||
+            !dw_side_is_leak(finder, plan, j, alignment, segments[alignment->bands[j].first].level_db[sound]))
+            continue;
+        if (is_of_one(alignment->wiring))
+            hand_over(alignment, j, lost_twin(plan, j, alignment->wiring));
+        else // a leak of what both channels do not have in common is measured for nothing
+            alignment->bands[j] = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
+    }
 }
 
-void dw_side_tell_apart(const DwSideFinder *finder, const DwBandPlan *plan, DwSideAlignment *alignment)
+void dw_side_tell_apart(const DwSideFinder *finder, const DwBandPlan *plan, bool mono, DwSideAlignment *alignment)
 {
-    if (alignment->wiring != DW_SIDE_LEFT_ONLY && alignment->wiring != DW_SIDE_RIGHT_ONLY)
+    if (mono)
         return;
-    tell_lateral(finder, plan, alignment);
+    if (is_of_one(alignment->wiring))
+        tell_lateral(finder, plan, alignment);
     tell_leaks(finder, plan, alignment);
 }

@@ -164,7 +164,7 @@ static Sweep sweep_of(const DwSideFinder *finder, const DwBandPlan *plan, size_t
                    .length_s = band->length_s / ratio,
                    .low_hz = 0.95 * ratio * fmin(band->from_hz, band->to_hz),
                    .high_hz = 1.05 * ratio * fmax(band->from_hz, band->to_hz),
-                   .course = dw_side_finder_course(finder),
+                   .course = dw_side_finder_course_for(finder, dw_side_wired(alignment->wiring, band->channel)),
                    .course_s = dw_side_finder_start_s(finder)};
     sweep.rate = log(band->to_hz / band->from_hz) / sweep.length_s;
     Room room = room_of(plan, alignment, index);
@@ -243,6 +243,15 @@ static DwSideBand by_after(const DwBandPlan *plan, size_t index, double ratio, c
     return told;
 }
 
+// Whether the band that was FOUND is late and shorter for it, but ends where it was TOLD.
+static bool is_late(const DwSideFinder *finder, const DwSideBand *found, const DwSideBand *told)
+{
+    double late_s = found->start_s - told->start_s,
+           missing_s = told->end_s - told->start_s - (found->end_s - found->start_s);
+    return fmin(late_s, missing_s) >= LATE_LEAST_S && late_s <= LATE_MOST_S &&
+           fabs(found->end_s - told->end_s) <= ENDS_S && told->start_s >= dw_side_finder_start_s(finder);
+}
+
 // A tone that is first heard late and is shorter for it, as through a channel that comes and goes, but ends where the
 // plan has it from the band before on, begins where the plan has it. Where the band before does not tell, the one after
 // does for a channel that is known to come and go (a groove that skips would be as short).
@@ -253,13 +262,9 @@ static void settle_tone(const DwSideFinder *finder, const DwBandPlan *plan, size
     if (!is_there(found))
         return;
     DwSideBand told = by_before(plan, index, ratio, alignment);
-    if (isnan(told.start_s) && (dw_side_finder_breaks(finder, 0) || dw_side_finder_breaks(finder, 1)))
+    if (!is_late(finder, found, &told) && (dw_side_finder_breaks(finder, 0) || dw_side_finder_breaks(finder, 1)))
         told = by_after(plan, index, ratio, alignment);
-    double late_s = found->start_s - told.start_s,
-           missing_s = plan->bands[index].length_s / ratio - (found->end_s - found->start_s);
-    if (!(fmin(late_s, missing_s) >= LATE_LEAST_S && late_s <= LATE_MOST_S &&
-          fabs(found->end_s - told.end_s) <= ENDS_S) ||
-        told.start_s < dw_side_finder_start_s(finder))
+    if (!is_late(finder, found, &told))
         return;
     found->start_s = told.start_s;
     found->verdict = found->verdict == DW_SIDE_SHORT ? DW_SIDE_FOUND : found->verdict;
@@ -355,6 +360,49 @@ static bool is_louder(const DwSideFinder *finder, const DwSideBand *found, Stret
     return median_power(finder, found->start_s, count) > LOUDER * median_power(finder, quiet.from_s, quiet_count);
 }
 
+// Whether the band at INDEX, lost in a dead channel, leaks for its length from FROM_S on, louder than QUIET, which goes
+// on behind it where BEHIND, else before it.
+static bool leaks(const DwSideFinder *finder, const DwBandPlan *plan, const DwSideAlignment *alignment, size_t index,
+                  double from_s, Stretch quiet, bool behind)
+{
+    enum { AFTER = 2, APART = 2 }; // blocks looked at, and from the leak's end on
+    DwSideGuess guess = {1, NAN, alignment->wiring, false};
+    double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
+    size_t count = (size_t)fmax(0, floor((quiet.to_s - quiet.from_s) / BLOCK_S)),
+           length = (size_t)fmax(0, floor(plan->bands[index].length_s / ratio / BLOCK_S));
+    if (alignment->bands[index].verdict != DW_SIDE_MISSING || !dw_side_match_is_lost(&guess, &plan->bands[index]) ||
+        count == 0 || length <= 2)
+        return false;
+    double most = LOUDER * median_power(finder, quiet.from_s, count),
+           next_s = behind ? from_s + (double)(length + APART) * BLOCK_S : from_s - (double)(AFTER + APART) * BLOCK_S;
+    return median_power(finder, from_s + BLOCK_S, length - 2) > most && median_power(finder, next_s, AFTER) < most;
+}
+
+// Whether QUIET touches a neighbour that is heard.
+static bool touches(const DwSideFinder *finder, const DwSideAlignment *alignment, Stretch quiet, Room room)
+{
+    return (room.after < alignment->count && fabs(room.to_s - quiet.to_s) < TOUCHES_S) ||
+           (room.before < alignment->count &&
+            fabs(quiet.from_s - end_before(finder, alignment, room.before, quiet.from_s)) < TOUCHES_S);
+}
+
+// ROOM about the silent band at INDEX, ended by what leaks of a lost band beside it where QUIET touches that.
+static Room with_leaks(const DwSideFinder *finder, const DwBandPlan *plan, const DwSideAlignment *alignment,
+                       size_t index, Stretch quiet, Room room)
+{
+    double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
+    if (index + 1 < plan->count && leaks(finder, plan, alignment, index + 1, quiet.to_s, quiet, true)) {
+        room.to_s = quiet.to_s;
+        room.after = index + 1;
+    }
+    if (index > 0 && leaks(finder, plan, alignment, index - 1, quiet.from_s - plan->bands[index - 1].length_s / ratio,
+                           quiet, false)) {
+        room.from_s = quiet.from_s;
+        room.before = index - 1;
+    }
+    return room;
+}
+
 // Between its neighbours the band lies where the plan's gaps put it, from the one that the quiet touches.
 static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, DwSideAlignment *alignment)
 {
@@ -363,9 +411,11 @@ static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, s
     Room room = room_of(plan, alignment, index);
     double first_s = dw_side_finder_start_s(finder), end_s = dw_side_finder_end_s(finder);
     double length_s = plan->bands[index].length_s / ratio;
+    Stretch quiet = quietest(finder, (Stretch){fmax(room.from_s, first_s), fmin(room.to_s, end_s)});
+    if (!touches(finder, alignment, quiet, room))
+        room = with_leaks(finder, plan, alignment, index, quiet, room);
     bool begins = room.before == plan->count, ends = room.after == plan->count;
     double before_s = begins ? 0 : plan->bands[room.before].gap_s / ratio, after_s = plan->bands[index].gap_s / ratio;
-    Stretch quiet = quietest(finder, (Stretch){fmax(room.from_s, first_s), fmin(room.to_s, end_s)});
     double spare_s = quiet.to_s - quiet.from_s - length_s;
     if (spare_s < -SHORTER_S) {
         if (is_there(found) && is_louder(finder, found, quiet))
@@ -373,7 +423,10 @@ static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, s
         return;
     }
     double start_s = quiet.from_s + spare_s / 2;
-    double last_s = begins ? first_s : end_before(finder, alignment, room.before, quiet.from_s);
+    double last_s = begins ? first_s
+                    : is_there(&alignment->bands[room.before])
+                        ? end_before(finder, alignment, room.before, quiet.from_s)
+                        : room.from_s;
     bool from_before = !begins && fabs(quiet.from_s - last_s) < TOUCHES_S,
          from_after = !ends && fabs(room.to_s - quiet.to_s) < TOUCHES_S;
     // A band that was not found may stand unheard in the quiet: then the other end of it tells better.
