@@ -22,6 +22,7 @@ static const double ENDS_S = 0.3;                           // of where the plan
 static const double BLOCK_S = 0.25;                         // of silence judged at a time
 static const double LOUDER = 2.5;                           // power over the quiet blocks': 4 dB
 static const double QUIET = 0.01;                           // of the loud frames' power: silence lies 20 dB below
+static const double LEAK_DB = 12;                           // quieter than a band: rather a leak than that one again
 static const double SHORTER_S = 1;                          // what may be missing of a silent band
 enum { BLOCK_FRAMES_MOST = 32, LOUD_BLOCKS_MOST = 1 };
 
@@ -332,7 +333,9 @@ static double end_before(const DwSideFinder *finder, const DwSideAlignment *alig
     const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
     const DwSideSegment *own = &segments[alignment->bands[before].first];
     for (size_t i = 0; i < count; i++) {
-        bool alike = segments[i].kind == own->kind && segments[i].channel == own->channel;
+        bool alike =
+            segments[i].kind == own->kind && segments[i].channel == own->channel &&
+            fmax(segments[i].level_db[0], segments[i].level_db[1]) > fmax(own->level_db[0], own->level_db[1]) - LEAK_DB;
         if (alike && segments[i].start_s > own->end_s && fabs(segments[i].end_s - second) < TOUCHES_S)
             return segments[i].end_s;
     }
