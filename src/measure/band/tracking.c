@@ -388,11 +388,10 @@ static void advise(const Work *work)
                               "again.");
         return;
     }
+    // That one channel still passes what the other fails says little where both lie close to the limit.
     double uneven = asymmetry(work);
-    if (work->passed[1] < work->passed[0] || (work->passed[1] == work->passed[0] && uneven > ONE_SIDED_PERCENT))
-        advise_side(work, true);
-    else if (work->passed[0] < work->passed[1] || uneven < -ONE_SIDED_PERCENT)
-        advise_side(work, false);
+    if (fabs(uneven) > ONE_SIDED_PERCENT)
+        advise_side(work, uneven > 0);
     else
         advise_force(work);
 }

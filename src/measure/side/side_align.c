@@ -161,6 +161,26 @@ static void take_bands(const Aligning *work, DwSideAlignment *alignment)
     free(taken);
 }
 
+// What the order found last gains by stretches that it takes for a band of other channels while they are rather another
+// band, which it takes as well, played again.
+static double taken_twice(const Aligning *work, DwSideGuess guess)
+{
+    DwSideTaken *taken = dw_memory_new(work->plan->count + 1, sizeof *taken);
+    size_t count = dw_side_order_taken(work->order, taken);
+    double sum = 0;
+    for (size_t i = 0; i < count; i++) {
+        const DwSideSegment *segment = &work->segments[taken[i].first];
+        bool again = false;
+        guess.offset_s = NAN;
+        for (size_t k = 0; k < count && !dw_side_match_channel(&guess, segment, &work->plan->bands[taken[i].band]); k++)
+            again = again || (k != i && dw_side_match_channel(&guess, segment, &work->plan->bands[taken[k].band]) &&
+                              dw_side_match(&guess, segment, 1, work->plan, taken[k].band) > SURE);
+        sum += again ? dw_side_match(&guess, segment, taken[i].count, work->plan, taken[i].band) : 0;
+    }
+    free(taken);
+    return sum;
+}
+
 // Tries every guess. Returned: the best.
 static DwSideGuess best_guess(Aligning *work, bool mono, double *score_of_best)
 {
@@ -172,6 +192,7 @@ static DwSideGuess best_guess(Aligning *work, bool mono, double *score_of_best)
             DwSideGuess guess = {ratios[r], NAN, (DwSideWiring)wiring, mono};
             guess.offset_s = likely_offset(work, guess);
             double score = dw_side_order_find(work->order, &guess);
+            score -= taken_twice(work, guess);
             // Another wiring explains much; it must do so better than a doubt here and there.
             score -= wiring ? NOT_AS_CUT * (double)work->plan->count + 0.3 : 0;
             if (score > best_score) {

@@ -80,4 +80,18 @@ DwPlanChannel dw_side_wired(DwSideWiring wiring, DwPlanChannel channel);
 // plan puts it, if it is quiet there, whatever ticks and rumble stand in it.
 void dw_side_settle(const DwSideFinder *finder, const DwBandPlan *plan, bool mono, DwSideAlignment *alignment);
 
+// Tells bands apart that sound alike where only one channel is heard: lateral ones from vertical ones, and a sweep
+// that is heard from one that is lost by the wiring and leaks.
+//
+// Method: what the other channel still gives of a tone, under hum and noise, is in phase with the sound one for a
+// lateral band and opposed for a vertical one, beyond what leaks of a band of that tone that is the sound channel's
+// alone. Nothing changes where so little is left that this does not tell. A sweep 12 dB under what the plan's levels
+// make it, by the tones that were found, is a leak.
+void dw_side_tell_apart(const DwSideFinder *finder, const DwBandPlan *plan, bool mono, DwSideAlignment *alignment);
+
+// Whether a sweep at LEVEL_DB in the sound channel is none of the band at INDEX but a leak of one alike that the wiring
+// loses.
+bool dw_side_is_leak(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, const DwSideAlignment *alignment,
+                     double level_db);
+
 #endif

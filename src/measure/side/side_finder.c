@@ -18,6 +18,7 @@ static const double QUIET_MOST = 4;    // over that power: what is no gap any mo
 // does not. Hiss alone holds none in half of the frames.
 static const double HUM_SHARE = 0.2, HISS_SHARE = 0.01;
 static const double MAINS_OFF_HZ = 1.2; // what 0.7 s tell
+static const double HUM_TOP_HZ = 260;   // of lines that rule the sound of gaps
 static const double STEADY_DB = 1.5;    // of a channel while the other comes and goes
 enum { BREAKS_LEAST = 3 };
 static const double NOTHING_DB = -200;
@@ -119,24 +120,55 @@ void dw_side_finder_finish(DwSideFinder *finder)
     dw_side_finder_look(finder, DW_SIDE_BOTH_CHANNELS);
 }
 
+bool dw_side_finder_is_loud(const DwSideFinder *finder, size_t channel)
+{
+    const double *quiet = finder->quiet + DW_SIDE_LEFT_ALONE;
+    return finder->channels > 1 && quiet[channel] > HUMS * quiet[1 - channel];
+}
+
+static bool overlaps(const DwSideSegment *one, const DwSideSegment *other)
+{
+    return fmin(one->end_s, other->end_s) - fmax(one->start_s, other->start_s) > APART_S;
+}
+
 static bool stands_apart(const DwSideSegments *segments, const DwSideSegment *one)
 {
     for (size_t i = 0; i < segments->count; i++)
-        if (fmin(segments->items[i].end_s, one->end_s) - fmax(segments->items[i].start_s, one->start_s) > APART_S)
+        if (overlaps(&segments->items[i], one))
             return false;
     return true;
 }
 
-// Adds what the other channel holds where this one holds nothing.
-static void add_other(const DwSideFinder *finder, DwSideView other, DwSideSegments *segments)
+// Whether the stretch is no louder in VIEW's channel than what is heard there between the bands, hum that a line of it
+// rules, and no band. Where that channel alone hums it hides what it holds: there this does not tell.
+static bool is_of_gaps(const DwSideFinder *finder, DwSideView view, const DwSideSegment *one)
 {
-    DwSideSegments own = {0};
-    for (size_t i = 0; i < segments->count; i++)
-        dw_side_segments_add(&own, segments->items[i]);
-    for (size_t i = 0; i < finder->tones[other].count; i++)
-        if (stands_apart(&own, &finder->tones[other].items[i]))
-            dw_side_segments_add(segments, finder->tones[other].items[i]);
-    free(own.items);
+    size_t channel = view == DW_SIDE_RIGHT_ALONE;
+    double power = pow(10, one->level_db[channel] / 10) / 2;
+    return one->frequency_hz < HUM_TOP_HZ && power < QUIET_MOST * finder->quiet[view] &&
+           !dw_side_finder_is_loud(finder, channel);
+}
+
+// Adds what the other channel holds where this one, looked at in VIEW, holds nothing but the sound of its gaps.
+static void add_other(const DwSideFinder *finder, DwSideView view, DwSideView other, DwSideSegments *segments)
+{
+    DwSideSegments added = {0};
+    size_t kept = 0, own = segments->count;
+    for (size_t i = 0; i < finder->tones[other].count; i++) {
+        const DwSideSegment *one = &finder->tones[other].items[i];
+        bool free_there = !is_of_gaps(finder, other, one);
+        for (size_t k = 0; k < own && free_there; k++)
+            free_there = is_of_gaps(finder, view, &segments->items[k]) || !overlaps(&segments->items[k], one);
+        if (free_there)
+            dw_side_segments_add(&added, *one);
+    }
+    for (size_t k = 0; k < own; k++)
+        if (!is_of_gaps(finder, view, &segments->items[k]) || stands_apart(&added, &segments->items[k]))
+            segments->items[kept++] = segments->items[k];
+    segments->count = kept;
+    for (size_t i = 0; i < added.count; i++)
+        dw_side_segments_add(segments, added.items[i]);
+    free(added.items);
 }
 
 // Takes all for CHANNEL's, and what the other holds for nothing.
@@ -179,12 +211,6 @@ static void join_parts(const DwSideSegments *wholes, DwSideSegments *segments)
     }
 }
 
-bool dw_side_finder_is_loud(const DwSideFinder *finder, size_t channel)
-{
-    const double *quiet = finder->quiet + DW_SIDE_LEFT_ALONE;
-    return finder->channels > 1 && quiet[channel] > HUMS * quiet[1 - channel];
-}
-
 DwSideSound dw_side_finder_sound(const DwSideFinder *finder, size_t channel)
 {
     double share = finder->mains_share[DW_SIDE_LEFT_ALONE + channel];
@@ -204,7 +230,7 @@ void dw_side_finder_look(DwSideFinder *finder, DwSideView view)
     if (alone && dw_side_finder_is_loud(finder, view == DW_SIDE_LEFT_ALONE))
         take_for_one(segments, view == DW_SIDE_LEFT_ALONE ? DW_PLAN_LEFT : DW_PLAN_RIGHT);
     else if (alone) {
-        add_other(finder, other, segments);
+        add_other(finder, view, other, segments);
         join_parts(&finder->tones[DW_SIDE_BOTH_CHANNELS], segments);
     }
     dw_side_segments_find_silence(&finder->course[view], segments);
@@ -248,6 +274,15 @@ bool dw_side_finder_breaks(const DwSideFinder *finder, size_t channel)
 const DwSideCourse *dw_side_finder_course(const DwSideFinder *finder)
 {
     return &finder->course[finder->view];
+}
+
+const DwSideCourse *dw_side_finder_course_for(const DwSideFinder *finder, DwPlanChannel channel)
+{
+    bool right = channel == DW_PLAN_RIGHT;
+    DwSideView hidden = right ? DW_SIDE_LEFT_ALONE : DW_SIDE_RIGHT_ALONE;
+    if (finder->view != hidden || (channel != DW_PLAN_LEFT && !right) || dw_side_finder_is_loud(finder, right))
+        return dw_side_finder_course(finder);
+    return &finder->course[right ? DW_SIDE_RIGHT_ALONE : DW_SIDE_LEFT_ALONE];
 }
 
 double dw_side_finder_start_s(const DwSideFinder *finder)

@@ -130,8 +130,11 @@ static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments
                          const DwBandPlanBand *band, double turn_s)
 {
     bool steps = band->kind == DW_PLAN_STEPS, two = band->kind == DW_PLAN_TWO_TONE;
+    double played_s = segments[count - 1].end_s - segments->start_s, wanted_s = band->length_s / guess->ratio;
+    // Pieces that make up the planned length are one band, however long its channel was gone between them.
+    bool whole = fabs(log(played_s / wanted_s)) < LENGTH_FREE;
     if (segments->kind == DW_PLAN_SWEEP || segments->kind == DW_PLAN_SILENCE ||
-        !is_one_band(segments, count, steps ? STEP_GAP_S : PIECE_GAP_S))
+        !is_one_band(segments, count, steps || whole ? STEP_GAP_S : PIECE_GAP_S))
         return 0;
     double penalty = tone_penalty(ruling_hz(segments), two ? band->from_hz : band->frequency_hz, guess->ratio);
     if (two && segments->kind == DW_PLAN_TWO_TONE)
@@ -144,8 +147,7 @@ static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments
     double wanted_rise = steps ? 20 * log10(band->steps_um[band->step_count - 1] / band->steps_um[0]) : 0;
     if (fabs(rise + segments[count - 1].rise_db - wanted_rise) > STEP_RANGE_DB)
         penalty += OTHER_KIND;
-    double played_s = segments[count - 1].end_s - segments->start_s;
-    return 1 - penalty - tone_length_penalty(played_s, band->length_s / guess->ratio, turn_s);
+    return 1 - penalty - tone_length_penalty(played_s, wanted_s, turn_s);
 }
 
 bool dw_side_match_is_lost(const DwSideGuess *guess, const DwBandPlanBand *band)

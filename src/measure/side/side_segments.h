@@ -46,6 +46,8 @@ void dw_side_segments_find_silence(const DwSideCourse *course, DwSideSegments *s
 
 // The frames of what FINDER looks at, and the second at which they begin. Valid until FINDER is freed.
 const DwSideCourse *dw_side_finder_course(const DwSideFinder *finder);
+// The same, but of CHANNEL alone where that is left or right, fit to be heard, and the other alone is looked at.
+const DwSideCourse *dw_side_finder_course_for(const DwSideFinder *finder, DwPlanChannel channel);
 double dw_side_finder_start_s(const DwSideFinder *finder);
 
 // The direction of a tone with these powers and mean product of its channels.

@@ -3,24 +3,27 @@
 
 #include "base/memory.h"
 #include "dsp/statistics.h"
+#include "measure/side/side_match.h"
 #include "measure/side/side_segments.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-static const double LOW_TOP_HZ = 150;                      // below it a sweep is looked for in the low spectra
-static const double LATE_S = 4;                            // a sweep found may begin this much earlier or later,
-static const double LATE_SHARE = 0.6;                      // or this share of its length
-static const double BIN_S = 0.1;                           // of the moments voted for
-static const double AGREE_S = 0.25;                        // votes within it agree
-static const double LEAST_SHARE = 0.35;                    // of a sweep's frames that have to agree
-static const double WHOLE_SHARE = 0.7;                     // between the first and the last of them, of its length
-static const double TOUCHES_S = 0.5;                       // one that agrees up to here before its end goes on to it
-static const double LATE_LEAST_S = 0.3, LATE_MOST_S = 2.5; // of a tone that is heard late
-static const double BLOCK_S = 0.25;                        // of silence judged at a time
-static const double LOUDER = 2.5;                          // power over the quiet blocks': 4 dB
-static const double QUIET = 0.01;                          // of the loud frames' power: silence lies 20 dB below
-static const double SHORTER_S = 1;                         // what may be missing of a silent band
+static const double LOW_TOP_HZ = 150;                       // below it a sweep is looked for in the low spectra
+static const double LATE_S = 4;                             // a sweep found may begin this much earlier or later,
+static const double LATE_SHARE = 0.6;                       // or this share of its length
+static const double BIN_S = 0.1;                            // of the moments voted for
+static const double AGREE_S = 0.25;                         // votes within it agree
+static const double LEAST_SHARE = 0.35;                     // of a sweep's frames that have to agree
+static const double WHOLE_SHARE = 0.7;                      // between the first and the last of them, of its length
+static const double TOUCHES_S = 0.5;                        // one that agrees up to here before its end goes on to it
+static const double LATE_LEAST_S = 0.15, LATE_MOST_S = 2.5; // of a tone that is heard late
+static const double ENDS_S = 0.3;                           // of where the plan ends it
+static const double BLOCK_S = 0.25;                         // of silence judged at a time
+static const double LOUDER = 2.5;                           // power over the quiet blocks': 4 dB
+static const double QUIET = 0.01;                           // of the loud frames' power: silence lies 20 dB below
+static const double LEAK_DB = 12;                           // quieter than a band: rather a leak than that one again
+static const double SHORTER_S = 1;                          // what may be missing of a silent band
 enum { BLOCK_FRAMES_MOST = 32, LOUD_BLOCKS_MOST = 1 };
 
 // --- sweeps ------------------------------------------------------------------------------
@@ -30,6 +33,7 @@ typedef struct {
     double from_hz, rate; // where it starts; octaves by e a second, signed
     double length_s, low_hz, high_hz;
     double from_s, to_s; // between which it has to begin
+    double until_s;      // where what sounds next begins: its frames are none of this one's
     const DwSideCourse *course;
     double course_s; // second of the first frame
 } Sweep;
@@ -93,7 +97,7 @@ static double most_agreed(const Sweep *sweep, size_t first, size_t end)
 typedef struct {
     double begun_s, first_s, last_s;
     double share; // of all frames of a whole sweep
-    double power[2], common;
+    double power[2], common, count;
 } Agreed;
 
 static Agreed agree(const Sweep *sweep, size_t first, size_t end, double about_s)
@@ -113,6 +117,7 @@ static Agreed agree(const Sweep *sweep, size_t first, size_t end, double about_s
         agreed.power[1] += tone->power[1];
         agreed.common += tone->common;
     }
+    agreed.count = (double)count;
     agreed.share = (double)count * sweep->course->hop_s / sweep->length_s;
     agreed.begun_s = count ? about_s + dw_statistics_quantile(begun, count, 0.5) : NAN;
     free(begun);
@@ -160,11 +165,12 @@ static Sweep sweep_of(const DwSideFinder *finder, const DwBandPlan *plan, size_t
                    .length_s = band->length_s / ratio,
                    .low_hz = 0.95 * ratio * fmin(band->from_hz, band->to_hz),
                    .high_hz = 1.05 * ratio * fmax(band->from_hz, band->to_hz),
-                   .course = dw_side_finder_course(finder),
+                   .course = dw_side_finder_course_for(finder, dw_side_wired(alignment->wiring, band->channel)),
                    .course_s = dw_side_finder_start_s(finder)};
     sweep.rate = log(band->to_hz / band->from_hz) / sweep.length_s;
     Room room = room_of(plan, alignment, index);
     sweep.from_s = fmax(room.from_s, sweep.course_s);
+    sweep.until_s = room.to_s;
     sweep.to_s = fmax(sweep.from_s, fmin(room.to_s, dw_side_finder_end_s(finder)) - 0.5 * sweep.length_s);
     if (is_there(found)) {
         double late_s = fmax(LATE_S, LATE_SHARE * sweep.length_s);
@@ -190,13 +196,16 @@ static void settle_sweep(const DwSideFinder *finder, const DwBandPlan *plan, siz
 {
     DwSideBand *found = &alignment->bands[index];
     Sweep sweep = sweep_of(finder, plan, index, alignment);
-    size_t first = frame_at(&sweep, sweep.from_s), end = frame_at(&sweep, sweep.to_s + sweep.length_s);
+    size_t first = frame_at(&sweep, sweep.from_s),
+           end = frame_at(&sweep, fmax(sweep.from_s, fmin(sweep.to_s + sweep.length_s, sweep.until_s)));
     double about_s = most_agreed(&sweep, first, end);
     if (isnan(about_s))
         return;
     Agreed agreed = agree(&sweep, first, end, about_s);
     bool there = is_there(found);
-    if (agreed.share < LEAST_SHARE || (!there && !comes_out_right(&agreed, &plan->bands[index], alignment, mono)))
+    double level_db = 10 * log10(2 * agreed.power[alignment->wiring == DW_SIDE_RIGHT_ONLY] / agreed.count);
+    if (agreed.share < LEAST_SHARE || (!there && !comes_out_right(&agreed, &plan->bands[index], alignment, mono)) ||
+        (!there && dw_side_is_leak(finder, plan, index, alignment, level_db)))
         return;
     double end_s = agreed.begun_s + sweep.length_s;
     bool whole = agreed.last_s - agreed.first_s > WHOLE_SHARE * sweep.length_s;
@@ -235,9 +244,18 @@ static DwSideBand by_after(const DwBandPlan *plan, size_t index, double ratio, c
     return told;
 }
 
-// A tone that is first heard late, as through a channel that comes and goes, but ends where the plan has it from the
-// band before on, begins where the plan has it. Where the band before does not tell, the one after does for a
-// channel that is known to come and go (a groove that skips would be as short).
+// Whether the band that was FOUND is late and shorter for it, but ends where it was TOLD.
+static bool is_late(const DwSideFinder *finder, const DwSideBand *found, const DwSideBand *told)
+{
+    double late_s = found->start_s - told->start_s,
+           missing_s = told->end_s - told->start_s - (found->end_s - found->start_s);
+    return fmin(late_s, missing_s) >= LATE_LEAST_S && late_s <= LATE_MOST_S &&
+           fabs(found->end_s - told->end_s) <= ENDS_S && told->start_s >= dw_side_finder_start_s(finder);
+}
+
+// A tone that is first heard late and is shorter for it, as through a channel that comes and goes, but ends where the
+// plan has it from the band before on, begins where the plan has it. Where the band before does not tell, the one after
+// does for a channel that is known to come and go (a groove that skips would be as short).
 static void settle_tone(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, DwSideAlignment *alignment)
 {
     DwSideBand *found = &alignment->bands[index];
@@ -245,11 +263,9 @@ static void settle_tone(const DwSideFinder *finder, const DwBandPlan *plan, size
     if (!is_there(found))
         return;
     DwSideBand told = by_before(plan, index, ratio, alignment);
-    if (isnan(told.start_s) && (dw_side_finder_breaks(finder, 0) || dw_side_finder_breaks(finder, 1)))
+    if (!is_late(finder, found, &told) && (dw_side_finder_breaks(finder, 0) || dw_side_finder_breaks(finder, 1)))
         told = by_after(plan, index, ratio, alignment);
-    double late_s = found->start_s - told.start_s;
-    if (!(late_s >= LATE_LEAST_S && late_s <= LATE_MOST_S && fabs(found->end_s - told.end_s) <= LATE_LEAST_S) ||
-        told.start_s < dw_side_finder_start_s(finder))
+    if (!is_late(finder, found, &told))
         return;
     found->start_s = told.start_s;
     found->verdict = found->verdict == DW_SIDE_SHORT ? DW_SIDE_FOUND : found->verdict;
@@ -275,6 +291,17 @@ static double block_power(const DwSideFinder *finder, double from_s, size_t k)
         power[count++] = course->frames[i].power;
     }
     return count ? dw_statistics_quantile(power, count, 0.5) : INFINITY;
+}
+
+// The median power of COUNT blocks from FROM_S on.
+static double median_power(const DwSideFinder *finder, double from_s, size_t count)
+{
+    float *power = dw_memory_new(count, sizeof *power);
+    for (size_t k = 0; k < count; k++)
+        power[k] = (float)block_power(finder, from_s, k);
+    double median = dw_statistics_quantile(power, count, 0.5);
+    free(power);
+    return median;
 }
 
 // The longest stretch within WITHIN that is as quiet as its quieter quarter, whatever ticks stand in it.
@@ -306,7 +333,9 @@ static double end_before(const DwSideFinder *finder, const DwSideAlignment *alig
     const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
     const DwSideSegment *own = &segments[alignment->bands[before].first];
     for (size_t i = 0; i < count; i++) {
-        bool alike = segments[i].kind == own->kind && segments[i].channel == own->channel;
+        bool alike =
+            segments[i].kind == own->kind && segments[i].channel == own->channel &&
+            fmax(segments[i].level_db[0], segments[i].level_db[1]) > fmax(own->level_db[0], own->level_db[1]) - LEAK_DB;
         if (alike && segments[i].start_s > own->end_s && fabs(segments[i].end_s - second) < TOUCHES_S)
             return segments[i].end_s;
     }
@@ -324,6 +353,59 @@ static bool is_one_lost(const DwBandPlan *plan, const DwSideAlignment *alignment
     return false;
 }
 
+// Whether FOUND lies in what is louder than QUIET, as where a band that is lost in a dead channel leaks.
+static bool is_louder(const DwSideFinder *finder, const DwSideBand *found, Stretch quiet)
+{
+    size_t count = (size_t)fmax(0, floor((found->end_s - found->start_s) / BLOCK_S)),
+           quiet_count = (size_t)fmax(0, floor((quiet.to_s - quiet.from_s) / BLOCK_S));
+    if (!count || !quiet_count)
+        return false;
+    return median_power(finder, found->start_s, count) > LOUDER * median_power(finder, quiet.from_s, quiet_count);
+}
+
+// Whether the band at INDEX, lost in a dead channel, leaks for its length from FROM_S on, louder than QUIET, which goes
+// on behind it where BEHIND, else before it.
+static bool leaks(const DwSideFinder *finder, const DwBandPlan *plan, const DwSideAlignment *alignment, size_t index,
+                  double from_s, Stretch quiet, bool behind)
+{
+    enum { AFTER = 2, APART = 2 }; // blocks looked at, and from the leak's end on
+    DwSideGuess guess = {1, NAN, alignment->wiring, false};
+    double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
+    size_t count = (size_t)fmax(0, floor((quiet.to_s - quiet.from_s) / BLOCK_S)),
+           length = (size_t)fmax(0, floor(plan->bands[index].length_s / ratio / BLOCK_S));
+    if (alignment->bands[index].verdict != DW_SIDE_MISSING || !dw_side_match_is_lost(&guess, &plan->bands[index]) ||
+        count == 0 || length <= 2)
+        return false;
+    double most = LOUDER * median_power(finder, quiet.from_s, count),
+           next_s = behind ? from_s + (double)(length + APART) * BLOCK_S : from_s - (double)(AFTER + APART) * BLOCK_S;
+    return median_power(finder, from_s + BLOCK_S, length - 2) > most && median_power(finder, next_s, AFTER) < most;
+}
+
+// Whether QUIET touches a neighbour that is heard.
+static bool touches(const DwSideFinder *finder, const DwSideAlignment *alignment, Stretch quiet, Room room)
+{
+    return (room.after < alignment->count && fabs(room.to_s - quiet.to_s) < TOUCHES_S) ||
+           (room.before < alignment->count &&
+            fabs(quiet.from_s - end_before(finder, alignment, room.before, quiet.from_s)) < TOUCHES_S);
+}
+
+// ROOM about the silent band at INDEX, ended by what leaks of a lost band beside it where QUIET touches that.
+static Room with_leaks(const DwSideFinder *finder, const DwBandPlan *plan, const DwSideAlignment *alignment,
+                       size_t index, Stretch quiet, Room room)
+{
+    double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
+    if (index + 1 < plan->count && leaks(finder, plan, alignment, index + 1, quiet.to_s, quiet, true)) {
+        room.to_s = quiet.to_s;
+        room.after = index + 1;
+    }
+    if (index > 0 && leaks(finder, plan, alignment, index - 1, quiet.from_s - plan->bands[index - 1].length_s / ratio,
+                           quiet, false)) {
+        room.from_s = quiet.from_s;
+        room.before = index - 1;
+    }
+    return room;
+}
+
 // Between its neighbours the band lies where the plan's gaps put it, from the one that the quiet touches.
 static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, DwSideAlignment *alignment)
 {
@@ -332,14 +414,22 @@ static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, s
     Room room = room_of(plan, alignment, index);
     double first_s = dw_side_finder_start_s(finder), end_s = dw_side_finder_end_s(finder);
     double length_s = plan->bands[index].length_s / ratio;
+    Stretch quiet = quietest(finder, (Stretch){fmax(room.from_s, first_s), fmin(room.to_s, end_s)});
+    if (!touches(finder, alignment, quiet, room))
+        room = with_leaks(finder, plan, alignment, index, quiet, room);
     bool begins = room.before == plan->count, ends = room.after == plan->count;
     double before_s = begins ? 0 : plan->bands[room.before].gap_s / ratio, after_s = plan->bands[index].gap_s / ratio;
-    Stretch quiet = quietest(finder, (Stretch){fmax(room.from_s, first_s), fmin(room.to_s, end_s)});
     double spare_s = quiet.to_s - quiet.from_s - length_s;
-    if (spare_s < -SHORTER_S)
+    if (spare_s < -SHORTER_S) {
+        if (is_there(found) && is_louder(finder, found, quiet))
+            *found = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
         return;
+    }
     double start_s = quiet.from_s + spare_s / 2;
-    double last_s = begins ? first_s : end_before(finder, alignment, room.before, quiet.from_s);
+    double last_s = begins ? first_s
+                    : is_there(&alignment->bands[room.before])
+                        ? end_before(finder, alignment, room.before, quiet.from_s)
+                        : room.from_s;
     bool from_before = !begins && fabs(quiet.from_s - last_s) < TOUCHES_S,
          from_after = !ends && fabs(room.to_s - quiet.to_s) < TOUCHES_S;
     // A band that was not found may stand unheard in the quiet: then the other end of it tells better.
@@ -356,10 +446,14 @@ static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, s
 
 void dw_side_settle(const DwSideFinder *finder, const DwBandPlan *plan, bool mono, DwSideAlignment *alignment)
 {
-    for (size_t j = 0; j < plan->count; j++)
-        if (!plan->bands[j].broken && plan->bands[j].kind == DW_PLAN_SWEEP &&
+    DwSideGuess guess = {1, NAN, alignment->wiring, mono};
+    for (size_t j = 0; j < plan->count; j++) {
+        // What is lost in a dead channel leaves a leak at most, which the frames of another sweep would outvote.
+        bool sought = is_there(&alignment->bands[j]) || !dw_side_match_is_lost(&guess, &plan->bands[j]);
+        if (!plan->bands[j].broken && plan->bands[j].kind == DW_PLAN_SWEEP && sought &&
             alignment->bands[j].verdict != DW_SIDE_OTHER_CHANNEL)
             settle_sweep(finder, plan, j, mono, alignment);
+    }
     for (size_t j = 0; j < plan->count; j++)
         if (!plan->bands[j].broken && plan->bands[j].kind != DW_PLAN_SILENCE && plan->bands[j].kind != DW_PLAN_SWEEP)
             settle_tone(finder, plan, j, alignment);

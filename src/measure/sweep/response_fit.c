@@ -16,8 +16,11 @@ static const double FROM_HZ = 40;                  // below it the arm's own res
 static const double NOMINAL[DW_RESPONSE_TAUS] = {3180e-6, 318e-6, 75e-6};
 static const double TAU_OFF = 0.05;          // of parts, rms beforehand (common practice, no source)
 static const double LOSS_DB = 4, ARM_DB = 2; // rms beforehand, at 15 kHz and where the fit begins
-static const double OFF_COUNTS = 0.05;       // share of a time constant worth a word
-static const double KNOWN = 0.5;             // share of a resonance that its ± may be
+// A curve is counted over its own level at 1 kHz, so all of it is off by what the cut is off there, as correlated with
+// the rest as that is: as good as unknown.
+static const double LEVEL_DB = 3;
+static const double OFF_COUNTS = 0.05; // share of a time constant worth a word
+static const double KNOWN = 0.5;       // share of a resonance that its ± may be
 
 enum { LEVEL, RESONANCE, Q, LOSS, ARM, TAU, UNKNOWNS = TAU + DW_RESPONSE_TAUS };
 
@@ -90,6 +93,13 @@ static double law(const double *unknowns, double hz, const void *user)
            (*equalised ? replay_off_db(hz, &unknowns[TAU]) : 0);
 }
 
+// The half-width of a share whose reciprocal raised to POWER is what the points tell evenly: that of its logarithm as
+// far as the farther end goes; infinite where that has no end.
+static double farther(double ln_off, double power)
+{
+    return power * ln_off < 1 ? pow(1 - power * ln_off, -1 / power) - 1 : INFINITY;
+}
+
 bool dw_response_fit(const DwResponseLine *line, bool equalised, DwResponseFit *fit)
 {
     double hz[DW_RESPONSE_POINTS_MOST], db[DW_RESPONSE_POINTS_MOST], off[DW_LEAST_SQUARES_MOST], rest;
@@ -111,7 +121,7 @@ bool dw_response_fit(const DwResponseLine *line, bool equalised, DwResponseFit *
                               .factor = factor,
                               .unknowns = UNKNOWNS,
                               .expected = {[RESONANCE] = log(17000)},
-                              .expected_deviation = {[LEVEL] = UNEVEN_DB,
+                              .expected_deviation = {[LEVEL] = LEVEL_DB,
                                                      [RESONANCE] = 0.5,
                                                      [Q] = 0.7,
                                                      [LOSS] = LOSS_DB,
@@ -126,8 +136,9 @@ bool dw_response_fit(const DwResponseLine *line, bool equalised, DwResponseFit *
     if (!found)
         return false;
     *fit = (DwResponseFit){.resonance_hz = exp(answer[RESONANCE]), .q = exp(answer[Q]), .rest_db = rest};
-    fit->resonance_off_hz = fit->resonance_hz * off[RESONANCE];
-    fit->q_off = fit->q * off[Q];
+    // The low-pass goes by 1/f⁴ of its resonance and by 1/Q²: beyond the sweep's end both are known better downwards.
+    fit->resonance_off_hz = fit->resonance_hz * farther(off[RESONANCE], 4);
+    fit->q_off = fit->q * farther(off[Q], 2);
     for (size_t i = 0; i < DW_RESPONSE_TAUS; i++) {
         fit->tau[i] = equalised ? exp(answer[TAU + i]) - 1 : NAN;
         fit->tau_off[i] = exp(answer[TAU + i]) * off[TAU + i];
@@ -204,14 +215,13 @@ static void add_resonance(const DwResponseFit *fit, size_t channel, DwSheet *she
                                              {"Treble resonance, right", "Q of the treble resonance, right"}};
     static const char method[] =
         "low-pass of second order through the response; the ± holds how evenly a record is cut";
-    if (fit->resonance_off_hz > KNOWN * fit->resonance_hz) {
-        for (size_t i = 0; i < 2; i++)
+    const double values[2] = {fit->resonance_hz / 1000, fit->q}, offs[2] = {fit->resonance_off_hz / 1000, fit->q_off};
+    for (size_t i = 0; i < 2; i++)
+        if (offs[0] > KNOWN * values[0] || offs[i] > KNOWN * values[i])
             dw_sheet_not_measured(sheet, keys[channel][i], "it lies beyond the end of the sweep, or is damped away.");
-        return;
-    }
-    dw_sheet_add_estimate(sheet, keys[channel][0], labels[channel][0], fit->resonance_hz / 1000, "kHz", 1,
-                          fit->resonance_off_hz / 1000, method);
-    dw_sheet_add_estimate(sheet, keys[channel][1], labels[channel][1], fit->q, "", 2, fit->q_off, method);
+        else
+            dw_sheet_add_estimate(sheet, keys[channel][i], labels[channel][i], values[i], i ? "" : "kHz", i ? 2 : 1,
+                                  offs[i], method);
 }
 
 // The mean of the fits that are there, which one sweep gave both of: they are off alike.
