@@ -117,6 +117,7 @@ const bench = {
     } catch {
       said = { kept: false, words: bench.words.offline };
     }
+    if (said.kept) drafts.done(body.get("once"));
     bench.say(said.words, !said.kept, { about, undo: said.undo ? { path: said.undo, words: said.act } : null, acts: out(said) });
     return said;
   },
@@ -181,15 +182,22 @@ const tried = new Map(); // as it was sent last, kept or not
 const dates = "input[type=date], input[type=datetime-local], input[type=month], input[type=time], input[type=week]";
 const beingTyped = new Set();
 
+// Half a date, or one whose year is not typed to its end ("0002"), says nothing yet.
+const isHalf = (field) => Boolean(field?.validity?.badInput) || (Boolean(field?.matches?.(dates)) && /^0\d{3}-/.test(field.value));
+
 const isUnkept = (form) => kept.has(form) && typed(form) !== kept.get(form) && typed(form) !== sending.get(form);
+
+// Whether FIELD says something else than it came with.
+function isTouched(field) {
+  if (field.matches("input[type=checkbox], input[type=radio]")) return field.checked !== field.defaultChecked;
+  if (field.matches("select")) return field.selectedIndex !== Math.max(0, [...field.options].findIndex((option) => option.defaultSelected));
+  return field.matches("input:not([type=hidden]), textarea") && field.value !== field.defaultValue;
+}
 
 // Whether anything stands on the page that loading it anew would lose.
 function hasUnkept() {
-  const touched = (field) => (field.matches("input[type=checkbox], input[type=radio]") ? field.checked !== field.defaultChecked
-    : field.matches("select") ? field.selectedIndex !== Math.max(0, [...field.options].findIndex((option) => option.defaultSelected))
-      : field.matches("input:not([type=hidden]), textarea") && field.value !== field.defaultValue);
   return [...document.forms].some((form) => (kept.has(form) ? typed(form) !== kept.get(form)
-    : isPosted(form) && [...form.elements].some(touched)));
+    : isPosted(form) && [...form.elements].some(isTouched)));
 }
 
 // What was kept is a newer revision of its record: each form of it on the page says so from now on.
@@ -218,6 +226,7 @@ function ways(form, field, said) {
   };
   const theirs = () => {
     kept.set(form, typed(form)); // what stands here is given up
+    drafts.note(form);
     location.reload();
   };
   return [{ words: bench.words.mine, act: mine }, { words: bench.words.theirs, act: theirs }];
@@ -226,14 +235,16 @@ function ways(form, field, said) {
 // Sends FORM as it stands, if that is not what the bench has; FIELD was changed last.
 async function send(form, field) {
   if (!isUnkept(form)) return;
-  const body = changes(form), now = typed(form);
-  body.set("once", bench.draw());
+  const body = changes(form), now = typed(form), once = bench.draw();
+  body.set("once", once);
+  drafts.note(form, once);
   sending.set(form, now);
   tried.set(form, now);
   const said = await bench.post(actionOf(form), body, form, (said) => ways(form, field, said));
   sending.delete(form);
   if (said.kept) kept.set(form, now);
   if (said.revision) renew(form, said.revision);
+  if (said.kept) drafts.note(form);
   for (const other of said.kept ? form.querySelectorAll("[aria-invalid]") : [field])
     other?.setAttribute("aria-invalid", String(!said.kept));
 }
@@ -242,7 +253,7 @@ async function send(form, field) {
 let keeping = Promise.resolve();
 
 function keep(form, field) {
-  if (field?.validity?.badInput) {
+  if (isHalf(field)) {
     field.setAttribute("aria-invalid", "true");
     bench.say(bench.words.unfinished, true, { about: form });
     return;
@@ -276,7 +287,7 @@ document.addEventListener("submit", (event) => {
 // What was typed and not left yet is sent with the page's last breath.
 window.addEventListener("pagehide", () => {
   for (const form of keepers)
-    if (isUnkept(form) && typed(form) !== tried.get(form) && ![...form.elements].some((field) => field.validity?.badInput)) send(form, null);
+    if (isUnkept(form) && typed(form) !== tried.get(form) && ![...form.elements].some(isHalf)) send(form, null);
 });
 
 // Shown again as it was left, a page's forms are new acts.
@@ -290,51 +301,30 @@ window.addEventListener("pageshow", (event) => {
 // no longer known to the shop. Nothing of it is seen until the bench has said so.
 async function askAgain() {
   document.body.hidden = true;
-  try {
-    const answer = await fetch(location.href, { method: "HEAD", redirect: "manual", cache: "no-store" });
-    if (answer.type === "opaqueredirect") location.reload();
-    else document.body.hidden = false;
-  } catch {
-    document.body.hidden = false;
+  const word = Object.assign(document.createElement("p"), { className: "lead", textContent: bench.words.away });
+  for (;;) {
+    try {
+      const answer = await fetch(location.href, { method: "HEAD", redirect: "manual", cache: "no-store" });
+      if (answer.type === "opaqueredirect") location.reload();
+      else document.body.hidden = false;
+      break;
+    } catch {
+      document.documentElement.append(word);
+      await new Promise((go) => setTimeout(go, 2000));
+    }
   }
+  word.remove();
 }
 
-// --- what was typed into a form that is sent as a whole -------------------------------
-
-// It is kept in the browser's window until the bench has taken it: a page that is loaded anew
-// loses no word, and none stays for whoever opens the next window. Secrets and files are not.
-const drafts = [...document.forms].filter((form) => isPosted(form) && !kept.has(form) && !form.querySelector("[type=password]"));
-const draftName = (form) => `draft ${location.pathname} ${actionOf(form)} ${drafts.filter((other) => actionOf(other) === actionOf(form)).indexOf(form)}`;
-const draftFields = (form) => [...form.elements].filter((field) => field.name && field.matches("textarea, select, input:not([type=hidden], [type=file], [type=checkbox], [type=radio])"));
-
-document.addEventListener("input", (event) => {
-  const form = event.target.form;
-  if (!drafts.includes(form)) return;
-  sessionStorage.setItem(draftName(form), JSON.stringify(draftFields(form).map((field) => [field.name, field.value])));
-});
-
-document.addEventListener("submit", (event) => {
-  if (drafts.includes(event.target)) sessionStorage.setItem("sent", draftName(event.target));
-});
-
-// A page that came after a form was sent says that it was taken; one that refuses it does not.
-(() => {
-  const sent = sessionStorage.getItem("sent"), status = performance.getEntriesByType("navigation")[0]?.responseStatus ?? 200;
-  sessionStorage.removeItem("sent");
-  if (sent && status < 400) sessionStorage.removeItem(sent);
-  let found = false;
-  for (const form of drafts) {
-    const fields = draftFields(form), draft = JSON.parse(sessionStorage.getItem(draftName(form)) ?? "[]");
-    if (draft.length !== fields.length || draft.some(([name], i) => fields[i].name !== name)) continue;
-    draft.forEach(([, value], i) => {
-      if (fields[i].value === value) return;
-      fields[i].value = value;
-      found = true;
-      for (let box = form.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
-    });
-  }
-  if (found) bench.say(bench.words.draft);
-})();
+// A screen that is handed to a customer shows one page in this window; those that the browser's other windows still show
+// are asked for anew, which leads to it.
+const handed = window.BroadcastChannel ? new BroadcastChannel("deckwright-handed") : null;
+if (document.documentElement.classList.contains("locked")) handed?.postMessage(location.pathname);
+else
+  handed?.addEventListener("message", () => {
+    document.body.hidden = true;
+    location.reload();
+  });
 
 // After the bench was started anew a form is sealed again before it is sent: when it is touched.
 document.addEventListener("focusin", (event) => {

@@ -70,7 +70,7 @@ const listed = (area) => {
   const changed = () => {
     number();
     keep();
-    form.dispatchEvent(new Event("input"));
+    area.dispatchEvent(new Event("input", { bubbles: true }));
     check(area);
   };
   list.className = "lines";

@@ -102,7 +102,11 @@
     points[chosen] = pixel(event);
     draw();
   });
-  for (const end of ["pointerup", "pointercancel"]) board.addEventListener(end, () => { held = false; });
+  for (const end of ["pointerup", "pointercancel"])
+    board.addEventListener(end, () => {
+      held = false;
+      input("x1").dispatchEvent(new Event("input", { bubbles: true })); // it is noted as typed
+    });
 
   // Arrow keys move along the screen, whatever the turn; Enter places the next point in the middle.
   board.addEventListener("keydown", (event) => {
@@ -124,7 +128,15 @@
     } else return;
     event.preventDefault();
     draw();
+    input("x1").dispatchEvent(new Event("input", { bubbles: true }));
   });
+
+  // The points that stand in the fields.
+  function read() {
+    points = [];
+    for (let i = 1; i <= wanted().length && input(`x${i}`).value && input(`y${i}`).value; i++)
+      points.push(keepInside(Number(input(`x${i}`).value), Number(input(`y${i}`).value)));
+  }
 
   form.addEventListener("change", (event) => {
     if (event.target.name === "kind") {
@@ -133,9 +145,7 @@
     } else {
       const at = /^[xy]([1-4])$/.exec(event.target.name);
       if (!at) return;
-      points = [];
-      for (let i = 1; i <= wanted().length && input(`x${i}`).value && input(`y${i}`).value; i++)
-        points.push(keepInside(Number(input(`x${i}`).value), Number(input(`y${i}`).value)));
+      read();
       chosen = Math.min(at[1], points.length) - 1;
     }
     show();
@@ -153,5 +163,6 @@
   // The arrow keys are the board's own now.
   board.setAttribute("role", "application");
   board.setAttribute("aria-describedby", "ask");
+  read(); // noted before the page was loaded anew
   show();
 })();

@@ -78,6 +78,16 @@
     const all = touched.get(key);
     const any = all.some(isPoint);
     areas.get(key).value = any ? all.map((at) => isPoint(at) ? `${at.x.toFixed(2)}:${at.y.toFixed(2)}` : "0:0").join("\n") : "";
+    areas.get(key).dispatchEvent(new Event("input", { bubbles: true })); // it is noted as typed
+  }
+
+  // What AREA says of the place KEY, a line for each photograph.
+  function read(key, area) {
+    const lines = area.value.trim().split("\n");
+    boards.forEach((board, i) => {
+      const [x, y] = (lines[i] ?? "").split(":").map(Number);
+      touched.get(key)[i] = Number.isFinite(x + y) && lines[i] ? (x === 0 && y === 0 ? "unseen" : { x, y }) : null;
+    });
   }
 
   function draw() {
@@ -193,13 +203,10 @@
   section.querySelector(".places").addEventListener("change", draw);
   for (const [key, area] of areas)
     area.addEventListener("change", () => {
-      const lines = area.value.trim().split("\n");
-      boards.forEach((board, i) => {
-        const [x, y] = (lines[i] ?? "").split(":").map(Number);
-        touched.get(key)[i] = Number.isFinite(x + y) && lines[i] ? (x === 0 && y === 0 ? "unseen" : { x, y }) : null;
-      });
+      read(key, area);
       draw();
     });
+  for (const [key, area] of areas) read(key, area); // noted before the page was loaded anew
   section.classList.add("placing");
   draw();
 })();

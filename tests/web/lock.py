@@ -57,6 +57,29 @@ def check_locked(tap, bench, device):
     tap.say("a style sheet is given", device.get(page.text.split('rel="stylesheet" href="')[1].split('"')[0]).status != 200)
 
 
+def check_pictures(tap, bench):
+    """What a browser keeps of the book it shows again only when the bench has said so (RFC 9111, 5.2.2.4; RFC 9110, 13.1.2)."""
+    device = Device(bench)
+    text = device.get("/job/0001/photos").text
+    paths = [html.unescape(path) for path in re.findall(r'src="(/photo/[^"]+)"', text)][:2]
+    sheet = next(f"/sheet/{number}" for number in range(1, 40) if device.get(f"/sheet/{number}").status == 200)
+    paths += [html.unescape(path) for path in re.findall(rf'src="({sheet}/picture/[^"]+)"', device.get(sheet).text)][:1]
+    tap.say("there are pictures", "" if len(paths) == 3 else paths)
+    tags = {}
+    for path in paths:
+        first = device.get(path)
+        tags[path] = first.headers.get("ETag", "none")
+        again, other = device.get(path, **{"If-None-Match": tags[path]}), device.get(path, **{"If-None-Match": '"0123"'})
+        tap.say(f"{path} is asked about each time", "" if first.headers["Cache-Control"] == "private, no-cache" and other.status == 200 else f"{first.headers['Cache-Control']} {other.status}")
+        if path.startswith("/photo/"):  # a drawing is drawn anew, and its parts have other names then
+            tap.say(f"{path} is not sent twice", "" if (again.status, again.body) == (304, b"") and other.body == first.body else again.status)
+    device.get(SIGN)
+    device.post("/lock", {"to": SIGN})
+    for path in paths:
+        held = device.get(path, **{"If-None-Match": tags[path]})
+        tap.say(f"{path} is not shown on a screen that was handed over", "" if go(held) == (303, SIGN) else go(held))
+
+
 def check_sheet(tap, bench):
     """A sheet that is shown is neither withdrawn nor supplied from the customer's hands, nor taken along as a file."""
     device = Device(bench)
@@ -113,6 +136,7 @@ def main(program):
         device = Device(bench)
         check_locked(tap, bench, device)
         check_sheet(tap, bench)
+        check_pictures(tap, bench)
         check_unlock(tap, device)
         status, errors = bench.end()
         tap.say("nothing was complained of", "" if status == 0 and not errors else errors)

@@ -238,6 +238,23 @@ def check_removing(tap, device, book):
     tap.say("a signature is looked at, not removed", not (device.post(f"/photo/{signature}/remove", {}).status == 400))
 
 
+def check_many(tap, device, book):
+    """A picture carries so many marks that each can be seen, and its page is no longer than another: 60, 100 kB."""
+    add(device, [("many.jpg", jpeg(900, 700))])
+    photo = book.photos()[-1][0]
+    answers = [measure(device, photo, [(10 + i, 10), (600 - i, 500)], kind=("words", "arrow", "circle")[i % 3], name="ä Ω words " * 18) for i in range(62)]
+    rows = book.rows("SELECT count(*) FROM photo_measure WHERE attachment_id = ?", photo)[0][0]
+    tap.say("it carries sixty marks", "" if rows == 60 and {one.status for one in answers[:60]} == {303} else f"{rows} {[one.status for one in answers]}")
+    tap.say("more are refused in one line that says what to do", "" if all(one.status == 400 and "carries 60 marks already" in one.text and "Take one out first" in one.text
+                                                                     for one in answers[60:]) else answers[-1].text[-300:])
+    page = device.get(f"/photo/{photo}")
+    tap.say("its page is at most 100 kB", "" if len(page.body) <= 100_000 else f"{len(page.body)} bytes")
+    mark = book.rows("SELECT max(id) FROM photo_measure WHERE attachment_id = ?", photo)[0][0]
+    device.post(f"/photo/{photo}/measure/{mark}/remove", {})
+    again = measure(device, photo, [(5, 5), (50, 50)], kind="arrow")
+    tap.say("where one was taken out there is room again", "" if again.status == 303 else again.status)
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop") as bench:
@@ -252,6 +269,7 @@ def main(program):
         check_editing(tap, device, book)
         check_measuring_wrong(tap, device, book, *check_measuring(tap, device, book))
         check_removing(tap, device, book)
+        check_many(tap, device, book)
         status, errors = bench.end()
         tap.say("the bench ends cleanly", "" if status == 0 and errors == "" else f"{status} {errors}")
     return tap.end()

@@ -125,4 +125,5 @@ def main(program):
     return tap.end()
 
 
-sys.exit(main(str(pathlib.Path(sys.argv[1]).resolve())))
+if __name__ == "__main__":
+    sys.exit(main(str(pathlib.Path(sys.argv[1]).resolve())))

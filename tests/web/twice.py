@@ -69,6 +69,27 @@ def acts(tap, shop):
     tap.say("another device's same words are its own", "" if answer.status == 303 and shop.count("operation") == operations + 3 else f"{answer.status} {shop.count('operation') - operations}")
 
 
+def told(tap, shop):
+    """The browser is told which form was taken: that one's word, and no word of one that was refused or is asked about."""
+    def word_after(pairs, path="/record/operation"):
+        answer = shop.device.ask("POST", path, encoded(pairs), {"Content-Type": ENCODED})
+        found = [line for line in answer.headers.get_all("Set-Cookie") or [] if line.startswith("deckwright-done=")]
+        return answer, found[0].split(";")[0].split("=")[1] if found else ""
+
+    form = shop.form("/job/0001?at=work", "/record/operation")
+    refused, word = word_after(form.pairs(name=""))
+    tap.say("what is refused is not told as taken", "" if refused.status == 400 and not word else f"{refused.status} {word}")
+    again = next((one for one in forms_of(refused.text) if one.action == "/record/operation"), None)
+    tap.say("and comes again with its word", "" if again and again.value("once") == form.value("once") else again)
+    for turn in ("taken", "taken a second time"):
+        taken, word = word_after(form.pairs(name="Felt glued"))
+        tap.say(f"what is {turn} is told by its word", "" if taken.status == 303 and word == form.value("once") else f"{taken.status} {word}")
+    script = shop.device.ask("POST", "/record/operation", encoded(form.pairs(name="Felt by a script")), {"Content-Type": ENCODED, "Accept": "application/json"})
+    tap.say("a script has its answer, and no other page is told", "" if script.status == 200 and "deckwright-done" not in str(script.headers) else str(script.headers))
+    _, word = word_after([(name, "x; Path=/job" if name == "once" else value) for name, value in form.pairs(name="Felt glued anew")])
+    tap.say("no other word is told", word)
+
+
 def files(tap, shop):
     form = next(one for one in forms_of(shop.device.get("/job/0001/photos").text) if one.files)
     photos = shop.count("attachment")
@@ -84,6 +105,7 @@ def main(program):
         shop = Shop(bench)
         carries(tap, shop)
         acts(tap, shop)
+        told(tap, shop)
         files(tap, shop)
         status, errors = bench.end()
         tap.say("the bench ends cleanly", "" if status == 0 and errors == "" else f"{status} {errors}")

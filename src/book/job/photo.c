@@ -174,8 +174,30 @@ static DwStatus check_mark(const DwPhotoMeasure *m, DwMessage *message)
     return DW_OK;
 }
 
+// So many that each can be seen, and the page that lists them is no longer than another.
+enum { MARKS_MOST = 60 };
+
+static DwStatus check_room(DwBook *book, int64_t attachment, DwMessage *message)
+{
+    DwRecords there;
+    DwStatus status =
+        dw_record_newest(book, &dw_photo_measure_entity, "attachment_id", attachment, MARKS_MOST, &there, message);
+    if (status != DW_OK)
+        return status;
+    bool full = there.count >= MARKS_MOST;
+    dw_records_clear(&there);
+    return full ? dw_fail(message, DW_BAD_INPUT,
+                          "The picture carries %d marks already, and more would hide it. Take one out first, or mark "
+                          "another picture of the same place.",
+                          MARKS_MOST)
+                : DW_OK;
+}
+
 static DwStatus add(DwBook *book, DwPhotoMeasure *measure, const char *unit, DwMessage *message)
 {
+    DwStatus status = check_room(book, measure->attachment_id, message);
+    if (status != DW_OK)
+        return status;
     dw_field_replace(&measure->unit, unit);
     dw_field_stamp(book, &measure->at, &measure->who);
     return dw_record_keep(book, &measure->record, message);

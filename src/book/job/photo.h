@@ -68,7 +68,7 @@ DwStatus dw_photo_scale_last(DwBook *book, int64_t attachment, DwPhotoScale *sca
 DwStatus dw_photo_scale_of(DwBook *book, int64_t attachment, double *mm_per_pixel, DwMessage *message);
 // Adds an initialised MEASURE with its picture, kind and points, and works out value
 // and unit (mm, deg or um). A length on a picture without a scale, points that are missing or make
-// no line are DW_BAD_INPUT.
+// no line, and a mark on a picture that carries 60 already, are DW_BAD_INPUT.
 DwStatus dw_photo_measure_add(DwBook *book, DwPhotoMeasure *measure, DwMessage *message);
 // What is measured by KIND; nothing by one that is drawn or shows the picture otherwise.
 DwPhotoTells dw_photo_tells(DwPhotoKind kind);

@@ -16,7 +16,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PLAYED_MOST = 16 << 20, DAY_SECONDS = 86400 };
+enum { PLAYED_MOST = 16 << 20 };
 
 static const struct {
     DwEarsPiece piece;
@@ -258,7 +258,7 @@ static DwAnswer send_recording(const DwWebRequest *request)
         free(path);
         if (bytes) {
             dw_answer_clear(&answer);
-            answer = dw_answer_bytes_for("audio/wav", bytes, length, DAY_SECONDS);
+            answer = dw_answer_bytes_asked("audio/wav", bytes, length);
         }
     }
     dw_record_clear(&recording.record);

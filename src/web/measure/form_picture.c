@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { KEPT_SECONDS = 60, WIDE = 800, NARROW = 480 };
+enum { WIDE = 800, NARROW = 480 };
 
 static const char empty[] = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"800\" height=\"1\"/>";
 
@@ -130,7 +130,7 @@ static DwAnswer send_drawing(const DwWebRequest *request, const DwSheet *sheet)
     DwStatus status = dw_sheet_picture_render(page, 0, narrow ? NARROW : WIDE, dark ? DW_THEME_DARK : DW_THEME_LIGHT,
                                               &bytes, &length, &message);
     dw_sheet_page_free(page);
-    return status == DW_OK ? dw_answer_bytes_for("image/svg+xml", bytes, length, KEPT_SECONDS)
+    return status == DW_OK ? dw_answer_bytes_asked("image/svg+xml", bytes, length)
                            : dw_answer_trouble(status, &message);
 }
 
@@ -166,7 +166,7 @@ static DwAnswer send_view(const DwWebRequest *request, const DwProcedure *proced
         dw_band_plan_clear(&plan);
     dw_sheet_free(sheet);
     dw_inputs_free(inputs);
-    return status == DW_OK ? dw_answer_bytes_for("image/svg+xml", bytes, length, KEPT_SECONDS)
+    return status == DW_OK ? dw_answer_bytes_asked("image/svg+xml", bytes, length)
                            : dw_answer_trouble(status, &message);
 }
 
@@ -183,7 +183,7 @@ DwAnswer dw_form_picture_send(const DwWebRequest *request)
         sheet = sheet_of(request, procedure, false);
     DwAnswer answer = sheet && dw_arm_view_fits(sheet)
                           ? send_drawing(request, sheet)
-                          : dw_answer_bytes_for("image/svg+xml", dw_memory_text(empty), strlen(empty), KEPT_SECONDS);
+                          : dw_answer_bytes_asked("image/svg+xml", dw_memory_text(empty), strlen(empty));
     dw_sheet_free(sheet);
     return answer;
 }

@@ -14,8 +14,6 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { KEPT_SECONDS = 3600 };
-
 // Names the file that the browser saves.
 static void name_file(DwAnswer *answer, const DwSheetSource *source, const char *ending)
 {
@@ -56,7 +54,7 @@ static DwAnswer send_picture(const DwWebRequest *request)
     if (!there)
         answer = dw_answer_refusal(404, _("There is no such picture."));
     else if (status == DW_OK)
-        answer = dw_answer_bytes_for("image/svg+xml", bytes, length, KEPT_SECONDS);
+        answer = dw_answer_bytes_asked("image/svg+xml", bytes, length);
     else
         answer = dw_answer_trouble(status, &message);
     dw_sheet_page_free(page);

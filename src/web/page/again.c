@@ -160,6 +160,7 @@ bool dw_page_again(DwPage *page, const DwAnswer *refusal)
     dw_html_element(page->html, "p", _("What you typed is here still. Put it right and send it again."), NULL);
     if (newer)
         dw_html_element(page->html, "p", _("Sent again, it stands in place of what the other wrote."), NULL);
+    dw_form_once_more(page);
     if (carries_files(request))
         dw_form_begin_files(page, request->path);
     else

@@ -19,6 +19,13 @@ static void add_form_token(DwPage *page)
     dw_html_void(page->html, "input", "type", "hidden", "name", "once", "value", page->once, NULL);
 }
 
+void dw_form_once_more(DwPage *page)
+{
+    const char *word = dw_request_field(page->request, "once");
+    if (dw_answer_is_word(word))
+        snprintf(page->once, sizeof page->once, "%s", word);
+}
+
 void dw_form_begin(DwPage *page, const char *action, bool keep)
 {
     dw_html_open(page->html, "form", "method", "post", "action", action, "data-keep", DW_HTML_IF(keep), NULL);

@@ -46,6 +46,7 @@ static void write_head(DwPage *page, const DwPageHead *head)
     if (head->style)
         dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path(head->style), NULL);
     dw_html_element(html, "script", "", "src", dw_asset_path("bench.js"), "defer", DW_HTML_BARE, NULL);
+    dw_html_element(html, "script", "", "src", dw_asset_path("drafts.js"), "defer", DW_HTML_BARE, NULL);
     dw_html_element(html, "script", "", "src", dw_asset_path("keypad.js"), "defer", DW_HTML_BARE, NULL);
     if (head->first)
         dw_html_element(html, "script", "", "src", dw_asset_path(head->first), "defer", DW_HTML_BARE, NULL);
@@ -110,7 +111,8 @@ static void write_word(DwPage *page)
         "data-unfinished", _("That date is not whole. It is kept once it is."), "data-later",
         _("Something on this page is not kept yet: it shows this when it is loaded again."), "data-mine",
         _("Keep mine"), "data-theirs", _("Take the other"), "data-draft",
-        _("What you had typed here before stands again. It is not kept yet."), "data-broken",
+        _("What you had typed here before stands again. It is not kept yet."), "data-keep-it", _("Keep"), "data-away",
+        _("The bench is not reached. The page is shown again when it is."), "data-broken",
         _("The bench is not reached just now. What was sent so far is there; the rest goes on by itself."), "data-on",
         _("The bench is there again, and sending goes on."), "data-gone",
         _("This file can no longer be read: it was changed or is gone since it was chosen. Choose it again."),

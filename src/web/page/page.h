@@ -58,6 +58,9 @@ bool dw_page_again(DwPage *page, const DwAnswer *refusal);
 // A form that posts to ACTION. With KEEP each field is sent as soon as it was
 // changed (bench.js), and the button is for browsers without the script.
 void dw_form_begin(DwPage *page, const char *action, bool keep);
+// PAGE's forms, none of which is written yet, carry the word of the form that was sent: it comes again, to be put right
+// or to be sure of. What the browser noted of it is then done with once either was taken.
+void dw_form_once_more(DwPage *page);
 // The same that can carry files.
 void dw_form_begin_files(DwPage *page, const char *action);
 void dw_form_end(DwPage *page);

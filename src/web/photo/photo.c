@@ -11,8 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { DAY_SECONDS = 86400 };
-
 static const char *const size_names[DW_PICTURES_SIZES] = {
     [DW_PICTURES_SMALL] = "small", [DW_PICTURES_LARGE] = "large", [DW_PICTURES_WHOLE] = "whole"};
 
@@ -125,7 +123,7 @@ static DwAnswer send_picture(const DwWebRequest *request)
         DwStatus status =
             dw_pictures_get(request->site->pictures, request->book, &attachment, (DwPicturesSize)size, &copy, &message);
         if (status == DW_OK)
-            answer = dw_answer_bytes_for(copy.type, copy.bytes, copy.length, DAY_SECONDS);
+            answer = dw_answer_bytes_asked(copy.type, copy.bytes, copy.length);
         else
             answer = dw_answer_trouble(status, &message);
     }

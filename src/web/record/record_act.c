@@ -85,6 +85,7 @@ static DwAnswer ask_adding(const DwWebRequest *request, const DwRecord *record, 
     DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Is that so?"), NULL);
     dw_html_element(html, "p", dw_words(doubt), "class", "lead", NULL);
+    dw_form_once_more(page);
     dw_form_begin(page, action, false);
     for (size_t i = 0; i < record->entity->field_count; i++)
         carry(page, record->entity->fields[i].key);
@@ -97,7 +98,9 @@ static DwAnswer ask_adding(const DwWebRequest *request, const DwRecord *record, 
     dw_form_end(page);
     free(place);
     free(action);
-    return dw_page_end(page);
+    DwAnswer answer = dw_page_end(page);
+    answer.asks = true;
+    return answer;
 }
 
 static DwAnswer add_record(const DwWebRequest *request)

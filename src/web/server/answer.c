@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 
+#include <sodium.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -30,6 +31,7 @@ DwAnswer dw_answer_copy(const DwAnswer *from)
 {
     DwAnswer copy = {.kind = from->kind,
                      .status = from->status,
+                     .asks = from->asks,
                      .length = from->length,
                      .words = copy_text(from->words),
                      .place = copy_text(from->place),
@@ -61,6 +63,32 @@ DwAnswer dw_answer_bytes_for(const char *type, char *bytes, size_t length, unsig
     dw_answer_tell(&answer, "Cache-Control", words);
     free(words);
     return answer;
+}
+
+DwAnswer dw_answer_bytes_asked(const char *type, char *bytes, size_t length)
+{
+    unsigned char hash[crypto_generichash_BYTES_MIN];
+    char word[2 * sizeof hash + 1];
+    crypto_generichash(hash, sizeof hash, (const unsigned char *)bytes, length, NULL, 0);
+    sodium_bin2hex(word, sizeof word, hash, sizeof hash);
+    char *tag = dw_text_format("\"%s\"", word);
+    DwAnswer answer = dw_answer_bytes(type, bytes, length);
+    dw_answer_tell(&answer, "Cache-Control", "private, no-cache");
+    dw_answer_tell(&answer, "ETag", tag);
+    free(tag);
+    return answer;
+}
+
+void dw_answer_unchanged(DwAnswer *answer, const char *known)
+{
+    const char *tag = dw_pairs_find(&answer->headers, "ETag");
+    bool plain = answer->kind == DW_ANSWER_BYTES && (answer->status == 0 || answer->status == 200);
+    if (!plain || !tag || !strstr(known, tag))
+        return;
+    free(answer->bytes);
+    answer->bytes = NULL;
+    answer->length = 0;
+    answer->status = 304;
 }
 
 DwAnswer dw_answer_go(const char *format, ...)
@@ -118,4 +146,16 @@ void dw_answer_cookie(DwAnswer *answer, const char *name, const char *value, uns
         dw_text_add(&text, "; Secure");
     dw_pairs_add(&answer->headers, "Set-Cookie", text.chars);
     dw_text_clear(&text);
+}
+
+void dw_answer_done(DwAnswer *answer, const char *word, bool secure)
+{
+    char *text = dw_text_format("deckwright-done=%s; Path=/; SameSite=Strict%s", word, secure ? "; Secure" : "");
+    dw_pairs_add(&answer->headers, "Set-Cookie", text);
+    free(text);
+}
+
+bool dw_answer_is_word(const char *word)
+{
+    return strlen(word) == 32 && strspn(word, "0123456789abcdef") == 32;
 }

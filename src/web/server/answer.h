@@ -28,6 +28,7 @@ typedef enum {
 typedef struct {
     DwAnswerKind kind;
     unsigned status; // HTTP's; 0 is 200
+    bool asks;       // a form was not taken yet: the page asks first
     DwPairs headers;
     char *bytes; // NULL: an empty body
     size_t length;
@@ -46,8 +47,15 @@ DwAnswer dw_answer_copy(const DwAnswer *from);
 
 // LENGTH bytes of the media TYPE. Takes ownership of BYTES.
 DwAnswer dw_answer_bytes(const char *type, char *bytes, size_t length);
-// The same, which the browser may keep for SECONDS.
+// The same, which the browser may show again for SECONDS without asking: nothing of the book.
 DwAnswer dw_answer_bytes_for(const char *type, char *bytes, size_t length, unsigned seconds);
+// The same, which the browser may keep but shows again only when the bench has said so: a screen that was handed to a
+// customer since then does not show it.
+// Reference: RFC 9111, 5.2.2.4 (no-cache); RFC 9110, 8.8.3 (ETag).
+DwAnswer dw_answer_bytes_asked(const char *type, char *bytes, size_t length);
+// Where what ANSWER brings is what the browser has (KNOWN, its If-None-Match, or ""), nothing is sent again.
+// Reference: RFC 9110, 13.1.2 and 15.4.5.
+void dw_answer_unchanged(DwAnswer *answer, const char *known);
 // The browser is sent to a page of ours, formatted as by printf.
 DwAnswer dw_answer_go(const char *format, ...) __attribute__((format(printf, 1, 2)));
 DwAnswer dw_answer_kept(const char *words, const char *place);
@@ -66,5 +74,9 @@ void dw_answer_tell(DwAnswer *answer, const char *name, const char *value);
 // Gives the browser a cookie that no script reads and no other site sends. SECONDS 0
 // is until the browser ends; SECURE only over TLS.
 void dw_answer_cookie(DwAnswer *answer, const char *name, const char *value, unsigned seconds, bool secure);
+// Tells the scripts of the page that comes next that the form with the once-only WORD was taken (drafts.js).
+void dw_answer_done(DwAnswer *answer, const char *word, bool secure);
+// Whether WORD is a form's own: 32 figures of sixteen.
+bool dw_answer_is_word(const char *word);
 
 #endif

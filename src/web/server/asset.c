@@ -30,6 +30,7 @@ typedef struct {
 static Asset assets[] = {
     {.name = "bench.css", .type = STYLE},
     {.name = "bench.js", .type = SCRIPT},
+    {.name = "drafts.js", .type = SCRIPT},
     {.name = "photo.css", .type = STYLE},
     {.name = "photo.js", .type = SCRIPT},
     {.name = "photos.js", .type = SCRIPT},

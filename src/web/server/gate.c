@@ -340,6 +340,9 @@ static DwAnswer act(DwWebRequest *request, const DwWebRoute *route)
         give_back(request);
     answer = route->answer(request);
     send_session(request, &answer);
+    const char *word = dw_request_field(request, "once");
+    if (once && answer.status < 400 && !answer.asks && !dw_request_by_script(request) && dw_answer_is_word(word))
+        dw_answer_done(&answer, word, request->secure);
     if (once)
         dw_once_end(request->server->once, &key, &answer);
     return answer;
@@ -530,6 +533,7 @@ void dw_gate_answer(DwServer *server, const DwWebRoute *route, DwIncoming *incom
         answer->status = is_twice ? 400 : 421;
     }
     dw_render(&request, answer);
+    dw_answer_unchanged(answer, header(incoming, "If-None-Match"));
     give_back(&request);
     add_headers(server, answer);
 }

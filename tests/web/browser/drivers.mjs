@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: MIT
-// Two more browsers, spoken to without a library of theirs: Firefox by WebDriver BiDi,
-// WebKitGTK by WebDriver. Each gives go(path), run(script) and press(x, y) of the window.
+// Each browser in the same few words: Chromium by its library, and two that are spoken to without one: Firefox by
+// WebDriver BiDi, WebKitGTK by WebDriver. Each gives go(path), run(script), press(x, y) of the window and type(text);
+// beside(path) opens it in a second tab, and gives what runs a script there.
 // Reference: W3C, WebDriver BiDi (2024) and WebDriver (2018).
 import { spawn } from "node:child_process";
 import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { delimiter, join } from "node:path";
-import { PATIENCE } from "./browser.mjs";
+import { PATIENCE, openBrowser, openPage } from "./browser.mjs";
 
 const { ws: WebSocket } = createRequire(import.meta.url)("./node_modules/playwright-core/lib/utilsBundle.js");
 const found = (name) => (process.env.PATH ?? "").split(delimiter).map((folder) => join(folder, name)).find((path) => existsSync(path));
@@ -31,11 +32,39 @@ const tap = (x, y) => [{ type: "pointer", id: "finger", parameters: { pointerTyp
   { type: "pointerMove", x: Math.round(x), y: Math.round(y), duration: 0 }, { type: "pointerDown", button: 0 },
   { type: "pause", duration: 50 }, { type: "pointerUp", button: 0 }] }];
 
+// Keys that are no letters.
+// Reference: W3C, WebDriver (2018), 17.4.2 keyboard actions.
+export const TAB = "\uE004", ENTER = "\uE007", RIGHT = "\uE014";
+const NAMED = { [TAB]: "Tab", [ENTER]: "Enter" };
+const keys = (text) => [{ type: "key", id: "keys", actions: [...text].flatMap((value) => [{ type: "keyDown", value }, { type: "keyUp", value }]) }];
+
+async function openChromium(url) {
+  if (!existsSync(process.env.DECKWRIGHT_CHROMIUM ?? "/usr/bin/chromium")) return null;
+  const browser = await openBrowser(), page = await openPage(browser, { url }, { viewport: { width: 1280, height: 800 } });
+  return {
+    name: "Chromium",
+    go: (path) => page.goto(path),
+    run: (script) => page.evaluate(`(${script})()`),
+    press: async (x, y) => {
+      await page.mouse.move(x, y);
+      await page.mouse.down();
+      await page.mouse.up();
+    },
+    type: async (text) => { for (const key of text) await (NAMED[key] ? page.keyboard.press(NAMED[key]) : page.keyboard.type(key)); },
+    beside: async (path) => {
+      const second = await page.context().newPage();
+      await second.goto(path);
+      return (script) => second.evaluate(`(${script})()`);
+    },
+    end: () => browser.close(),
+  };
+}
+
 async function openFirefox(url) {
   const program = found("firefox-esr") ?? found("firefox");
   if (!program) return null;
   const folder = mkdtempSync(join(tmpdir(), "deckwright-firefox-"));
-  writeFileSync(join(folder, "user.js"), ["app.normandy.enabled", "datareporting.healthreport.uploadEnabled", "browser.shell.checkDefaultBrowser", "app.update.auto"].map((name) => `user_pref("${name}", false);`).join("\n"));
+  writeFileSync(join(folder, "user.js"), ["app.normandy.enabled", "datareporting.healthreport.uploadEnabled", "browser.shell.checkDefaultBrowser", "app.update.auto", "dom.serviceWorkers.enabled"].map((name) => `user_pref("${name}", false);`).join("\n"));
   const child = spawn(program, ["--headless", "--no-remote", "--profile", folder, "--remote-debugging-port", "0", "about:blank"], { stdio: ["ignore", "pipe", "pipe"], env: { ...process.env, MOZ_DISABLE_CONTENT_SANDBOX: "1" } });
   const [, address] = await said(child, /WebDriver BiDi listening on (ws:\S+)/);
   const socket = new WebSocket(`${address}/session`);
@@ -53,17 +82,23 @@ async function openFirefox(url) {
     return answer.result;
   };
   await call("session.new", { capabilities: {} });
-  const { contexts } = await call("browsingContext.getTree", {});
-  const context = contexts[0].context;
+  const { context } = await call("browsingContext.create", { type: "window" }); // the one it begins with has no focus
+  const runIn = async (where, script) => {
+    const { result, exceptionDetails } = await call("script.evaluate", { expression: `(async () => JSON.stringify(await (${script})()))()`, target: { context: where }, awaitPromise: true });
+    if (exceptionDetails) throw new Error(exceptionDetails.text);
+    return result.value === undefined ? undefined : JSON.parse(result.value);
+  };
   return {
     name: "Firefox",
     go: (path) => call("browsingContext.navigate", { context, url: url + path, wait: "complete" }),
-    run: async (script) => {
-      const { result, exceptionDetails } = await call("script.evaluate", { expression: `(async () => JSON.stringify(await (${script})()))()`, target: { context }, awaitPromise: true });
-      if (exceptionDetails) throw new Error(exceptionDetails.text);
-      return result.value === undefined ? undefined : JSON.parse(result.value);
+    run: (script) => runIn(context, script),
+    beside: async (path) => {
+      const second = (await call("browsingContext.create", { type: "tab", referenceContext: context, background: true })).context;
+      await call("browsingContext.navigate", { context: second, url: url + path, wait: "complete" });
+      return (script) => runIn(second, script);
     },
     press: (x, y) => call("input.performActions", { context, actions: tap(x, y) }),
+    type: (text) => call("input.performActions", { context, actions: keys(text) }),
     end: async () => {
       socket.close();
       const ended = new Promise((go) => child.on("exit", go));
@@ -122,12 +157,23 @@ async function openWebKit(url) {
     for (const one of [child, screen?.child]) one?.kill("SIGTERM");
     throw error;
   });
-  const at = `/session/${sessionId}`;
+  const at = `/session/${sessionId}`, first = await call("GET", `${at}/window`);
+  const run = async (script) => JSON.parse((await call("POST", `${at}/execute/async`, { script: `const done = arguments[arguments.length - 1]; (async () => JSON.stringify(await (${script})()) ?? "null")().then(done, (error) => done(JSON.stringify(String(error))));`, args: [] })) ?? "null");
+  const within = async (handle, act) => {
+    await call("POST", `${at}/window`, { handle });
+    return act().finally(() => call("POST", `${at}/window`, { handle: first }));
+  };
   return {
     name: "WebKitGTK",
     go: (path) => call("POST", `${at}/url`, { url: url + path }),
-    run: async (script) => JSON.parse((await call("POST", `${at}/execute/async`, { script: `const done = arguments[arguments.length - 1]; (async () => JSON.stringify(await (${script})()) ?? "null")().then(done, (error) => done(JSON.stringify(String(error))));`, args: [] })) ?? "null"),
+    run,
+    beside: async (path) => {
+      const { handle } = await call("POST", `${at}/window/new`, { type: "tab" });
+      await within(handle, () => call("POST", `${at}/url`, { url: url + path }));
+      return (script) => within(handle, () => run(script));
+    },
     press: (x, y) => call("POST", `${at}/actions`, { actions: tap(x, y) }),
+    type: (text) => call("POST", `${at}/actions`, { actions: keys(text) }),
     end: async () => {
       await call("DELETE", at).catch(() => null);
       for (const one of [child, screen?.child]) one?.kill("SIGTERM");
@@ -137,3 +183,17 @@ async function openWebKit(url) {
 }
 
 export const drivers = [["Firefox", openFirefox], ["WebKitGTK", openWebKit]];
+
+// Every browser at BENCH in turn, as [name, browser]; one that is not installed is skipped in TAP.
+export async function* eachBrowser(tap, bench) {
+  const only = process.env.DECKWRIGHT_BROWSER; // by hand
+  for (const [name, open] of [["Chromium", openChromium], ...drivers].filter(([name]) => !only || name === only)) {
+    const browser = await open(bench.url).catch((error) => error);
+    if (browser === null) console.log(`ok ${++tap.number} - ${name} # SKIP it is not installed`);
+    else if (browser instanceof Error) tap.say(`${name} starts`, browser.message);
+    else {
+      yield [name, browser];
+      await browser.end();
+    }
+  }
+}

@@ -170,6 +170,7 @@ async function onePlace(tap) {
 }
 
 async function undoes(tap) {
+  await page.evaluate(() => sessionStorage.clear()); // what was refused above is given up
   await tap.try("what was added says so, and its undo names the act", async () => {
     await page.goto(JOB);
     const form = page.locator('form[action="/record/accessory"]').first();

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
-// The bench in Firefox and in WebKitGTK, each as its maker gives it: a field is kept, a date
-// is kept once, a photograph does not scroll under the first touch, the deck takes a touch.
+// The bench in Chromium, Firefox and WebKitGTK, each as its maker gives it: a field is kept, a date is kept once, the
+// first touch on a photograph does not scroll it and marks where it was, the deck takes a touch.
 // One that is not installed is skipped.
 import { Tap, openBench } from "./browser.mjs";
-import { drivers } from "./drivers.mjs";
+import { ENTER, RIGHT, eachBrowser } from "./drivers.mjs";
 
 const tap = new Tap();
 const bench = await openBench(process.argv[2]);
@@ -36,6 +36,65 @@ async function keeps(name, browser) {
   });
 }
 
+// The job's first date as another device reads it, and the revision that holds it.
+async function dateThere() {
+  const form = (await (await fetch(bench.url + JOB)).text()).split("<form").find((one) => /data-keep/.test(one) && /type="date"/.test(one));
+  const input = form.match(/<input[^>]*type="date"[^>]*>/)[0];
+  return { name: input.match(/name="([^"]+)"/)[1], value: input.match(/value="([^"]*)"/)?.[1] ?? "", revision: Number(form.match(/name="revision" value="(\d+)"/)[1]) };
+}
+
+// What the page's one place says is awaited, and that nothing is on its way any more.
+const quiet = `async () => { await new Promise((go) => setTimeout(go, 300)); await keeping; return 1; }`;
+
+async function dates(name, browser) {
+  // One does not go on to the next part by itself.
+  const parts = (...all) => all.join(name === "WebKitGTK" ? RIGHT : "");
+  await tap.try(`${name}: a date typed key by key is kept once, when it is left, and is none of another year`, async () => {
+    await browser.go(JOB);
+    const before = await dateThere(), where = `form[data-keep] input[name="${before.name}"]`;
+    await browser.run(`() => { const date = document.querySelector('${where}'); date.scrollIntoView({ block: "center" }); date.focus(); return 1; }`);
+    await browser.type(parts("02", "03", "2036"));
+    await browser.run(quiet);
+    const typing = await dateThere();
+    await browser.run(`() => { document.querySelector('${where}').blur(); return 1; }`);
+    await browser.run(quiet);
+    const after = await dateThere(), said = await browser.run(`() => document.querySelector("#word").innerText`);
+    return typing.revision === before.revision && after.revision === before.revision + 1 && /^2036-0[23]-0[23]$/.test(after.value) && /Kept/.test(said)
+      ? "" : `${JSON.stringify([before, typing, after])} ${said}`;
+  });
+  await tap.try(`${name}: Enter keeps a date once`, async () => {
+    await browser.go(JOB);
+    const before = await dateThere(), where = `form[data-keep] input[name="${before.name}"]`;
+    await browser.run(`() => { const date = document.querySelector('${where}'); date.scrollIntoView({ block: "center" }); date.focus(); return 1; }`);
+    await browser.type(parts("04", "05", "2037") + ENTER);
+    await browser.run(quiet);
+    await browser.run(`() => { document.querySelector('${where}').blur(); return 1; }`);
+    await browser.run(quiet);
+    const after = await dateThere();
+    return after.revision === before.revision + 1 && /^2037-0[45]-0[45]$/.test(after.value) ? "" : JSON.stringify([before, after]);
+  });
+  await tap.try(`${name}: a year typed half, and the page loaded anew: the date stands as it was`, async () => {
+    await browser.go(JOB);
+    const before = await dateThere(), where = `form[data-keep] input[name="${before.name}"]`;
+    await browser.run(`() => { const date = document.querySelector('${where}'); date.scrollIntoView({ block: "center" }); date.focus(); return 1; }`);
+    await browser.type(parts("06", "07", "2"));
+    await browser.go(JOB);
+    await browser.run(quiet);
+    const after = await dateThere(), shown = await browser.run(`() => document.querySelector('${where}').value`);
+    return /^0/.test(after.value + " " + shown) || after.value !== shown ? JSON.stringify([before, after, shown]) : "";
+  });
+  await tap.try(`${name}: an emptied date is kept once, empty, and shows no day`, async () => {
+    await browser.go(JOB);
+    const before = await dateThere(), where = `form[data-keep] input[name="${before.name}"]`;
+    await browser.run(`() => { const date = document.querySelector('${where}'); date.focus(); date.value = ""; for (const kind of ["input", "change"]) date.dispatchEvent(new Event(kind, { bubbles: true })); date.blur(); return 1; }`);
+    await browser.run(quiet);
+    const after = await dateThere();
+    await browser.go(JOB);
+    const empty = await browser.run(`() => { const date = document.querySelector('${where}'); return date.value === "" && date.classList.contains("empty"); }`);
+    return after.revision === before.revision + 1 && after.value === "" && empty ? "" : JSON.stringify([before, after, empty]);
+  });
+}
+
 async function touches(name, browser) {
   await tap.try(`${name}: a press on the deck says where it was`, async () => {
     await browser.go("/job/0001?at=papers");
@@ -56,25 +115,25 @@ async function touches(name, browser) {
     const at = await browser.run(`() => { const board = document.querySelector("#board"); if (!board) return null; board.scrollIntoView({ block: "start" }); scrollBy(0, board.getBoundingClientRect().height / 2); const box = board.getBoundingClientRect(); return [box.left + box.width / 2, Math.max(90, box.bottom - box.height / 5), scrollY, box.top]; }`);
     if (!at) return "there is no board";
     if (at[3] > -20) return `its top is in the window, at ${at[3]}: nothing would scroll`;
+    const expected = await browser.run(`() => { const place = new DOMPoint(${Math.round(at[0])}, ${Math.round(at[1])}).matrixTransform(document.getElementById("placing").getScreenCTM().inverse()); return [place.x, place.y]; }`);
     await browser.press(at[0], at[1]);
-    const after = await browser.run(`() => scrollY`);
-    return Math.abs(after - at[2]) < 1 ? "" : `it scrolled by ${after - at[2]} px`;
+    const after = await browser.run(`() => scrollY`), mark = await browser.run(`() => ["x1", "y1"].map((one) => Number(document.querySelector("#marking [name=" + one + "]").value))`);
+    if (Math.abs(after - at[2]) >= 1) return `it scrolled by ${after - at[2]} px`;
+    return Math.hypot(mark[0] - expected[0], mark[1] - expected[1]) < 2 ? "" : `the mark is at ${mark}, not at ${expected}`;
+  });
+  await tap.try(`${name}: what was marked and not kept stands after the page is loaded anew`, async () => {
+    const mark = await browser.run(`() => ["x1", "y1"].map((one) => document.querySelector("#marking [name=" + one + "]").value)`);
+    await browser.go(await browser.run(`() => location.pathname`));
+    const after = await browser.run(`() => ["x1", "y1"].map((one) => document.querySelector("#marking [name=" + one + "]").value)`);
+    const drawn = await browser.run(`() => document.querySelectorAll("#placing circle").length`);
+    return mark[0] && after.join() === mark.join() && drawn > 0 ? "" : `${mark}, then ${after}, ${drawn} drawn`;
   });
 }
 
-for (const [name, open] of drivers) {
-  const browser = await open(bench.url).catch((error) => error);
-  if (browser === null) {
-    console.log(`ok ${++tap.number} - ${name} # SKIP it is not installed`);
-    continue;
-  }
-  if (browser instanceof Error) {
-    tap.say(`${name} starts`, browser.message);
-    continue;
-  }
+for await (const [name, browser] of eachBrowser(tap, bench)) {
   await keeps(name, browser);
+  await dates(name, browser);
   await touches(name, browser);
-  await browser.end();
 }
 tap.say("the bench ends cleanly", (await bench.end()) === 0 ? "" : "it did not");
 tap.end();

@@ -4,7 +4,7 @@
 // Reference: W3C, Web Content Accessibility Guidelines 2.1, 2018: 1.4.4 resize text, 1.4.10 reflow, 2.5.5 target size, whose
 // exceptions are taken: a link in a sentence, and what must stand where it does (the places of the deck's plan).
 // 48 and 8 px are this bench's own.
-import { Tap, openBench, openBrowser, openPage } from "./browser.mjs";
+import { Tap, openBench, openBrowser, openPage, screens } from "./browser.mjs";
 import { allPaths, sideways } from "./paths.mjs";
 
 // A tablet of 1024 by 768 at 200 % has half as many of the page's own pixels.
@@ -51,6 +51,18 @@ for (const [name, screen] of Object.entries(SMALL)) {
     await tap.try(`${path} on a ${name}`, async () => {
       await page.goto(path, { waitUntil: "load" });
       return [await sideways(page), await crowded(page)].filter(Boolean).join("\n");
+    });
+  await page.context().close();
+}
+// A job with everything on it, photographs and all, on each screen, and with all opened that folds.
+for (const [name, screen] of Object.entries({ ...SMALL, ...screens })) {
+  const page = await openPage(browser, bench, { ...screen, reducedMotion: "reduce" });
+  for (const path of ["/job/0001?at=intake", "/job/0001/photos"])
+    await tap.try(`${path} with photographs, closed and opened, on a ${name}`, async () => {
+      await page.goto(path, { waitUntil: "load" });
+      const closed = await crowded(page);
+      await page.evaluate(() => { for (const one of document.querySelectorAll("details")) one.open = true; });
+      return [closed, await crowded(page)].filter(Boolean).join("\n");
     });
   await page.context().close();
 }
