@@ -73,15 +73,17 @@ async function dates(name, browser) {
     const after = await dateThere();
     return after.revision === before.revision + 1 && /^2037-0[45]-0[45]$/.test(after.value) ? "" : JSON.stringify([before, after]);
   });
-  await tap.try(`${name}: a year typed half, and the page loaded anew: the date stands as it was`, async () => {
+  await tap.try(`${name}: a year typed half, and the page loaded anew: no half year is kept, and what is kept stands`, async () => {
     await browser.go(JOB);
     const before = await dateThere(), where = `form[data-keep] input[name="${before.name}"]`;
     await browser.run(`() => { const date = document.querySelector('${where}'); date.scrollIntoView({ block: "center" }); date.focus(); return 1; }`);
     await browser.type(parts("06", "07", "2"));
     await browser.go(JOB);
     await browser.run(quiet);
+    await browser.go(JOB); // where day and month with the old year made a date, it was kept as the page was left
     const after = await dateThere(), shown = await browser.run(`() => document.querySelector('${where}').value`);
-    return /^0/.test(after.value + " " + shown) || after.value !== shown ? JSON.stringify([before, after, shown]) : "";
+    const right = after.value === before.value || /^2037-0[67]-0[67]$/.test(after.value);
+    return right && after.value === shown ? "" : JSON.stringify([before, after, shown]);
   });
   await tap.try(`${name}: an emptied date is kept once, empty, and shows no day`, async () => {
     await browser.go(JOB);
