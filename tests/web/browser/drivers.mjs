@@ -75,9 +75,14 @@ async function openFirefox(url) {
     const answer = JSON.parse(text);
     waiting.get(answer.id)?.(answer);
   });
+  socket.on("close", () => { for (const go of waiting.values()) go({ type: "error", message: "the browser has gone" }); });
   const call = async (method, params) => {
     const id = ++number;
-    const answer = await new Promise((go) => { waiting.set(id, go); socket.send(JSON.stringify({ id, method, params })); });
+    const answer = await new Promise((go) => {
+      const late = setTimeout(() => go({ type: "error", message: "no answer" }), PATIENCE);
+      waiting.set(id, (said) => { clearTimeout(late); waiting.delete(id); go(said); });
+      socket.send(JSON.stringify({ id, method, params }), (error) => error && waiting.get(id)?.({ type: "error", message: "the browser has gone" }));
+    });
     if (answer.type === "error") throw new Error(`${method}: ${answer.message}`);
     return answer.result;
   };
@@ -102,8 +107,10 @@ async function openFirefox(url) {
     end: async () => {
       socket.close();
       const ended = new Promise((go) => child.on("exit", go));
-      child.kill("SIGTERM");
-      await ended;
+      if (child.exitCode === null && child.signalCode === null) {
+        child.kill("SIGTERM");
+        await ended;
+      }
       rmSync(folder, { recursive: true, force: true, maxRetries: 5 });
     },
   };
@@ -148,7 +155,7 @@ async function openWebKit(url) {
     throw error;
   });
   const call = async (method, path, body) => {
-    const answer = await fetch(`http://127.0.0.1:${port}${path}`, { method, body: body && JSON.stringify(body) });
+    const answer = await fetch(`http://127.0.0.1:${port}${path}`, { method, body: body && JSON.stringify(body), signal: AbortSignal.timeout(PATIENCE) });
     const { value } = await answer.json();
     if (!answer.ok) throw new Error(`${path}: ${value?.message ?? answer.status}`);
     return value;
