@@ -129,12 +129,12 @@ async function openDriver(program, env) {
   for (let attempt = 0; attempt < 20; attempt++) {
     const port = 20000 + ((process.pid * 7 + attempt * 991) % 12000);
     const child = spawn(program, [`--port=${port}`], { stdio: "ignore", env });
-    const end = Date.now() + PATIENCE;
-    while (child.exitCode === null && Date.now() < end) {
+    const end = Date.now() + PATIENCE, isThere = () => child.exitCode === null && child.signalCode === null;
+    while (isThere() && Date.now() < end) {
       if (await fetch(`http://127.0.0.1:${port}/status`).then((answer) => answer.ok, () => false)) return { child, port };
       await sleep(200);
     }
-    if (child.exitCode !== null) continue; // the port was taken
+    if (!isThere()) continue; // the port was taken, or it died
     child.kill("SIGTERM");
     break;
   }
