@@ -214,6 +214,11 @@ bool dw_text_is_utf8(const char *bytes, size_t length)
     return true;
 }
 
+bool dw_text_is_figures(const char *text, size_t count)
+{
+    return strlen(text) == count && strspn(text, "0123456789abcdef") == count;
+}
+
 size_t dw_text_columns(const char *text)
 {
     size_t columns = 0;

@@ -113,7 +113,7 @@ static const char *cookie_name(const DwServer *server, bool paired)
 static const char *token_in(const DwServer *server, const DwIncoming *incoming, bool paired)
 {
     const char *token = dw_pairs_find(&incoming->cookies, cookie_name(server, paired));
-    return token && strlen(token) == 64 && strspn(token, "0123456789abcdef") == 64 ? token : "";
+    return token && dw_text_is_figures(token, 64) ? token : "";
 }
 
 static const char *session(const DwServer *server, const DwIncoming *incoming)
