@@ -1,12 +1,13 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""The log of scripts/coverage gives back what was written, deck by deck, whatever broke off in it."""
+"""The logs of scripts/coverage and of the trials give back what was written, case by case, whatever broke off in them."""
 import pathlib
 import sys
 import tempfile
 
 import coverage
 import program
+import trial_log
 
 ONE = coverage.Outcome(1, {"snr": "SNR 45 dB and more"}, "", {"speed.mean": [33.3, 0.01, 33.31, 33.32, ["short"]], "speed.drift": [0.1, None, 0, 0, []]},
                        [["belt", 0.05, True]])
@@ -42,6 +43,30 @@ def foreign(path):
     return "a file that is no log was taken for one"
 
 
+def goes_on(path):
+    tried = []
+
+    class Pool:
+        @staticmethod
+        def imap_unordered(try_one, numbers):
+            return map(try_one, numbers)
+
+    def try_one(number):
+        tried.append(number)
+        return {"number": number, "said": f"{number}"}
+
+    def told(numbers, trial):
+        tried.clear()
+        return [one["number"] for one in trial_log.try_all(Pool, try_one, numbers, path, trial)], list(tried)
+
+    first, again, other = told([2, 0], "film 1"), told([0, 1, 2], "film 1"), told([0], "film 2")
+    whole = path.read_bytes()
+    path.write_bytes(whole[:-8])
+    broken = told([0], "film 2"), told([0], "film 2")
+    found = [first, again, other, *broken]
+    return "" if found == [([2, 0], [2, 0]), ([0, 1, 2], [1]), ([0], [0]), ([0], [0]), ([0], [])] else f"{found}"
+
+
 def run(_, checks, __):
     with tempfile.TemporaryDirectory() as folder:
         path = pathlib.Path(folder) / "coverage.log"
@@ -49,6 +74,7 @@ def run(_, checks, __):
         checks.attempt("a log gives back each deck of a seed", gives_back, path)
         checks.attempt("a line that broke off is tried again, those after it are kept", broken_off, path)
         checks.attempt("another file is no log", foreign, path)
+        checks.attempt("a trial goes on from its log, and from no other's", goes_on, pathlib.Path(folder) / "trial.log")
 
 
 if __name__ == "__main__":
