@@ -185,6 +185,6 @@ START_TEST(a_belt_beside_keeps_step_with_the_groove)
 }
 END_TEST
 
-DW_SUITE("speed beside", a_first_harmonic_that_stands_is_not_lost, a_belt_beside_the_platter_is_no_platter,
-         what_no_take_so_short_parts_is_said, one_line_is_not_taken_for_two, a_slow_belt_does_not_bend_the_speed_unsaid,
-         a_belt_beside_keeps_step_with_the_groove)
+DW_SUITE("speed beside", a_belt_beside_the_platter_is_no_platter, a_slow_belt_does_not_bend_the_speed_unsaid,
+         a_belt_beside_keeps_step_with_the_groove, DW_FIGURES, a_first_harmonic_that_stands_is_not_lost,
+         what_no_take_so_short_parts_is_said, one_line_is_not_taken_for_two)

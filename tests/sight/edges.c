@@ -331,9 +331,9 @@ START_TEST(a_rings_inside_is_traced)
 }
 END_TEST
 
-DW_SUITE("edges", a_marks_corners_are_found_below_a_pixel, a_bars_middle_is_found,
+DW_SUITE("edges", a_marks_corners_are_found_below_a_pixel,
          an_edge_is_found_before_what_is_darker_here_and_lighter_there,
          an_edge_does_not_turn_where_its_ground_turns_from_light_to_dark,
-         the_touched_edge_is_found_beside_a_steeper_one, both_sides_of_a_tube_are_found_and_told_apart,
-         the_doubt_of_a_bars_direction_holds_and_is_no_wider, a_bars_direction_is_not_turned_by_printed_lines_behind_it,
-         a_rings_inside_is_traced)
+         the_touched_edge_is_found_beside_a_steeper_one, a_bars_direction_is_not_turned_by_printed_lines_behind_it,
+         a_rings_inside_is_traced, DW_FIGURES, a_bars_middle_is_found, both_sides_of_a_tube_are_found_and_told_apart,
+         the_doubt_of_a_bars_direction_holds_and_is_no_wider)
