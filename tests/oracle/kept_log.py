@@ -1,12 +1,13 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""The log of scripts/coverage gives back what was written, deck by deck, whatever broke off in it."""
+"""The logs of scripts/coverage and of trials give back what was written, deck by deck, whatever broke off in them."""
 import pathlib
 import sys
 import tempfile
 
 import coverage
 import program
+import trial_log
 
 ONE = coverage.Outcome(1, {"snr": "SNR 45 dB and more"}, "", {"speed.mean": [33.3, 0.01, 33.31, 33.32, ["short"]], "speed.drift": [0.1, None, 0, 0, []]},
                        [["belt", 0.05, True]])
@@ -42,6 +43,16 @@ def foreign(path):
     return "a file that is no log was taken for one"
 
 
+def of_a_trial(path):
+    one, other = {"number": 3, "wrong": [["refused", "no tone"]]}, {"number": 4, "wrong": []}
+    for trial, found in ((["speed", 1, 120], one), (["speed", 2, 120], other)):
+        trial_log.add(path, trial, found)
+    path.write_bytes(path.read_bytes()[:-9])
+    trial_log.add(path, ["speed", 1, 120], other)
+    read = [trial_log.read(path, trial) for trial in (["speed", 1, 120], ["speed", 2, 120], ["speed", 1, 20])]
+    return "" if read == [{3: one, 4: other}, {}, {}] else f"read {read}"
+
+
 def run(_, checks, __):
     with tempfile.TemporaryDirectory() as folder:
         path = pathlib.Path(folder) / "coverage.log"
@@ -49,6 +60,7 @@ def run(_, checks, __):
         checks.attempt("a log gives back each deck of a seed", gives_back, path)
         checks.attempt("a line that broke off is tried again, those after it are kept", broken_off, path)
         checks.attempt("another file is no log", foreign, path)
+        checks.attempt("a trial's log gives back what was found of that trial", of_a_trial, pathlib.Path(folder) / "trial.log")
 
 
 if __name__ == "__main__":
