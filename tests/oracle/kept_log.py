@@ -67,6 +67,16 @@ def goes_on(path):
     return "" if found == [([2, 0], [2, 0]), ([0, 1, 2], [1]), ([0], [0]), ([0], [0]), ([0], [])] else f"{found}"
 
 
+def of_a_trial(path):
+    one, other = {"number": 3, "wrong": [["refused", "no tone"]]}, {"number": 4, "wrong": []}
+    for trial, found in ((["speed", 1, 120], one), (["speed", 2, 120], other)):
+        trial_log.add(path, trial, found)
+    path.write_bytes(path.read_bytes()[:-9])
+    trial_log.add(path, ["speed", 1, 120], other)
+    read = [trial_log.read(path, trial) for trial in (["speed", 1, 120], ["speed", 2, 120], ["speed", 1, 20])]
+    return "" if read == [{3: one, 4: other}, {}, {}] else f"read {read}"
+
+
 def run(_, checks, __):
     with tempfile.TemporaryDirectory() as folder:
         path = pathlib.Path(folder) / "coverage.log"
@@ -75,6 +85,7 @@ def run(_, checks, __):
         checks.attempt("a line that broke off is tried again, those after it are kept", broken_off, path)
         checks.attempt("another file is no log", foreign, path)
         checks.attempt("a trial goes on from its log, and from no other's", goes_on, pathlib.Path(folder) / "trial.log")
+        checks.attempt("a trial's log gives back what was found of that trial", of_a_trial, pathlib.Path(folder) / "other.log")
 
 
 if __name__ == "__main__":
