@@ -20,6 +20,6 @@ DwStatus dw_visit_check(DwBook *book, const DwJob *job, DwMessage *message);
 #define DW_VISIT_FIRST "(SELECT coalesce(came_with_id, id) FROM job WHERE id = ?1)"
 #define DW_VISIT_OF_JOB                                                                                                \
     "(SELECT id FROM job WHERE came_with_id = " DW_VISIT_FIRST " OR (id = " DW_VISIT_FIRST " AND came_with_id IS "     \
-                                                                                           "NULL))"
+    "NULL))"
 
 #endif
