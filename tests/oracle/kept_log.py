@@ -1,12 +1,13 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""The log of scripts/coverage gives back what was written, deck by deck, whatever broke off in it."""
+"""The logs of scripts/coverage and scripts/music-trial give back what was written, case by case, whatever broke off in them."""
 import pathlib
 import sys
 import tempfile
 
 import coverage
 import program
+import trial_log
 
 ONE = coverage.Outcome(1, {"snr": "SNR 45 dB and more"}, "", {"speed.mean": [33.3, 0.01, 33.31, 33.32, ["short"]], "speed.drift": [0.1, None, 0, 0, []]},
                        [["belt", 0.05, True]])
@@ -42,9 +43,19 @@ def foreign(path):
     return "a file that is no log was taken for one"
 
 
+def drawn_otherwise(path):
+    """Cases of one seed that were drawn by something else beside it, another procedure or length, are others."""
+    by = [{"seed": 5, "of": of, "of seconds": seconds} for of, seconds in (("held", None), ("twin", None), ("twin", 1500.0))]
+    for number, drawn_by in enumerate(by):
+        trial_log.add(path, drawn_by, {"number": number})
+    found = [[row["number"] for row in trial_log.read(path, drawn_by)] for drawn_by in by]
+    return "" if found == [[0], [1], [2]] else f"read {found}"
+
+
 def run(_, checks, __):
     with tempfile.TemporaryDirectory() as folder:
         path = pathlib.Path(folder) / "coverage.log"
+        checks.attempt("what was drawn otherwise is not taken for a case", drawn_otherwise, pathlib.Path(folder) / "music.log")
         checks.attempt("a log that is not there holds nothing", lambda: coverage.read_log(path, 5))
         checks.attempt("a log gives back each deck of a seed", gives_back, path)
         checks.attempt("a line that broke off is tried again, those after it are kept", broken_off, path)
