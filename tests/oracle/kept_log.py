@@ -38,7 +38,7 @@ def foreign(path):
     path.write_text("speed.mean 33.3\n", encoding="utf-8")
     try:
         coverage.read_log(path, 5)
-    except ValueError as trouble:
+    except SystemExit as trouble:
         return "" if "Name another file" in str(trouble) else str(trouble)
     return "a file that is no log was taken for one"
 
@@ -67,6 +67,15 @@ def goes_on(path):
     return "" if found == [([2, 0], [2, 0]), ([0, 1, 2], [1]), ([0], [0]), ([0], [0]), ([0], [])] else f"{found}"
 
 
+def drawn_otherwise(path):
+    """Cases of one seed that were drawn by something else beside it, another procedure or length, are others."""
+    by = [{"seed": 5, "of": of, "of seconds": seconds} for of, seconds in (("held", None), ("twin", None), ("twin", 1500.0))]
+    for number, trial in enumerate(by):
+        trial_log.add(path, trial, {"number": number})
+    found = [list(trial_log.read(path, trial)) for trial in by]
+    return "" if found == [[0], [1], [2]] else f"read {found}"
+
+
 def of_a_trial(path):
     one, other = {"number": 3, "wrong": [["refused", "no tone"]]}, {"number": 4, "wrong": []}
     for trial, found in ((["speed", 1, 120], one), (["speed", 2, 120], other)):
@@ -80,6 +89,7 @@ def of_a_trial(path):
 def run(_, checks, __):
     with tempfile.TemporaryDirectory() as folder:
         path = pathlib.Path(folder) / "coverage.log"
+        checks.attempt("what was drawn otherwise is not taken for a case", drawn_otherwise, pathlib.Path(folder) / "music.log")
         checks.attempt("a log that is not there holds nothing", lambda: coverage.read_log(path, 5))
         checks.attempt("a log gives back each deck of a seed", gives_back, path)
         checks.attempt("a line that broke off is tried again, those after it are kept", broken_off, path)
