@@ -3,7 +3,6 @@
 // its rate: the platter's own rate is free of what the record's tone says.
 #include "measure/speed/slow_series.h"
 #include "measure/speed/speed_belt.h"
-#include "measure/speed/speed_clock.h"
 #include "measure/speed/speed_filling.h"
 #include "measure/speed/speed_neighbour.h"
 #include "measure/speed/speed_platter.h"
@@ -158,7 +157,7 @@ static bool add_lines(const DwSlowSeries *series, DwLineFit *fit)
     size_t bins[AT_ONCE], found = find_peaks(&rest, highest_hz, bins), before = fit->count;
     for (size_t i = 0; i < found && fit->count < DW_LINE_FIT_LINES; i++) {
         double rate = dw_spectrum_peak_bin(rest.power, bins[i]) * rest.step_hz;
-        size_t clock = dw_clock_of(series, fit, &rate);
+        size_t clock = dw_slow_series_clock(series, fit, &rate);
         fit->line[fit->count++] =
             (DwLine){.clock = clock, .harmonics = 1, .rate_hz = rate, .prior_hz = NAN, .prior_off_hz = NAN};
     }
@@ -309,7 +308,8 @@ static double strain(const DwSlowSeries *series, const DwLine *line, size_t harm
 static double turn_strain(const DwSlowSeries *series, const DwLineFit *fit, double start)
 {
     const DwLine *platter = &fit->line[0];
-    double alone = 2; // of a line by itself: the rate counts for as much at an end as the angle in the middle does, thrice
+    double alone =
+        2; // of a line by itself: the rate counts for as much at an end as the angle in the middle does, thrice
     double turned = dw_line_phase_off(fit, platter, start, (double)series->count / 2) * dw_line_amplitude(platter, 0);
     return fmax(strain(series, platter, 0), turned / alone);
 }
@@ -420,7 +420,7 @@ static void fit_all(DwSlowSeries *series, double centre_hz, DwPlatterAsked asked
         ;
     settle(&samples, fit);
     dw_platter_claim(&samples, &asked, fit);
-    dw_clock_choose(series, fit);
+    dw_slow_series_choose_clocks(series, fit);
     dw_neighbour_anew(series, fit);
     DwLineFit other;
     double left = 0;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "measure/speed/speed_clock.h"
+#include "measure/speed/slow_series.h"
 
 #include "base/memory.h"
 
@@ -9,7 +9,7 @@
 static const double ALIKE = 0.002, CLEAR = 0.5; // turns: what the two clocks turn a line by
 static const double TIE = 1e-6;                 // of what is left: then both clocks account for a line
 
-size_t dw_clock_of(const DwSlowSeries *series, const DwLineFit *fit, double *rate_hz)
+size_t dw_slow_series_clock(const DwSlowSeries *series, const DwLineFit *fit, double *rate_hz)
 {
     DwLineSamples samples = dw_slow_series_samples(series);
     double *left = dw_memory_new(series->count, sizeof *left);
@@ -42,7 +42,7 @@ static double clocks_apart(const DwSlowSeries *series)
     return most;
 }
 
-void dw_clock_choose(const DwSlowSeries *series, DwLineFit *fit)
+void dw_slow_series_choose_clocks(const DwSlowSeries *series, DwLineFit *fit)
 {
     DwLineSamples samples = dw_slow_series_samples(series);
     double apart = clocks_apart(series), pace = pace_of(series);
