@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-#include "measure/speed/speed_clock.h"
+// Which clock a line of the slow fit keeps step with: the recording's time, or the groove that passed.
+#include "measure/speed/slow_series.h"
 
 #include "base/memory.h"
 
