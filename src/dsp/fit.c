@@ -49,6 +49,14 @@ static void harmonics_at(double angle, size_t harmonics, double *values)
     }
 }
 
+static double farthest(const double *time, size_t count, double centre)
+{
+    double most = 0;
+    for (size_t i = 0; i < count; i++)
+        most = fmax(most, fabs(time[i] - centre));
+    return most;
+}
+
 DwHarmonicFit dw_fit_harmonics(const double *time, const double *value, const double *weight, size_t count,
                                double rate_hz, size_t harmonics)
 {
@@ -63,7 +71,9 @@ DwHarmonicFit dw_fit_harmonics(const double *time, const double *value, const do
     if (count < unknowns || total <= 0)
         return fit;
     fit.centre = moment / total;
-    double scale = fmax(fabs(time[0] - fit.centre), fabs(time[count - 1] - fit.centre));
+    double scale = farthest(time, count, fit.centre);
+    if (!(scale > 0))
+        return fit;
     Equations equations = {.unknowns = unknowns};
     for (size_t i = 0; i < count; i++) {
         double column[UNKNOWNS_MOST] = {1, (time[i] - fit.centre) / scale};

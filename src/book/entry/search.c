@@ -123,9 +123,11 @@ static DwStatus run(DwBook *book, const char *match, size_t most, DwHits *hits, 
     return status == DW_OK ? ended : status;
 }
 
-static bool has_figure(const char *word, size_t length)
+static const char ten_figures[] = "0123456789";
+
+static bool has_figure(const char *word)
 {
-    return strcspn(word, "0123456789") < length;
+    return word[strcspn(word, ten_figures)] != '\0';
 }
 
 // How many letters of a word may be wrong: none of a short one, which is like too many others, and one of a number,
@@ -134,7 +136,7 @@ static size_t errors_of(const char *word)
 {
     enum { SHORT = 4, LONG = 6 };
     size_t length = strlen(word);
-    return length < SHORT ? 0 : length < LONG || has_figure(word, length) ? 1 : 2;
+    return length < SHORT ? 0 : length < LONG || has_figure(word) ? 1 : 2;
 }
 
 // A word of the book and the one that was typed, as far as that goes.
@@ -177,11 +179,18 @@ typedef struct {
     char *best;
 } Nearest;
 
+// Whether what begins as TERM does is a number, and what was typed is a word: it is not a number misspelt, and numbers
+// are most words of a large book.
+static bool is_number_for_word(const Nearest *nearest, const char *term)
+{
+    return *term && strchr(ten_figures, *term) && !has_figure(nearest->typed);
+}
+
 static void consider(Nearest *nearest, const char *term, int64_t often)
 {
     size_t wanted =
         often > nearest->most ? nearest->least + 1 : nearest->least; // of what is as like, the more frequent
-    if (missing_letters(nearest->typed, term) >= wanted)
+    if (is_number_for_word(nearest, term) || missing_letters(nearest->typed, term) >= wanted)
         return;
     size_t apart = distance(nearest->typed, term);
     if (apart >= wanted)
@@ -196,8 +205,7 @@ static void consider(Nearest *nearest, const char *term, int64_t often)
 static bool is_hopeless(const Nearest *nearest, const char *beginning, size_t length)
 {
     size_t reach = nearest->most == INT64_MAX ? nearest->least - 1 : nearest->least, typed = strlen(nearest->typed);
-    // A word without a figure is not a number misspelt, and numbers are most words of a large book.
-    if (has_figure(beginning, length) && !has_figure(nearest->typed, typed))
+    if (is_number_for_word(nearest, beginning))
         return true;
     char *part = dw_text_format("%.*s", (int)length, beginning);
     bool hopeless = true;

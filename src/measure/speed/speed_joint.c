@@ -308,8 +308,8 @@ static double strain(const DwSlowSeries *series, const DwLine *line, size_t harm
 static double turn_strain(const DwSlowSeries *series, const DwLineFit *fit, double start)
 {
     const DwLine *platter = &fit->line[0];
-    double alone =
-        2; // of a line by itself: the rate counts for as much at an end as the angle in the middle does, thrice
+    // Of a line by itself, whose angle at an end has four times the variance of that in the middle.
+    double alone = 2;
     double turned = dw_line_phase_off(fit, platter, start, (double)series->count / 2) * dw_line_amplitude(platter, 0);
     return fmax(strain(series, platter, 0), turned / alone);
 }

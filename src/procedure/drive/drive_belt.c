@@ -203,6 +203,23 @@ static void note_missing(DwSheet *sheet, const DwBeltPath *path, bool between)
         dw_sheet_not_measured(sheet, "drive.belt_wanted", "needs %s", count ? keys[0] : "dimensions that fit");
 }
 
+// Says why no belt can run along PATH: its rims are nested, or the belt of several pulleys passes the rim by.
+static DwStatus refuse_path(const DwBeltPath *path, DwMessage *message)
+{
+    double nested_mm = fabs(path->rim_mm - path->pulley_mm) / 2;
+    if (path->centre_mm > nested_mm)
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "A belt round %g pulleys of %g mm, %g mm from the centre, does not touch the rim of %g mm between "
+            "them. Check drive.motors and drive.centre_distance; where it runs from pulley to pulley, leave "
+            "out drive.centre_distance and give drive.belt_length.",
+            path->pulleys, path->pulley_mm, path->centre_mm, path->rim_mm);
+    return dw_fail(message, DW_BAD_INPUT,
+                   "No belt can run there: with rims of %g and %g mm the centres must be more than %g mm apart. Check "
+                   "drive.centre_distance.",
+                   path->rim_mm, path->pulley_mm, nested_mm);
+}
+
 DwStatus dw_drive_belt_judge(const DwInputs *inputs, const DwDriveStep *step, DwSheet *sheet, DwMessage *message)
 {
     const DwDrive *drive = &step->drive;
@@ -214,10 +231,7 @@ DwStatus dw_drive_belt_judge(const DwInputs *inputs, const DwDriveStep *step, Dw
         add_creep(inputs, drive, stretch, sheet);
         add_torsion(inputs, drive, &path, sheet);
     } else if (isfinite(path.rim_mm + path.pulley_mm + path.centre_mm))
-        return dw_fail(message, DW_BAD_INPUT,
-                       "No belt can run there: with rims of %g and %g mm the centres must be more than %g mm apart. "
-                       "Check drive.centre_distance.",
-                       path.rim_mm, path.pulley_mm, fabs(path.rim_mm - path.pulley_mm) / 2);
+        return refuse_path(&path, message);
     else
         note_missing(sheet, &path, dw_drive_has_between(drive));
     add_history(inputs, drive, sheet);
