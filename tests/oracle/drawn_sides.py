@@ -17,7 +17,8 @@ SIDES = [("correct", 1), ("swapped", 11), ("exchanged_plan", 3), ("reversed_left
          ("dead_right", 38), ("correct", 33), ("correct", 34), ("correct", 35), ("reversed_left", 37), ("reversed_left", 150), ("reversed_left", 889)]
 # Sides of scripts/side-trial that were once read wrong: its seed and number.
 TRIED = ["3 17", "3 21", "3 31", "5 10", "5 13", "5 26", "6 39", "93001 12", "93001 16", "93001 66", "77041 7", "77041 19",
-         "88213 48", "88213 49", "88213 52", "88213 66", "88213 76", "88213 98", "88213 100", "88213 148", "88213 172", "88213 180"]
+         "88213 48", "88213 49", "88213 52", "88213 66", "88213 76", "88213 98", "88213 100", "88213 148", "88213 172", "88213 180",
+         "30114 1", "30114 62", "30114 117", "30114 136"]
 # A side of the trial, read by another side's plan: it ends in words, whatever fits or does not.
 OTHER_PLAN = ["502 28", "502 15"]
 WITHIN = {"channels.balance": 0.03, "channels.separation_left": 0.2, "channels.separation_right": 0.2, "azimuth.rotation": 0.05,
