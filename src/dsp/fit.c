@@ -57,6 +57,11 @@ static double farthest(const double *time, size_t count, double centre)
     return most;
 }
 
+static double weight_of(const double *weight, size_t i)
+{
+    return weight ? weight[i] : 1;
+}
+
 DwHarmonicFit dw_fit_harmonics(const double *time, const double *value, const double *weight, size_t count,
                                double rate_hz, size_t harmonics)
 {
@@ -65,8 +70,8 @@ DwHarmonicFit dw_fit_harmonics(const double *time, const double *value, const do
     size_t unknowns = 2 + 2 * harmonics;
     double total = 0, moment = 0;
     for (size_t i = 0; i < count; i++) {
-        total += weight[i];
-        moment += weight[i] * time[i];
+        total += weight_of(weight, i);
+        moment += weight_of(weight, i) * time[i];
     }
     if (count < unknowns || total <= 0)
         return fit;
@@ -78,7 +83,7 @@ DwHarmonicFit dw_fit_harmonics(const double *time, const double *value, const do
     for (size_t i = 0; i < count; i++) {
         double column[UNKNOWNS_MOST] = {1, (time[i] - fit.centre) / scale};
         harmonics_at(2 * M_PI * rate_hz * time[i], harmonics, column + 2);
-        add_point(&equations, column, value[i], weight[i]);
+        add_point(&equations, column, value[i], weight_of(weight, i));
     }
     if (!solve(&equations))
         return fit;

@@ -9,6 +9,12 @@ enum { JOINT_LEAST = 8, PAIRS_LEAST = 6 };
 static const double chance = 1.6449, follows_most = 0.9;         // deviations that one of twenty is beyond, to one side
 static const double expected_scatter = 0.3, least_scatter = 0.1; // of a piece [values]
 
+double dw_bar_togetherness(double along, double pairs, double square, double count)
+{
+    double follows = pairs > 0 && square > 0 ? fmin(follows_most, along / pairs / (square / count)) : 0;
+    return follows > chance / sqrt(count) ? sqrt((1 + follows) / (1 - follows)) : 1;
+}
+
 static double beside_joint(const DwBarPieces *pieces, const DwBarJoint *joint, int which, int piece)
 {
     double side = which ? 1 : -1, share = dw_bar_piece_share(piece);
@@ -40,8 +46,7 @@ static Scatter scatter_of(const DwBarPieces *pieces, const DwBarJoint *joint)
     }
     if (n < PAIRS_LEAST)
         return (Scatter){expected_scatter, expected_scatter};
-    double follows = pairs > 0 && middles > 0 ? fmin(follows_most, along / pairs / (middles / n)) : 0;
-    double wider = follows > chance / sqrt(n) ? sqrt((1 + follows) / (1 - follows)) : 1;
+    double wider = dw_bar_togetherness(along, pairs, middles, n);
     // Student's t of n - 2 degrees of freedom
     return (Scatter){fmax(least_scatter, sqrt(middles / (n - 4)) * wider), fmax(least_scatter, sqrt(halves / (n - 4)))};
 }

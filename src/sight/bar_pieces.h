@@ -24,6 +24,11 @@ static inline double dw_bar_piece_share(int piece)
     return (piece + 0.5) / DW_BAR_PIECES - 0.5;
 }
 
+// By how much wider the doubt of a line is than the scatter of its COUNT pieces tells where they do not scatter each
+// for itself, as where a line of the ground runs into the edge: by how one piece follows the other, where that is more
+// than chance gives. ALONG: the sum of the products of PAIRS of neighbours; SQUARE: of all squares.
+double dw_bar_togetherness(double along, double pairs, double square, double count);
+
 // Both edges of a bar as one. SHIFT: its middle's mean and its tilt from end to end, half its width and how much that
 // grows along it, beside the lines that its pieces are counted from; standard deviations of the first two [values].
 typedef struct {

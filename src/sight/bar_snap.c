@@ -13,11 +13,10 @@ enum { ALONG = 48, PIECES_LEAST = 7, ROUNDS = 4, ACROSS_MOST = 161 };
 
 static const double step = 0.5; // across [pixels]
 static const double first_share = DW_SNAP_FIRST, last_share = 1 - DW_SNAP_FIRST;
-static const double least_slope = 4;                     // of the mean along the line, for one pixel
-static const double about = 2;                           // pixels to both sides that a refinement looks at
-static const double weak_share = 0.35, stray_px = 0.8;   // of a piece that does not count
-static const double tilt_most = 0.8;                     // pixels: a touched line's ends tell as much
-static const double chance = 1.6449, follows_most = 0.9; // deviations that one of twenty is beyond, to one side
+static const double least_slope = 4;                   // of the mean along the line, for one pixel
+static const double about = 2;                         // pixels to both sides that a refinement looks at
+static const double weak_share = 0.35, stray_px = 0.8; // of a piece that does not count
+static const double tilt_most = 0.8;                   // pixels: a touched line's ends tell as much
 static const double told_px = 0.5, least_told = 0.1;
 static const double growth_usual = 0.1;                    // of half the width: perspective, and taper
 static const double floor_doubt = 0.03, floor_tilt = 0.04; // pixels: lens, light and the bar's own shape leave that
@@ -165,9 +164,6 @@ static double beside(const DwBarPiece *pieces, const Fit *fit, int piece)
     return pieces[piece].off - fit->mean - fit->tilt * dw_bar_piece_share(piece);
 }
 
-// By how much wider the doubt of a line is than its pieces' scatter tells where they do not scatter each for itself, as
-// where a line of the ground runs into the edge: by how one piece follows the other, where that is more than chance
-// gives.
 static double togetherness(const DwBarPiece *pieces, const bool *counts, const Fit *fit)
 {
     double along = 0, square = 0, pairs = 0;
@@ -179,8 +175,7 @@ static double togetherness(const DwBarPiece *pieces, const bool *counts, const F
             pairs += 1;
         }
     }
-    double follows = pairs > 0 && square > 0 ? fmin(follows_most, along / pairs / (square / fit->kept)) : 0;
-    return follows > chance / sqrt(fit->kept) ? sqrt((1 + follows) / (1 - follows)) : 1;
+    return dw_bar_togetherness(along, pairs, square, fit->kept);
 }
 
 // The line through the pieces that count, five or more; their scatter by so few is not well known itself: Student's t

@@ -403,16 +403,13 @@ static DwStatus read_one(DwBandSet *set, const DwNamedBand *named, size_t named_
 // The straight line rotation = LEVEL + SLOPE · tilt by least squares; a SLOPE of 0 where all tilts are alike.
 static void fit_line(const double *tilt, const Finding *findings, size_t count, double *level, double *slope)
 {
-    double *rotation = dw_memory_new(count, sizeof *rotation), *weight = dw_memory_new(count, sizeof *weight);
-    for (size_t i = 0; i < count; i++) {
+    double *rotation = dw_memory_new(count, sizeof *rotation);
+    for (size_t i = 0; i < count; i++)
         rotation[i] = findings[i].azimuth.rotation_deg;
-        weight[i] = 1;
-    }
-    DwHarmonicFit line = dw_fit_harmonics(tilt, rotation, weight, count, 1, 0);
+    DwHarmonicFit line = dw_fit_harmonics(tilt, rotation, NULL, count, 1, 0);
     *slope = line.slope;
     *level = line.level - line.slope * line.centre;
     free(rotation);
-    free(weight);
 }
 
 static void read_fit(const double *tilt, const Finding *findings, size_t count, const DwAzimuthSettings *settings,

@@ -37,25 +37,22 @@ static DwScratch follow(const double *tick_s, size_t count, size_t start, double
 // turns: *SCRATCH then has its slope and begins at its foot. Fewer than LEAST_HITS leave it as it is.
 static void fit(const double *tick_s, size_t count, double within, DwScratch *scratch)
 {
-    double *turn = dw_memory_new(count, sizeof *turn), *off_s = dw_memory_new(count, sizeof *off_s),
-           *weight = dw_memory_new(count, sizeof *weight);
+    double *turn = dw_memory_new(count, sizeof *turn), *off_s = dw_memory_new(count, sizeof *off_s);
     size_t hits = 0;
     for (size_t i = 0; i < count; i++) {
         double off = tick_s[i] - scratch->first_s, turns = off / scratch->turn_s, whole = round(turns);
         if (fabs(turns - whole) > within || whole <= (hits ? turn[hits - 1] : -1))
             continue;
         turn[hits] = whole;
-        weight[hits] = 1;
         off_s[hits++] = off;
     }
     if (hits >= LEAST_HITS) {
-        DwHarmonicFit line = dw_fit_harmonics(turn, off_s, weight, hits, 1, 0);
+        DwHarmonicFit line = dw_fit_harmonics(turn, off_s, NULL, hits, 1, 0);
         scratch->turn_s = line.slope;
         scratch->first_s += line.level - line.slope * line.centre;
     }
     free(turn);
     free(off_s);
-    free(weight);
 }
 
 // The time of a turn by the hits of SCRATCH: all of them, then those that lie close to the line of these, which a speck

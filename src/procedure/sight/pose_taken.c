@@ -4,7 +4,6 @@
 #include "procedure/sight/photo_marks.h"
 #include "procedure/sight/pose_figures.h"
 #include "sight/edge_snap.h"
-#include "sight/plane.h"
 
 #include <math.h>
 #include <string.h>
@@ -119,17 +118,8 @@ static double px_per_mm(const DwBundlePhoto *photo)
 // How the lines that are printed along the groove run in PHOTO at AT, of length 1.
 static DwPoint line_way(const DwBundlePhoto *photo, DwPoint at)
 {
-    DwPoint from[4 * DW_PAPER_MARKS_MOST], to[4 * DW_PAPER_MARKS_MOST];
     DwPlane plane, back;
-    for (size_t i = 0; i < photo->count; i++) {
-        double corners[4][2];
-        dw_paper_mark_corners(&photo->marks[i].mark, corners);
-        for (size_t k = 0; k < 4; k++) {
-            from[4 * i + k] = (DwPoint){corners[k][0], corners[k][1]};
-            to[4 * i + k] = photo->marks[i].corners[k];
-        }
-    }
-    if (!dw_plane_fit(from, to, 4 * photo->count, &plane) || !dw_plane_inverse(&plane, &back))
+    if (!dw_mark_finder_plane(photo->marks, photo->count, &plane) || !dw_plane_inverse(&plane, &back))
         return (DwPoint){0, 0};
     DwPoint here = dw_plane_map(&back, at), there = dw_plane_map(&plane, (DwPoint){here.x, here.y + 1});
     double length = hypot(there.x - at.x, there.y - at.y);
