@@ -365,6 +365,8 @@ static const char *const quantities[] = {
     "drive.idler_driven_diameter",
     "drive.first_belt_length",
     "drive.first_belt_thickness",
+    "drive.first_belt_width",
+    "drive.idler_mass",
     "drive.poles",
     "drive.slots",
     "drive.tacho_lines",
