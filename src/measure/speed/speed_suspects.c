@@ -22,7 +22,7 @@ static const double PULSE = 2.4;         // peak over effective value: a sine ha
 static const unsigned PULSE_LINES = 3;
 enum { PICTURES_MOST = 3, POINTS = 181 };
 
-static double good_flutter(const DwSpeedSettings *settings)
+double dw_speed_good_flutter(const DwSpeedSettings *settings)
 {
     return isfinite(settings->good_flutter) ? settings->good_flutter : GOOD_FLUTTER;
 }
@@ -88,7 +88,7 @@ static void find_turn(const DwSpeedAnalysis *analysis, const DwTraceFinding *fin
 
 static double severity_of(const DwSuspect *suspect, const DwSpeedSettings *settings)
 {
-    double severity = dw_waveform_weighted(&suspect->waveform) / good_flutter(settings);
+    double severity = dw_waveform_weighted(&suspect->waveform) / dw_speed_good_flutter(settings);
     // The weighting all but hides what is slower than the platter, and that drags the pitch no less.
     bool is_slow = suspect->frequency_hz < SLOW * settings->speed_rpm / 60;
     if (is_slow || (is_platter(suspect->finding->suspects[0].part) && suspect->finding->suspects[0].harmonic == 1))
@@ -118,7 +118,7 @@ static bool is_good(const DwSpeedAnalysis *analysis, const DwSpeedSettings *sett
 {
     const DwFluctuation *weighted = &analysis->weighted;
     return fmax(at_most(weighted->two_sigma, weighted->two_sigma_off),
-                at_most(weighted->quasi_peak, weighted->quasi_peak_off)) <= good_flutter(settings);
+                at_most(weighted->quasi_peak, weighted->quasi_peak_off)) <= dw_speed_good_flutter(settings);
 }
 
 // Sets who is guilty: what alone is more than good; on a deck that is not good also what comes near it, and what is
@@ -328,7 +328,7 @@ void dw_speed_suspects_show(const DwSuspect *suspects, size_t count, const DwSpe
         dw_sheet_remark(sheet,
                         "No line is strong enough to suspect a part: what is good for this class of deck is %g "
                         "%% weighted and %g %% peak once a turn.",
-                        good_flutter(settings), good_turn(settings));
+                        dw_speed_good_flutter(settings), good_turn(settings));
     else
         dw_sheet_caution(sheet,
                          "Pull the mains plug before reaching in; keep fingers, hair and sleeves from what turns.");

@@ -31,6 +31,9 @@ typedef struct {
 } DwSpeedAdvice;
 const DwSpeedAdvice *dw_speed_advice(DwPart part, const DwDrive *drive, double frequency_hz);
 
+// The weighted two-sigma that SETTINGS call good, %: a hi-fi deck's where no class was stated.
+double dw_speed_good_flutter(const DwSpeedSettings *settings);
+
 // Groups the lines of ANALYSIS by FINDINGS, one a line; the worst first. Returned: how many.
 size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings,
                          const DwTraceFinding *findings, DwSuspect suspects[DW_SUSPECTS_MOST]);
