@@ -209,6 +209,7 @@ static void add_table(const DwSuspect *suspects, size_t count, DwSheet *sheet)
                                           "confidence|Confidence||2",
                                           "lines|Lines||0",
                                           "peak|All its lines|% peak|4",
+                                          "what|What comes||0",
                                           NULL};
     DwTable *table = dw_sheet_add_table(sheet, "flutter.suspects", "Suspects", columns);
     for (size_t i = 0; i < count; i++) {
@@ -221,6 +222,7 @@ static void add_table(const DwSuspect *suspects, size_t count, DwSheet *sheet)
         dw_table_set_number(table, row, 5, suspects[i].confidence);
         dw_table_set_number(table, row, 6, suspects[i].lines);
         dw_table_set_number(table, row, 7, dw_waveform_peak(&suspects[i].waveform));
+        dw_table_set_word(table, row, 8, dw_speed_what_comes(&suspects[i].finding->suspects[0]));
     }
 }
 

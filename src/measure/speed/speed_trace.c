@@ -239,7 +239,7 @@ static size_t list_rates(const DwSpeedSettings *settings, double turn_hz, Turn t
     return count;
 }
 
-static const char *what_comes(const DwTraceSuspect *suspect)
+const char *dw_speed_what_comes(const DwTraceSuspect *suspect)
 {
     if (suspect->what)
         return suspect->what;
@@ -255,7 +255,7 @@ static void add_parts(const DwTraceFinding *findings, size_t count, DwTable *tab
             dw_table_set_number(table, row, 5, findings[row].suspects[0].harmonic);
         dw_table_set_number(table, row, 6, findings[row].share);
         dw_table_set_number(table, row, 7, findings[row].confidence);
-        dw_table_set_word(table, row, 8, what_comes(&findings[row].suspects[0]));
+        dw_table_set_word(table, row, 8, dw_speed_what_comes(&findings[row].suspects[0]));
     }
 }
 
