@@ -69,31 +69,31 @@ END_TEST
 START_TEST(one_sentence_is_said_by_the_doubt)
 {
     static const char *const sentences[] = {"stand right",     "Their ratio is right", "off against the other",
-                                            "may be right or", "no ratio can be",      "No common mistake"};
+                                            "may be right or", "no ratio can be",      "No common mistake",
+                                            "wrong alike"};
     static const struct {
         const char *operands;
         size_t said;
-        bool alike; // and that both are wrong
     } cases[] = {
-        {"ratio.first=33.4 ratio.second=45.09", 0, false},
-        {"ratio.first=33.3333 ratio.second=45.09 ratio.within=0.01%", 0, false},
-        {"ratio.first=33.3333 ratio.second=45.09 ratio.within=0.1%", 3, false},
-        {"ratio.first=33.3333 ratio.second=45.3", 2, false},
-        {"ratio.first=33.3333 ratio.second=45.3 ratio.within=0.5%", 3, false},
-        {"ratio.first=34.2 ratio.second=45", 2, false}, // one is off, so they are not wrong alike
-        {"ratio.first=34 ratio.second=45.9", 1, true},
-        {"ratio.first=34 ratio.second=45.9 ratio.within=1%", 3, false}, // 2 % fast within 1 %
-        {"ratio.first=33.3333 ratio.second=45 ratio.within=3%", 4, false},
-        {"ratio.first=33.3333 ratio.second=50", 5, false},
-        {"ratio.first=33.3333 ratio.second=46.5 ratio.within=1%", 4, false}, // 3.3 % off within 1.4 %
+        {"ratio.first=33.4 ratio.second=45.09", 0},
+        {"ratio.first=33.3333 ratio.second=45.09 ratio.within=0.01%", 0},
+        {"ratio.first=33.3333 ratio.second=45.09 ratio.within=0.1%", 3},
+        {"ratio.first=33.3333 ratio.second=45.3", 2},
+        {"ratio.first=33.3333 ratio.second=45.3 ratio.within=0.5%", 3},
+        {"ratio.first=34.2 ratio.second=45", 2}, // one is off, so they are not wrong alike
+        {"ratio.first=34 ratio.second=45.9", 6},
+        {"ratio.first=33.8 ratio.second=45.63 ratio.within=0.05%", 6}, // 1.4 % fast
+        {"ratio.first_tone=3150 ratio.second_tone=4252.5", 1},
+        {"ratio.first=34 ratio.second=45.9 ratio.within=1%", 3}, // 2 % fast within 1 %
+        {"ratio.first=33.3333 ratio.second=45 ratio.within=3%", 4},
+        {"ratio.first=33.3333 ratio.second=50", 5},
+        {"ratio.first=33.3333 ratio.second=46.5 ratio.within=1%", 4}, // 3.3 % off within 1.4 %
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         DwSheet *sheet = call_well("ratio", cases[i].operands);
         for (size_t s = 0; s < sizeof sentences / sizeof *sentences; s++)
             ck_assert_msg(says(sheet->remarks, sheet->remark_count, sentences[s]) == (s == cases[i].said), "%s: %s",
                           cases[i].operands, sentences[s]);
-        ck_assert_msg(says(sheet->remarks, sheet->remark_count, "wrong alike") == cases[i].alike, "%s",
-                      cases[i].operands);
         dw_sheet_free(sheet);
     }
 }

@@ -17,6 +17,7 @@ static const double LEAST_CONFIDENCE = 0.7;
 static const double BESIDE_WORST = 0.4, BESIDE_SHARE = 10; // of the worst one's severity; % of power: named beside it
 static const double FAMILY_SIGMAS = 3,
                     FAMILY_TURNS = 0.02; // of its uncertainty; over the take: what no fit tells apart
+static const double NEARLY = 0.7, JUST_BEYOND = 1.001; // of what is good: so near that a ± may reach beyond; beyond it
 static const double SLOW = 1.05;         // of the platter's rate: what is slower is held to what is good once a turn
 static const double PULSE = 2.4;         // peak over effective value: a sine has 1.4, two sines at most 2
 static const unsigned PULSE_LINES = 3;
@@ -86,13 +87,17 @@ static void find_turn(const DwSpeedAnalysis *analysis, const DwTraceFinding *fin
     }
 }
 
-static double severity_of(const DwSuspect *suspect, const DwSpeedSettings *settings)
+static double severity_of(const DwSuspect *suspect, const DwSpeedSettings *settings, double turn_most)
 {
     double severity = dw_waveform_weighted(&suspect->waveform) / dw_speed_good_flutter(settings);
     // The weighting all but hides what is slower than the platter, and that drags the pitch no less.
     bool is_slow = suspect->frequency_hz < SLOW * settings->speed_rpm / 60;
-    if (is_slow || (is_platter(suspect->finding->suspects[0].part) && suspect->finding->suspects[0].harmonic == 1))
+    bool is_turn = is_platter(suspect->finding->suspects[0].part) && suspect->finding->suspects[0].harmonic == 1;
+    if (is_slow || is_turn)
         severity = fmax(severity, suspect->amplitude / good_turn(settings));
+    // What comes once a turn is not called good by one line of the sheet and suspected by none.
+    if (is_turn && severity >= NEARLY && turn_most > good_turn(settings))
+        severity = fmax(severity, JUST_BEYOND);
     return severity;
 }
 
@@ -172,7 +177,7 @@ static const char *verdict_of(const DwSuspect *suspect, double worst)
     return suspect->finding->suspects[0].part == DW_PART_UNKNOWN ? "no described part" : "suspected";
 }
 
-size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings,
+size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_most,
                          const DwTraceFinding *findings, DwSuspect suspects[DW_SUSPECTS_MOST])
 {
     size_t count = group(analysis, findings, suspects);
@@ -183,7 +188,7 @@ size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings 
         if (isfinite(suspect->turn_hz) && suspect->lines >= PULSE_LINES &&
             !is_platter(suspect->finding->suspects[0].part))
             suspect->lines += dw_waveform_complete(&suspect->waveform, analysis, suspect->turn_hz);
-        suspect->severity = severity_of(suspect, settings);
+        suspect->severity = severity_of(suspect, settings, turn_most);
         lines += dw_waveform_power(&suspect->waveform);
         worst = fmax(worst, suspect->severity);
     }

@@ -155,12 +155,12 @@ static void remark_fit(DwSheet *sheet, const Row *row, Fit fit, double doubt, bo
     }
 }
 
-// Two speeds may stand right to each other and both be wrong. DOUBT: of the first, a share of it.
-static void remark_absolute(DwSheet *sheet, const Row *row, double first_rpm, double doubt)
+// Two speeds may stand right to each other and both be wrong: whether that was said. DOUBT: of the first, a share of it.
+static bool remark_absolute(DwSheet *sheet, const Row *row, double first_rpm, double doubt)
 {
     double off = first_rpm / row->first_rpm - 1;
     if (!isfinite(off) || fabs(off) - doubt < both_within)
-        return;
+        return false;
     const char *cause = fabs(off - 0.2) < near_within
                             ? "A pulley made for 50 Hz on 60 Hz mains, or a supply of the wrong frequency."
                         : fabs(off + 1.0 / 6) < near_within
@@ -168,6 +168,7 @@ static void remark_absolute(DwSheet *sheet, const Row *row, double first_rpm, do
                             : "Look at what they share: motor, mains, belt thickness, driven rim, the record's tone.";
     dw_sheet_remark(sheet, "Both are wrong alike: the first should be %.4g rpm and is %.4g, %.1f %% %s. %s",
                     row->first_rpm, first_rpm, 100 * fabs(off), off > 0 ? "fast" : "slow", cause);
+    return true;
 }
 
 static void add_table(DwSheet *sheet, double ratio)
@@ -202,9 +203,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         100 * got.off / row->ratio;
     dw_sheet_add_word(sheet, "ratio.meaning", "What it is nearest to", row->meaning);
     Fit fit = fit_of(row, off, doubt);
-    remark_fit(sheet, row, fit, doubt, fabs(got.first_rpm / row->first_rpm - 1) < both_within);
-    if (fit == FITS)
-        remark_absolute(sheet, row, got.first_rpm, doubt / M_SQRT2);
+    if (fit != FITS || !remark_absolute(sheet, row, got.first_rpm, doubt / M_SQRT2))
+        remark_fit(sheet, row, fit, doubt, fabs(got.first_rpm / row->first_rpm - 1) < both_within);
     add_table(sheet, ratio);
     return DW_OK;
 }
