@@ -81,16 +81,17 @@ double dw_drive_torsion_hz(double spring, double inertia);
 
 // Two belts with a wheel between them.
 typedef struct {
-    double first, second; // springs: of the first belt at the wheel, of the second at the platter (N·m a radian)
-    double turns;         // of the wheel in one of the platter
+    double first, second;  // springs: of the first belt at the wheel, of the second at the platter (N·m a radian)
+    double turns;          // of the wheel in one of the platter
     double wheel, platter; // inertias (kg·m²); 0 for a wheel whose own is not known
 } DwTwoBelts;
 
 // The lower of the two resonances of a wheel between and a platter, the motor held (Hz).
 //
-// Method: the least root of det(K − ω²M) = 0, in turns of the platter: M = diag(J, n²Jw), K = [k₂, −k₂; −k₂, k₂ + n²k₁].
-// Reference: two masses on two springs, any textbook of vibrations (W. T. Thomson, "Theory of Vibration with
-// Applications", from memory). Without the wheel's inertia the springs stand in series, and the resonance is the highest.
+// Method: the least root of det(K − ω²M) = 0, in turns of the platter: M = diag(J, n²Jw), K = [k₂, −k₂; −k₂, k₂ +
+// n²k₁]. Reference: two masses on two springs, any textbook of vibrations (W. T. Thomson, "Theory of Vibration with
+// Applications", from memory). Without the wheel's inertia the springs stand in series, and the resonance is the
+// highest.
 double dw_drive_torsion_of_two_hz(const DwTwoBelts *belts);
 // The free span of a belt of two wheels from its inner length when fitted (mm), the first wheel so many times alike
 // (pulleys of PATH, whose centre distance is not looked at); NAN where it is too short to go round them.

@@ -284,6 +284,5 @@ END_TEST
 
 DW_SUITE("speed fooled", a_warped_record_is_no_room, two_bands_are_two,
          a_step_and_a_slide_are_told_and_a_sweep_is_refused, a_jump_has_its_own_size_and_the_tones_speeds,
-         a_knock_is_no_loss_of_speed,
-         the_platters_own_rate_tells_a_wrong_statement, a_tone_that_may_be_two_is_not_taken_for_one,
-         sliders_and_halves_are_measured)
+         a_knock_is_no_loss_of_speed, the_platters_own_rate_tells_a_wrong_statement,
+         a_tone_that_may_be_two_is_not_taken_for_one, sliders_and_halves_are_measured)

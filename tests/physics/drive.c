@@ -188,8 +188,7 @@ START_TEST(a_wheel_between_lowers_the_resonance)
 {
     // Two equal discs on two equal springs: ω² = (3 − √5)/2 · k/J, the textbook chain held at one end.
     DwTwoBelts belts = {.first = 4, .second = 4, .turns = 1, .wheel = 0.01, .platter = 0.01};
-    ck_assert_double_eq_tol(dw_drive_torsion_of_two_hz(&belts),
-                            sqrt((3 - sqrt(5)) / 2 * 4 / 0.01) / (2 * M_PI), 1e-9);
+    ck_assert_double_eq_tol(dw_drive_torsion_of_two_hz(&belts), sqrt((3 - sqrt(5)) / 2 * 4 / 0.01) / (2 * M_PI), 1e-9);
     // A wheel without mass: springs in series, the first seen through the square of the turns: 36 and 4 N·m are 3.6.
     belts = (DwTwoBelts){.first = 4, .second = 4, .turns = 3, .wheel = 0, .platter = 0.01};
     ck_assert_double_eq_tol(dw_drive_torsion_of_two_hz(&belts), sqrt(3.6 / 0.01) / (2 * M_PI), 1e-9);
@@ -237,5 +236,5 @@ END_TEST
 DW_SUITE("drive", a_belt_of_several_motors_is_the_hull_of_its_circles, belt_length_meets_the_table,
          belt_length_meets_the_published_other_form, a_belt_of_equal_pulleys_is_two_half_turns_and_two_spans,
          thick_belts_count_by_half, pulleys_meet_the_table, idler_shafts_meet_the_table, capstan_meets_the_tables,
-         creep_meets_the_examples, torsion_and_eccentricity_meet_the_examples,
-         a_wheel_between_lowers_the_resonance, a_belts_length_tells_its_span, steps_are_named_by_their_ratios)
+         creep_meets_the_examples, torsion_and_eccentricity_meet_the_examples, a_wheel_between_lowers_the_resonance,
+         a_belts_length_tells_its_span, steps_are_named_by_their_ratios)

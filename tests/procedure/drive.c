@@ -342,6 +342,5 @@ DW_SUITE("drive", a_brake_never_drives_the_platter, a_worn_parts_number_asks_for
          what_contradicts_itself_is_said, what_is_not_used_is_not_judged_either,
          a_number_without_a_unit_has_no_gap_behind_it, speed_pulley_and_belt_of_a_belt_deck, belt_length_and_stretch,
          steps_have_a_row_each_and_the_wrong_mains_is_named, forces_creep_and_resonance,
-         dimensions_that_contradict_each_other_are_asked_about,
-         belts_are_judged_and_never_boiled, idler_and_direct_drives, a_pulley_waits_for_the_kind_of_motor,
-         what_cannot_be_is_refused_in_a_line)
+         dimensions_that_contradict_each_other_are_asked_about, belts_are_judged_and_never_boiled,
+         idler_and_direct_drives, a_pulley_waits_for_the_kind_of_motor, what_cannot_be_is_refused_in_a_line)

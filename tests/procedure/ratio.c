@@ -146,5 +146,4 @@ START_TEST(two_recordings_give_the_ratio)
 END_TEST
 
 DW_SUITE("ratio", ratios_and_their_causes, what_each_is_known_within_passes_to_the_ratio,
-         one_sentence_is_said_by_the_doubt, one_pair_is_asked_for,
-         two_recordings_give_the_ratio)
+         one_sentence_is_said_by_the_doubt, one_pair_is_asked_for, two_recordings_give_the_ratio)

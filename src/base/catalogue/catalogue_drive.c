@@ -221,8 +221,9 @@ static const DwQuantity rows[] = {
      .digits = 2},
     {.key = "drive.first_belt_width",
      .label = "First belt's width",
-     .help = "Of the belt from the motor to the wheel between, where another runs on to the platter; of a round one its "
-             "thickness. Its rubber is taken for that of the other.",
+     .help =
+         "Of the belt from the motor to the wheel between, where another runs on to the platter; of a round one its "
+         "thickness. Its rubber is taken for that of the other.",
      .dimension = DW_DIMENSION_LENGTH,
      .unit = "mm",
      .plausible = {1, 15},

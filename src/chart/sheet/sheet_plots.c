@@ -149,8 +149,7 @@ static void add_stem(DwPlot *plot, const DwTable *table, size_t row, size_t freq
     plot->stems[plot->stem_count++] = (DwPlotStem){
         .x = x,
         .y = amplitude < table->column_count ? dw_table_cell(table, row, amplitude)->number : NAN,
-        .label =
-            dw_text_format("%s\u202fHz%s%s", number.text, name ? " " : "", name ? dw_said_label(name) : ""),
+        .label = dw_text_format("%s\u202fHz%s%s", number.text, name ? " " : "", name ? dw_said_label(name) : ""),
     };
 }
 

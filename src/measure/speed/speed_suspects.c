@@ -16,10 +16,10 @@ static const double LEAST_SHARE = 3;      // % of the flutter's power, of what i
 static const double LEAST_CONFIDENCE = 0.7;
 static const double BESIDE_WORST = 0.4, BESIDE_SHARE = 10; // of the worst one's severity; % of power: named beside it
 static const double FAMILY_SIGMAS = 3,
-                    FAMILY_TURNS = 0.02; // of its uncertainty; over the take: what no fit tells apart
+                    FAMILY_TURNS = 0.02;               // of its uncertainty; over the take: what no fit tells apart
 static const double NEARLY = 0.7, JUST_BEYOND = 1.001; // of what is good: so near that a ± may reach beyond; beyond it
-static const double SLOW = 1.05;         // of the platter's rate: what is slower is held to what is good once a turn
-static const double PULSE = 2.4;         // peak over effective value: a sine has 1.4, two sines at most 2
+static const double SLOW = 1.05; // of the platter's rate: what is slower is held to what is good once a turn
+static const double PULSE = 2.4; // peak over effective value: a sine has 1.4, two sines at most 2
 static const unsigned PULSE_LINES = 3;
 enum { PICTURES_MOST = 3, POINTS = 181 };
 

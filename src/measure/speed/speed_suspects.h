@@ -37,8 +37,8 @@ double dw_speed_good_flutter(const DwSpeedSettings *settings);
 // What SUSPECT does, or which of several of its kind it is, beside its name: "cogging", "first belt"; "" for a turn.
 const char *dw_speed_what_comes(const DwTraceSuspect *suspect);
 
-// Groups the lines of ANALYSIS by FINDINGS, one a line; the worst first. TURN_MOST: what comes once a turn with its ±, %
-// peak; NAN where it is not told. Returned: how many.
+// Groups the lines of ANALYSIS by FINDINGS, one a line; the worst first. TURN_MOST: what comes once a turn with its ±,
+// % peak; NAN where it is not told. Returned: how many.
 size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_most,
                          const DwTraceFinding *findings, DwSuspect suspects[DW_SUSPECTS_MOST]);
 // Adds their table, remarks and the pictures of what they do once round.

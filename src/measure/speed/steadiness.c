@@ -9,10 +9,10 @@
 #include <string.h>
 
 enum {
-    TURN = 18,          // pieces a turn
-    GUARD = 4,          // pieces left out on either side of a step
-    LEAST = 3 * TURN,   // of a stretch
-    NEAR = 3 * TURN,    // what swings comes back within so many pieces
+    TURN = 18,           // pieces a turn
+    GUARD = 4,           // pieces left out on either side of a step
+    LEAST = 3 * TURN,    // of a stretch
+    NEAR = 3 * TURN,     // what swings comes back within so many pieces
     STEP = 2 * TURN + 4, // what the comparison of two turns makes of a step, at most
     APART = 4,           // zones nearer than this are one
     KNOCK = 4 * TURN     // what a knock, or a few steps in the room, make of it at most
@@ -20,7 +20,7 @@ enum {
 
 static const double LEAST_PERCENT = 0.04, ALWAYS_PERCENT = 1.5, SIGMAS = 5;
 static const double SWING_SHARE = 0.97, SWINGS = 1.3;
-static const double SWAYS = 3; // times what it makes of a turn's mean
+static const double SWAYS = 3;         // times what it makes of a turn's mean
 static const double SWEEP_PERCENT = 6; // a run that goes one way by this is no deck's fault
 static const double STRAIGHT = 0.85;   // of its power is the straight line's
 enum { SWEEP_PIECES = 8 };

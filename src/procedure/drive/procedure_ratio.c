@@ -155,7 +155,8 @@ static void remark_fit(DwSheet *sheet, const Row *row, Fit fit, double doubt, bo
     }
 }
 
-// Two speeds may stand right to each other and both be wrong: whether that was said. DOUBT: of the first, a share of it.
+// Two speeds may stand right to each other and both be wrong: whether that was said. DOUBT: of the first, a share of
+// it.
 static bool remark_absolute(DwSheet *sheet, const Row *row, double first_rpm, double doubt)
 {
     double off = first_rpm / row->first_rpm - 1;
