@@ -209,13 +209,14 @@ static double compare_band(const DwTwinLevels *const two[2], const DwTwinPath *p
     return median;
 }
 
-static double middle_of(const double *response)
+// The mean of the middle bands' VALUES; NAN of too few.
+static double middle_of(const double *values)
 {
     double sum = 0, count = 0;
     for (size_t b = 0; b < DW_TWIN_THIRDS; b++) {
         double hz = dw_twin_levels_third_hz(b);
-        if (hz > MIDDLE_LOW_HZ && hz < MIDDLE_HIGH_HZ && isfinite(response[b])) {
-            sum += response[b];
+        if (hz > MIDDLE_LOW_HZ && hz < MIDDLE_HIGH_HZ && isfinite(values[b])) {
+            sum += values[b];
             count++;
         }
     }
@@ -251,6 +252,7 @@ bool dw_twin_levels_compare(const DwTwinLevels *one, const DwTwinLevels *two, co
     free(room);
     levelling->level_db = levelling->channels == 2 ? (middle[0] + middle[1]) / 2 : middle[0];
     levelling->balance_db = levelling->channels == 2 ? middle[1] - middle[0] : NAN;
+    levelling->balance_off_db = hypot(middle_of(levelling->off_db[0]), middle_of(levelling->off_db[1]));
     for (size_t c = 0; c < levelling->channels; c++)
         for (size_t b = 0; b < DW_TWIN_THIRDS; b++)
             levelling->response_db[c][b] -= levelling->level_db;
