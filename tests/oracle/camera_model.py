@@ -53,6 +53,14 @@ class Paper:
         far = max(np.linalg.norm(one - self.middle, axis=1).max() for one in self.marks.values())
         return far + 1.5
 
+    def spindle(self):
+        """Where a circle as wide as a spindle is drawn on an arm's paper (7.24 mm, IEC 60098), mm."""
+        ring = np.zeros((181, 181), np.uint8)
+        cv2.circle(ring, (90, 90), round(7.24 / 2 / TEXEL), 255, 3)
+        ink = np.uint8(255 * (1 - self.texture[:, :self.texture.shape[1] // 2]))
+        _, _, _, (left, top) = cv2.minMaxLoc(cv2.matchTemplate(ink, ring, cv2.TM_CCORR_NORMED))
+        return (left + 90.5) * TEXEL, (top + 90.5) * TEXEL
+
     def reduced(self, texel_mm):
         """The texture with texels of about TEXEL_MM, averaged, and their true sizes in x and y."""
         height, width = self.texture.shape
@@ -69,9 +77,9 @@ def paper_of(program, kind, *words):
         return page_of(f"{page}.pdf")
 
 
-def page_of(path):
+def page_of(path, number=1):
     with tempfile.TemporaryDirectory() as folder:
-        subprocess.run(["pdftoppm", "-r", str(DPI), "-gray", "-f", "1", "-l", "1", "-singlefile", str(path), f"{folder}/page"], check=True)
+        subprocess.run(["pdftoppm", "-r", str(DPI), "-gray", "-f", str(number), "-l", str(number), "-singlefile", str(path), f"{folder}/page"], check=True)
         return Paper(cv2.imread(f"{folder}/page.pgm", cv2.IMREAD_GRAYSCALE).astype(np.float32) / 255)
 
 

@@ -18,6 +18,7 @@ DwStatus dw_photo_marks_read(const char *path, DwMarkFinder *finder, size_t leas
     if (found < least)
         found = dw_mark_finder_find(finder, &read.grey, 1, all, SEEN_MOST); // small marks need all pixels
     found = dw_mark_finder_one_paper(all, found, paper);
+    found = found < DW_PAPER_MARKS_MOST ? found : DW_PAPER_MARKS_MOST;
     if (found < least) {
         dw_photo_clear(&read);
         return dw_fail(message, DW_BAD_INPUT,
