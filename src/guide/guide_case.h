@@ -62,6 +62,10 @@ extern const char dw_guide_unheard_key[];
 void dw_guide_case_keep_unheard(DwGuideCase *guide_case, const char *words);
 // How often what is truly complained of is not so as it is measured.
 extern const double dw_guide_not_measured;
+// Whether complaint SIGN was brought in, not only agreed to when it was asked for.
+bool dw_guide_case_was_brought(const DwGuideCase *guide_case, size_t sign);
+// How often SIGN is so with none of its faults there: of a complaint that was brought in, less often than of others.
+double dw_guide_case_leak(const DwGuideCase *guide_case, size_t sign);
 // Whether SIGN measures a complaint that was answered with yes or no.
 bool dw_guide_case_measures(const DwGuideCase *guide_case, size_t sign);
 // What is left of "not so", NOT_SO by the faults alone, of a finding that measures a complaint of which SAID was

@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-// A deck that somebody complains of rarely has nothing of what the list holds. Common practice, no source.
+// A deck that is looked at rarely has nothing of what the list holds. Common practice, no source.
 static const double nothing_factor = 0.1;
 // What else a deck has besides what it came in for takes part in the complaint less often than by chance.
 static const double share_factor = 0.4;
@@ -57,6 +57,15 @@ static void list_signs(DwGuideNetwork *network, const DwGuideCase *guide_case)
     }
 }
 
+// What the set of no fault counts: a complaint that was brought in already says by itself how rarely it comes of nothing.
+static double nothing(const DwGuideCase *guide_case)
+{
+    for (size_t i = 0; i < guide_case->knowledge->symptom_count; i++)
+        if (dw_guide_case_was_brought(guide_case, i))
+            return 1;
+    return nothing_factor;
+}
+
 static double sets_of(size_t faults, unsigned at_once)
 {
     double count = 1, all = 1;
@@ -78,16 +87,16 @@ static double *make_keep(const DwGuideNetwork *network, const DwGuideCase *guide
     return keep;
 }
 
-static double likelihood(const DwGuideNetwork *network, const DwGuideCase *guide_case, const double *keep,
+static long double likelihood(const DwGuideNetwork *network, const DwGuideCase *guide_case, const double *keep,
                          const DwGuideSet *set)
 {
-    double product = set->count ? 1 : nothing_factor;
+    long double product = set->count ? 1 : network->nothing;
     for (unsigned i = 0; i < set->count; i++)
         product *= network->odds[set->faults[i]];
     double where_so = 1, where_not = 1; // what the measures of the next complaint make likely, as that is so or not
     for (size_t s = 0; s < network->sign_count; s++) {
         const DwGuideEvidence *evidence = &guide_case->evidence[network->signs[s]];
-        double not_so = 1 - guide_case->knowledge->signs[network->signs[s]].leak;
+        double not_so = 1 - dw_guide_case_leak(guide_case, network->signs[s]);
         for (unsigned i = 0; i < set->count; i++)
             not_so *= keep[s * network->relevant_count + set->faults[i]];
         double missed = dw_guide_not_measured * not_so;
@@ -133,7 +142,7 @@ static long double exact_sum(const DwGuideNetwork *network, const DwGuideCase *g
         return where_so;
     }
     const DwGuideEvidence *evidence = &guide_case->evidence[network->signs[sign]];
-    double not_so = 1 - guide_case->knowledge->signs[network->signs[sign]].leak;
+    double not_so = 1 - dw_guide_case_leak(guide_case, network->signs[sign]);
     long double *with = dw_memory_new(faults + 1, sizeof *with);
     for (size_t r = 0; r < faults; r++)
         with[r] = left[r] * keep[sign * faults + r];
@@ -159,8 +168,8 @@ static double left_out(const DwGuideNetwork *network, const DwGuideCase *guide_c
         left[r] = 1;
     long double all = exact_sum(network, guide_case, keep, 0, 1, 1, left);
     free(left);
-    all -= (1 - nothing_factor) / nothing_factor *
-           (long double)likelihood(network, guide_case, keep, &(DwGuideSet){.count = 0});
+    all -= (1 - network->nothing) / network->nothing *
+           likelihood(network, guide_case, keep, &(DwGuideSet){.count = 0});
     double share = (double)(1 - network->total / all);
     return share > 0 ? share : 0;
 }
@@ -172,6 +181,7 @@ void dw_guide_network_init(DwGuideNetwork *network, const DwGuideCase *guide_cas
                                 .odds = dw_memory_new(knowledge->fault_count + 1, sizeof(double)),
                                 .signs = dw_memory_new(knowledge->sign_count + 1, sizeof(size_t)),
                                 .joined = dw_memory_new(knowledge->sign_count + 1, sizeof(bool)),
+                                .nothing = nothing(guide_case),
                                 .at_once = DW_GUIDE_AT_ONCE};
     choose_faults(network, guide_case);
     list_signs(network, guide_case);

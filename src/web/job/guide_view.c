@@ -136,7 +136,7 @@ void dw_guide_view_causes(DwPage *page, const DwGuideVisit *visit)
     for (size_t i = 0; i < reasons->count && i < CAUSES_MOST; i++) {
         size_t fault = reasons->order[i];
         if (reasons->chance[fault] < shown_least)
-            break;
+            continue;
         write_cause(page, visit, fault, before ? before[fault] : NAN);
     }
     dw_html_close(page->html, "ol");
@@ -252,11 +252,11 @@ void dw_guide_view_call(DwPage *page, const DwGuideVisit *visit)
     dw_html_open(html, "section", NULL);
     dw_html_element(html, "h2", _("What to say on the telephone"), NULL);
     dw_html_open(html, "ul", "class", "works", NULL);
-    for (size_t i = 0; i < visit->reasons.count && count < CALLED_MOST; i++, count++) {
-        if (visit->reasons.chance[visit->reasons.order[i]] < called_least)
-            break;
-        write_called(page, visit, visit->reasons.order[i]);
-    }
+    for (size_t i = 0; i < visit->reasons.count && count < CALLED_MOST; i++)
+        if (visit->reasons.chance[visit->reasons.order[i]] >= called_least) {
+            write_called(page, visit, visit->reasons.order[i]);
+            count++;
+        }
     dw_html_close(html, "ul");
     if (!count)
         dw_html_element(html, "p", _("No cause stands out. It has to be seen on the bench."), NULL);
