@@ -117,7 +117,10 @@ const bench = {
     } catch {
       said = { kept: false, words: bench.words.offline };
     }
-    if (said.kept) drafts.done(body.get("once"));
+    if (said.kept) {
+      drafts.done(body.get("once"));
+      sessionStorage.setItem("kept-at", String(Date.now())); // a page that was asked for before may not show it yet
+    }
     bench.say(said.words, !said.kept, { about, undo: said.undo ? { path: said.undo, words: said.act } : null, acts: out(said) });
     return said;
   },
@@ -244,7 +247,7 @@ async function send(form, field) {
   sending.delete(form);
   if (said.kept) kept.set(form, now);
   if (said.revision) renew(form, said.revision);
-  if (said.kept) drafts.note(form);
+  drafts.note(form); // kept, or known not to be: it is no longer on its way
   for (const other of said.kept ? form.querySelectorAll("[aria-invalid]") : [field])
     other?.setAttribute("aria-invalid", String(!said.kept));
 }
@@ -367,7 +370,13 @@ foldParts();
 // --- what was said before this page --------------------------------------------------
 
 (() => {
-  const words = sessionStorage.getItem("said");
+  const words = sessionStorage.getItem("said"), last = Number(sessionStorage.getItem("kept-at"));
+  const asked = performance.timeOrigin + (performance.getEntriesByType("navigation")[0]?.requestStart ?? 0);
+  sessionStorage.removeItem("kept-at");
+  if (last > asked && !hasUnkept()) { // kept while this page was on its way
+    location.reload();
+    return;
+  }
   sessionStorage.removeItem("said");
   const address = new URL(location.href);
   if (address.searchParams.has("kept")) { // said once, not each time the page is loaded

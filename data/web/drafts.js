@@ -14,6 +14,7 @@ const drafts = (() => {
   const kindOf = (form) => [actionOf(form), fieldsOf(form)[0]?.name, ...pictures(form)].join(" ");
   const names = new Map(forms.map((form) => [form, `draft ${location.pathname} ${kindOf(form)} ${forms.filter((other) => kindOf(other) === kindOf(form)).indexOf(form)}`]));
   const nameOf = (form) => names.get(form);
+  const underway = new Set(); // forms whose draft was sent as their page was left, and nobody knows yet whether it came
   // The last of a name is what counts: a box sends "no", and when it is ticked "yes" after it.
   const last = (pairs, name) => new URLSearchParams(pairs).getAll(name).at(-1) ?? "";
 
@@ -70,10 +71,37 @@ const drafts = (() => {
       put(field, value);
       found = true;
     }
+    if (found && draft.sent && kept.has(form)) underway.add(form);
     // The same sent again is answered as it was, if it was taken.
     if (found && draft.sent && form.elements.once) form.elements.once.value = draft.sent;
     if (draft && !found && kept.has(form)) sessionStorage.removeItem(nameOf(form));
     return found;
+  }
+
+  // FORM as the bench has it now; nothing where it is not reached.
+  async function asItIs(form) {
+    const place = forms.filter((other) => kindOf(other) === kindOf(form)).indexOf(form);
+    try {
+      const text = await (await fetch(location.href, { credentials: "same-origin", cache: "no-store" })).text();
+      return [...new DOMParser().parseFromString(text, "text/html").forms].filter((other) => isPosted(other) && kindOf(other) === kindOf(form))[place];
+    } catch {
+      return undefined;
+    }
+  }
+
+  // What was sent as its page was left may have come after this page was made: then it is kept, and no trouble.
+  async function askAfter(form) {
+    for (const wait of [150, 600, 2000]) {
+      await new Promise((go) => setTimeout(go, wait));
+      const there = await asItIs(form);
+      if (!there || typed(there) !== typed(form)) continue;
+      kept.set(form, typed(form));
+      renew(form, there.elements.revision?.value);
+      note(form);
+      bench.wrongs.delete(form);
+      bench.showWrongs();
+      return;
+    }
   }
 
   document.addEventListener("input", (event) => note(event.target.form));
@@ -88,6 +116,7 @@ const drafts = (() => {
   const again = forms.filter(restore), alone = again.filter((form) => kept.has(form));
   const keepAll = () => alone.forEach((form) => keep(form, null));
   for (const form of alone) bench.say(bench.words.draft, true, { about: form, acts: [{ words: bench.words.keepIt, act: keepAll }] });
+  alone.filter((form) => underway.has(form)).forEach(askAfter);
   if (again.length > alone.length) bench.say(bench.words.draft);
   return { note, done };
 })();

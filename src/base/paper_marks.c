@@ -22,6 +22,7 @@ static const struct {
     [DW_MARKED_GRID] = {"two-point grid", ROWS, 40, 12, 12, 15, 37, 0, 0},
 };
 
+static const double line_mm = 0.15;   // of the grid's lines: drawn 0.1 wide, and toner spreads; a judgement
 static const double row_step_mm = 25; // of the marks along the grid's two rows
 
 // A frame's places from its upper left corner clockwise, in shares of the reach.
@@ -92,6 +93,11 @@ void dw_paper_card_reach(DwMarkedPaper paper, double *half_width_mm, double *hal
     assert(papers[paper].pattern == FRAME);
     *half_width_mm = papers[paper].edge_x;
     *half_height_mm = papers[paper].edge_y;
+}
+
+double dw_marked_paper_line_mm(DwMarkedPaper paper)
+{
+    return papers[paper].pattern == ROWS ? line_mm : 0;
 }
 
 const char *dw_marked_paper_name(DwMarkedPaper paper)

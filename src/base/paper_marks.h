@@ -39,6 +39,8 @@ void dw_paper_mark_corners(const DwPaperMark *mark, double corners[4][2]);
 // The radius to cut a disc along, or half a card's width and height [mm].
 double dw_paper_disc_radius(DwMarkedPaper paper);
 void dw_paper_card_reach(DwMarkedPaper paper, double *half_width_mm, double *half_height_mm);
+// How wide the lines are among which things stand on PAPER, as a printer makes them; 0 where there are none [mm].
+double dw_marked_paper_line_mm(DwMarkedPaper paper);
 // What PAPER is called to a technician: "disc", "large card" …
 const char *dw_marked_paper_name(DwMarkedPaper paper);
 // Whether the paper's origin is the spindle's centre.

@@ -15,16 +15,16 @@ static void add_arguments(DwText *text, const char *format, va_list arguments)
 {
     va_list again;
     va_copy(again, arguments);
-    int needed = vsnprintf(NULL, 0, format, arguments);
-    if (needed > 0) {
-        size_t wanted = text->length + (size_t)needed + 1;
-        if (wanted > text->room) {
-            text->room = wanted + wanted / 2 + 32;
-            text->chars = dw_memory_resize(text->chars, text->room, 1);
-        }
+    // Mostly there is room, and it is written once.
+    size_t left = text->room - text->length;
+    int needed = vsnprintf(left ? text->chars + text->length : NULL, left, format, arguments);
+    if (needed > 0 && (size_t)needed >= left) {
+        text->room = text->length + (size_t)needed + 1;
+        text->room += text->room / 2 + 32;
+        text->chars = dw_memory_resize(text->chars, text->room, 1);
         vsnprintf(text->chars + text->length, text->room - text->length, format, again);
-        text->length += (size_t)needed;
     }
+    text->length += needed > 0 ? (size_t)needed : 0;
     va_end(again);
 }
 
@@ -212,6 +212,11 @@ bool dw_text_is_utf8(const char *bytes, size_t length)
         length -= size;
     }
     return true;
+}
+
+bool dw_text_is_figures(const char *text, size_t count)
+{
+    return strlen(text) == count && strspn(text, "0123456789abcdef") == count;
 }
 
 size_t dw_text_columns(const char *text)

@@ -75,6 +75,9 @@ size_t dw_text_columns(const char *text);
 // (2003), 4.
 bool dw_text_is_utf8(const char *bytes, size_t length);
 
+// Whether TEXT is COUNT figures of base sixteen, small letters, and no more: a hash or a token as it is written out.
+bool dw_text_is_figures(const char *text, size_t count);
+
 // The bytes of the letter that TEXT begins with; 0 at its end and where it is no UTF-8.
 size_t dw_text_letter(const char *text);
 // Whether nothing of TEXT can be seen: it has only blanks, controls, joiners and marks of direction.

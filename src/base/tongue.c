@@ -8,6 +8,7 @@
 
 #include <pthread.h>
 #include <stdbool.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -243,6 +244,21 @@ char *dw_say(const char *pattern, ...)
     char *text = dw_say_in(tongue_here(), pattern, arguments);
     va_end(arguments);
     return text;
+}
+
+void dw_say_all_into(char *buffer, size_t size, const char *pattern, va_list arguments)
+{
+    char *text = dw_say_in(tongue_here(), pattern, arguments);
+    snprintf(buffer, size, "%.*s", dw_text_whole(text, (int)size - 1), text);
+    free(text);
+}
+
+void dw_say_into(char *buffer, size_t size, const char *pattern, ...)
+{
+    va_list arguments;
+    va_start(arguments, pattern);
+    dw_say_all_into(buffer, size, pattern, arguments);
+    va_end(arguments);
 }
 
 char *dw_say_saying(const DwSaying *saying)

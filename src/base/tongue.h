@@ -33,6 +33,10 @@ const char *dw_said_label(const char *label);
 // places is left as it is: words of the program go through dw_said() first. The caller frees it with free().
 char *dw_say(const char *pattern, ...) __attribute__((format(printf, 1, 2)));
 char *dw_say_in(const DwTongue *tongue, const char *pattern, va_list arguments) __attribute__((format(printf, 2, 0)));
+// The same into BUFFER of SIZE bytes; what has no room is cut off after a whole letter.
+void dw_say_into(char *buffer, size_t size, const char *pattern, ...) __attribute__((format(printf, 3, 4)));
+void dw_say_all_into(char *buffer, size_t size, const char *pattern, va_list arguments)
+    __attribute__((format(printf, 3, 0)));
 // What a sheet says, in that language. The caller frees it with free().
 char *dw_say_saying(const DwSaying *saying);
 

@@ -76,13 +76,13 @@ static int list(const DwGuideCall *call)
     const char *what = call->word_count > 1 ? call->words[1] : "all";
     bool all = strcmp(what, "all") == 0, any = all;
     if (all || strcmp(what, "symptoms") == 0)
-        any = (list_signs(&call->knowledge, true), true);
+        any = (list_signs(call->knowledge, true), true);
     if (all || strcmp(what, "findings") == 0)
-        any = (list_signs(&call->knowledge, false), true);
+        any = (list_signs(call->knowledge, false), true);
     if (all || strcmp(what, "faults") == 0)
-        any = (list_faults(&call->knowledge), true);
+        any = (list_faults(call->knowledge), true);
     if (all || strcmp(what, "tests") == 0)
-        any = (list_tests(&call->knowledge), true);
+        any = (list_tests(call->knowledge), true);
     return any ? DW_EXIT_MEASURED
                : dw_complain(DW_BAD_INPUT, &(DwMessage){"guide list takes symptoms, findings, faults or tests."});
 }
@@ -207,7 +207,7 @@ static DwStatus read_plan(DwGuideCall *call, size_t *faults, size_t *count, DwMe
 {
     DwStatus status = DW_OK;
     for (size_t i = 1; status == DW_OK && i < call->word_count; i++) {
-        int fault = dw_guide_fault_find(&call->knowledge, call->words[i]);
+        int fault = dw_guide_fault_find(call->knowledge, call->words[i]);
         if (strchr(call->words[i], '='))
             status = dw_guide_case_set(&call->guide_case, call->words[i], message);
         else if (fault < 0)
@@ -230,7 +230,7 @@ static int plan(DwGuideCall *call)
     DwSheet *sheet = NULL;
     DwStatus status = read_plan(call, faults, &count, &message);
     if (status == DW_OK) {
-        dw_guide_work_for(&call->knowledge, faults, count, &works);
+        dw_guide_work_for(call->knowledge, faults, count, &works);
         status = dw_job_guide_minutes(&call->guide_case, &works, &message);
     }
     if (status == DW_OK)
@@ -259,7 +259,7 @@ static int confirm(DwGuideCall *call)
     if (status == DW_OK)
         dw_tell(stdout, "%s of job %04lld: %s\n",
                 added ? dw_said("Kept as a finding") : dw_said("It stands already as a finding"), (long long)job.number,
-                call->knowledge.faults[dw_guide_fault_find(&call->knowledge, call->words[1])].name);
+                call->knowledge->faults[dw_guide_fault_find(call->knowledge, call->words[1])].name);
     dw_record_clear(&job.record);
     dw_book_close(book);
     return status == DW_OK ? DW_EXIT_MEASURED : dw_complain(status, &message);
@@ -277,7 +277,7 @@ static DwStatus put_into_estimate(DwGuideCall *call, int64_t *version, size_t *a
     if (status == DW_OK)
         status = dw_job_guide_minutes(&call->guide_case, &works, message);
     if (status == DW_OK)
-        status = dw_job_guide_estimate(book, &job, &call->knowledge, &works, version, added, message);
+        status = dw_job_guide_estimate(book, &job, call->knowledge, &works, version, added, message);
     free(works.works);
     dw_guide_reasons_clear(&reasons);
     dw_record_clear(&job.record);
@@ -398,7 +398,7 @@ static int run(int count, char **arguments)
     if (knows)
         status = dw_job_guide_knowledge(&call.knowledge, &message);
     if (knows && status == DW_OK)
-        dw_guide_case_init(&call.guide_case, &call.knowledge);
+        dw_guide_case_init(&call.guide_case, call.knowledge);
     if (status != DW_OK)
         exit_status = dw_complain(status, &message);
     else if (call.help)
@@ -420,7 +420,7 @@ static int run(int count, char **arguments)
     else
         exit_status = weigh(&call);
     dw_guide_case_clear(&call.guide_case);
-    dw_guide_knowledge_clear(&call.knowledge);
+    dw_job_guide_done(call.knowledge);
     free(call.words);
     return exit_status;
 }

@@ -13,7 +13,7 @@ typedef struct {
     size_t word_count;
     bool json, help, ask;
     const char *job, *as, *book, *by, *out;
-    DwGuideKnowledge knowledge;
+    const DwGuideKnowledge *knowledge;
     DwGuideCase guide_case;
     bool answered; // something was said in this call
 } DwGuideCall;

@@ -39,7 +39,7 @@ static double drawn(const Practice *practice, size_t place)
 // A drive by its share and a fault by its prior on it, of those that somebody complains of.
 static void draw_fault(Practice *practice)
 {
-    const DwGuideKnowledge *knowledge = &practice->call->knowledge;
+    const DwGuideKnowledge *knowledge = practice->call->knowledge;
     DwGuideCase *guide_case = &practice->call->guide_case;
     double at = drawn(practice, 1), total = 0;
     for (practice->drive = 0; guide_case->drive < 0 && practice->drive + 1 < DW_GUIDE_DRIVES; practice->drive++) {
@@ -65,7 +65,7 @@ static void draw_fault(Practice *practice)
 
 static void draw_signs(Practice *practice)
 {
-    const DwGuideKnowledge *knowledge = &practice->call->knowledge;
+    const DwGuideKnowledge *knowledge = practice->call->knowledge;
     for (size_t i = 0; i < knowledge->sign_count; i++) {
         const DwGuideSign *sign = &knowledge->signs[i];
         double chance = 1 - (1 - sign->leak) * (1 - dw_guide_sign_own_chance(sign, practice->fault));
@@ -76,7 +76,7 @@ static void draw_signs(Practice *practice)
 // What the owner brings it in for: the likeliest complaints that are so, else the likeliest of all.
 static void complain(Practice *practice)
 {
-    const DwGuideKnowledge *knowledge = &practice->call->knowledge;
+    const DwGuideKnowledge *knowledge = practice->call->knowledge;
     dw_tell(practice->out, "The owner says:");
     for (unsigned said = 0; said < COMPLAINTS_MOST;) {
         int best = -1;
@@ -102,14 +102,14 @@ static void complain(Practice *practice)
 static void show_sign(Practice *practice, size_t sign)
 {
     practice->asked[sign] = true;
-    fprintf(practice->out, "  %s %s\n", practice->call->knowledge.signs[sign].ask,
+    fprintf(practice->out, "  %s %s\n", practice->call->knowledge->signs[sign].ask,
             practice->is_so[sign] ? dw_said("Yes.") : dw_said("No."));
 }
 
 // Writes what a record sounds like on this deck, where the fault can be played.
 static void play(Practice *practice, const DwGuideTest *test)
 {
-    const char *sound = practice->call->knowledge.faults[practice->fault].sound;
+    const char *sound = practice->call->knowledge->faults[practice->fault].sound;
     if (!practice->sound || !test->procedure)
         return;
     char *words[12], *text = dw_memory_text(sound ? sound : ""), *at = text, *state = NULL;
@@ -127,7 +127,7 @@ static void play(Practice *practice, const DwGuideTest *test)
 
 static void make_test(Practice *practice, size_t place)
 {
-    const DwGuideTest *test = &practice->call->knowledge.tests[place];
+    const DwGuideTest *test = &practice->call->knowledge->tests[place];
     dw_tell(practice->out, "%s, %g minutes\n", test->name, test->minutes);
     if (test->caution)
         fprintf(practice->out, "  ! %s\n", test->caution);
@@ -140,7 +140,7 @@ static void make_test(Practice *practice, size_t place)
 
 static void list_tests(Practice *practice)
 {
-    const DwGuideKnowledge *knowledge = &practice->call->knowledge;
+    const DwGuideKnowledge *knowledge = practice->call->knowledge;
     for (size_t i = 0; i < knowledge->test_count; i++)
         dw_tell(practice->out, "  %-18s %3g min  %s\n", knowledge->tests[i].key, knowledge->tests[i].minutes,
                 knowledge->tests[i].name);
@@ -149,7 +149,7 @@ static void list_tests(Practice *practice)
 // What the guide would have done: its steps with the same deck, each answered as it is.
 static void show_way(Practice *practice)
 {
-    const DwGuideKnowledge *knowledge = &practice->call->knowledge;
+    const DwGuideKnowledge *knowledge = practice->call->knowledge;
     DwGuideCase *guide_case = &practice->call->guide_case;
     double minutes = 0;
     unsigned steps = 0;
@@ -180,7 +180,7 @@ static void show_way(Practice *practice)
 
 static void end(Practice *practice, const char *guess)
 {
-    const DwGuideKnowledge *knowledge = &practice->call->knowledge;
+    const DwGuideKnowledge *knowledge = practice->call->knowledge;
     const DwGuideFault *fault = &knowledge->faults[practice->fault];
     bool right = guess && strcmp(guess, fault->key) == 0;
     dw_tell(practice->out, "%sIt was this: %s (%s). You took %u steps, %g minutes.\n",
@@ -194,7 +194,7 @@ static void end(Practice *practice, const char *guess)
 // Takes one line; false when the practice is over.
 static bool take(Practice *practice)
 {
-    const DwGuideKnowledge *knowledge = &practice->call->knowledge;
+    const DwGuideKnowledge *knowledge = practice->call->knowledge;
     const char *word = practice->line;
     if (strcmp(word, "q") == 0) {
         end(practice, NULL);
@@ -237,7 +237,7 @@ static bool read_line(Practice *practice)
 int dw_guide_call_practise(DwGuideCall *call, uint64_t seed, const char *sound, FILE *in, FILE *out)
 {
     static const char *const drives[DW_GUIDE_DRIVES] = {"belt", "idler wheel", "direct drive"};
-    size_t signs = call->knowledge.sign_count + 1;
+    size_t signs = call->knowledge->sign_count + 1;
     Practice practice = {.call = call,
                          .in = in,
                          .out = out,

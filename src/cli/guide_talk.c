@@ -47,7 +47,7 @@ static void take_back(Talk *talk)
     }
     size_t sign = talk->asked[--talk->asked_count];
     dw_guide_case_answer(&talk->call->guide_case, sign, DW_GUIDE_OPEN);
-    dw_tell(talk->out, "Taken back: %s\n", talk->call->knowledge.signs[sign].ask);
+    dw_tell(talk->out, "Taken back: %s\n", talk->call->knowledge->signs[sign].ask);
 }
 
 typedef enum { ANSWERED, BACK, STOP } Reply;
@@ -56,7 +56,7 @@ typedef enum { ANSWERED, BACK, STOP } Reply;
 static Reply ask(Talk *talk, size_t sign)
 {
     for (;;) {
-        fprintf(talk->out, "%s [y/n/?/b/q] ", talk->call->knowledge.signs[sign].ask);
+        fprintf(talk->out, "%s [y/n/?/b/q] ", talk->call->knowledge->signs[sign].ask);
         if (!read_line(talk))
             return STOP;
         switch (talk->line[0]) {
@@ -112,7 +112,7 @@ static bool make_step(Talk *talk, const DwGuideStep *step)
         return ask_drive(talk);
     if (step->test < 0)
         return ask(talk, step->symptom) != STOP;
-    const DwGuideTest *test = &talk->call->knowledge.tests[step->test];
+    const DwGuideTest *test = &talk->call->knowledge->tests[step->test];
     introduce(talk, test, step->again);
     for (size_t i = 0; i < test->sign_count; i++) {
         if (!dw_guide_step_asks(guide_case, step, test->signs[i]))
@@ -131,7 +131,7 @@ static void show_odds(Talk *talk, const DwGuideReasons *reasons)
     free(words);
     for (size_t i = 0; i < reasons->count && i < 4 && reasons->chance[reasons->order[i]] > 0.02; i++)
         fprintf(talk->out, "  %3.0f %%  %s\n", 100 * reasons->chance[reasons->order[i]],
-                talk->call->knowledge.faults[reasons->order[i]].name);
+                talk->call->knowledge->faults[reasons->order[i]].name);
 }
 
 // Takes the complaint in the owner's words; false where there is none.
@@ -154,7 +154,7 @@ static bool begin(Talk *talk)
 void dw_guide_call_talk(DwGuideCall *call, FILE *in, FILE *out)
 {
     // Every sign may be answered and taken back, so places are freed as they are taken back.
-    Talk talk = {call, in, out, dw_memory_new(call->knowledge.sign_count + 1, sizeof(size_t)), 0, ""};
+    Talk talk = {call, in, out, dw_memory_new(call->knowledge->sign_count + 1, sizeof(size_t)), 0, ""};
     DwGuideReasons reasons;
     bool goes_on = true;
     dw_guide_reason(&call->guide_case, &reasons);

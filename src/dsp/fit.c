@@ -49,6 +49,19 @@ static void harmonics_at(double angle, size_t harmonics, double *values)
     }
 }
 
+static double farthest(const double *time, size_t count, double centre)
+{
+    double most = 0;
+    for (size_t i = 0; i < count; i++)
+        most = fmax(most, fabs(time[i] - centre));
+    return most;
+}
+
+static double weight_of(const double *weight, size_t i)
+{
+    return weight ? weight[i] : 1;
+}
+
 DwHarmonicFit dw_fit_harmonics(const double *time, const double *value, const double *weight, size_t count,
                                double rate_hz, size_t harmonics)
 {
@@ -57,18 +70,20 @@ DwHarmonicFit dw_fit_harmonics(const double *time, const double *value, const do
     size_t unknowns = 2 + 2 * harmonics;
     double total = 0, moment = 0;
     for (size_t i = 0; i < count; i++) {
-        total += weight[i];
-        moment += weight[i] * time[i];
+        total += weight_of(weight, i);
+        moment += weight_of(weight, i) * time[i];
     }
     if (count < unknowns || total <= 0)
         return fit;
     fit.centre = moment / total;
-    double scale = fmax(fabs(time[0] - fit.centre), fabs(time[count - 1] - fit.centre));
+    double scale = farthest(time, count, fit.centre);
+    if (!(scale > 0))
+        return fit;
     Equations equations = {.unknowns = unknowns};
     for (size_t i = 0; i < count; i++) {
         double column[UNKNOWNS_MOST] = {1, (time[i] - fit.centre) / scale};
         harmonics_at(2 * M_PI * rate_hz * time[i], harmonics, column + 2);
-        add_point(&equations, column, value[i], weight[i]);
+        add_point(&equations, column, value[i], weight_of(weight, i));
     }
     if (!solve(&equations))
         return fit;

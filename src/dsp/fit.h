@@ -15,7 +15,7 @@ typedef struct {
     double cosine[DW_FIT_HARMONICS_MOST], sine[DW_FIT_HARMONICS_MOST];
 } DwHarmonicFit;
 
-// Given: COUNT points (TIME, VALUE) with WEIGHT (0 leaves one out), the RATE_HZ
+// Given: COUNT points (TIME, VALUE) with WEIGHT (0 leaves one out; NULL: all alike), the RATE_HZ
 // and the number of its HARMONICS. The slope is centred on the weighted mean time.
 // Returned: the fit; all zero when the points do not determine it.
 // Reference: C. F. Gauss's normal equations, solved by GSL's Cholesky decomposition.

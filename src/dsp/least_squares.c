@@ -3,10 +3,13 @@
 
 #include <gsl/gsl_blas.h>
 #include <gsl/gsl_errno.h>
+#include <gsl/gsl_linalg.h>
 #include <gsl/gsl_multifit_nlinear.h>
 #include <math.h>
 
 enum { STEPS_MOST = 200 };
+static const double SLOPE_STEP = 1e-4; // of an unknown, and of LEAST of its deviation beforehand where it is less
+static const double LEAST = 1e-3;
 
 // Makes what the points are off, which goes together, of its own each.
 static void part(const DwLeastSquares *problem, gsl_vector *off)
@@ -34,6 +37,38 @@ static int residuals(const gsl_vector *unknowns, void *user, gsl_vector *off)
     if (problem->factor)
         part(problem, off);
     return GSL_SUCCESS;
+}
+
+// How the residuals move with each unknown, by what they are a little to either side, or to one where the law has no
+// meaning at the other.
+static int slopes(const gsl_vector *unknowns, void *user, gsl_matrix *slope)
+{
+    const DwLeastSquares *problem = user;
+    gsl_vector *at = gsl_vector_alloc(unknowns->size), *before = gsl_vector_alloc(slope->size1),
+               *after = gsl_vector_alloc(slope->size1);
+    bool sound = true;
+    for (size_t k = 0; k < unknowns->size && sound; k++) {
+        double least = LEAST * problem->expected_deviation[k], size = fmax(fabs(gsl_vector_get(unknowns, k)), least);
+        double from = SLOPE_STEP * size, to = from;
+        gsl_vector_memcpy(at, unknowns);
+        gsl_vector_set(at, k, gsl_vector_get(unknowns, k) - from);
+        if (residuals(at, user, before) != GSL_SUCCESS) {
+            sound = residuals(unknowns, user, before) == GSL_SUCCESS;
+            from = 0;
+        }
+        gsl_vector_set(at, k, gsl_vector_get(unknowns, k) + to);
+        if (residuals(at, user, after) != GSL_SUCCESS) {
+            sound = sound && from > 0 && residuals(unknowns, user, after) == GSL_SUCCESS;
+            to = 0;
+        }
+        gsl_vector_sub(after, before);
+        gsl_vector_scale(after, 1 / (from + to));
+        gsl_matrix_set_col(slope, k, after);
+    }
+    gsl_vector_free(at);
+    gsl_vector_free(before);
+    gsl_vector_free(after);
+    return sound ? GSL_SUCCESS : GSL_EDOM;
 }
 
 static bool take_answer(const DwLeastSquares *problem, gsl_multifit_nlinear_workspace *workspace, double *answer,
@@ -64,8 +99,11 @@ bool dw_least_squares(const DwLeastSquares *problem, double *answer, double *off
 {
     if (problem->count < problem->unknowns)
         return false;
-    gsl_multifit_nlinear_fdf equations = {
-        .f = residuals, .n = problem->count + problem->unknowns, .p = problem->unknowns, .params = (void *)problem};
+    gsl_multifit_nlinear_fdf equations = {.f = residuals,
+                                          .df = slopes,
+                                          .n = problem->count + problem->unknowns,
+                                          .p = problem->unknowns,
+                                          .params = (void *)problem};
     gsl_multifit_nlinear_parameters parameters = gsl_multifit_nlinear_default_parameters();
     gsl_multifit_nlinear_workspace *workspace =
         gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &parameters, equations.n, equations.p);
@@ -76,4 +114,10 @@ bool dw_least_squares(const DwLeastSquares *problem, double *answer, double *off
                  take_answer(problem, workspace, answer, off, rest);
     gsl_multifit_nlinear_free(workspace);
     return found;
+}
+
+void dw_least_squares_factor(double *covariance, size_t count)
+{
+    gsl_matrix_view matrix = gsl_matrix_view_array(covariance, count, count);
+    gsl_linalg_cholesky_decomp1(&matrix.matrix);
 }

@@ -29,4 +29,8 @@ typedef struct {
 // Reference: K. Levenberg (1944), D. Marquardt (1963), by GSL's gsl_multifit_nlinear.
 bool dw_least_squares(const DwLeastSquares *problem, double *answer, double *off, double *rest);
 
+// Puts Cholesky's factor into the lower triangle of COVARIANCE [COUNT × COUNT, row by row], which is positive definite.
+// Reference: GSL's gsl_linalg_cholesky_decomp1.
+void dw_least_squares_factor(double *covariance, size_t count);
+
 #endif

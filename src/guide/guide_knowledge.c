@@ -6,6 +6,7 @@
 #include "base/tongue.h"
 #include "guide/guide_check.h"
 #include "guide/guide_read.h"
+#include "guide/guide_words.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -58,11 +59,13 @@ DwStatus dw_guide_knowledge_read(const char *folder, DwGuideKnowledge *knowledge
         return status;
     dw_guide_link(knowledge, troubles);
     dw_guide_check(knowledge, troubles);
+    knowledge->ear = dw_guide_ear_new(knowledge);
     return DW_OK;
 }
 
 void dw_guide_knowledge_clear(DwGuideKnowledge *knowledge)
 {
+    dw_guide_ear_free(knowledge->ear);
     for (size_t i = 0; i < knowledge->fault_count; i++) {
         free(knowledge->faults[i].remedies);
         dw_guide_read_clear(&dw_guide_faults_table, &knowledge->faults[i]);

@@ -77,12 +77,16 @@ typedef struct {
     unsigned line;
 } DwGuideRemedy;
 
+// What hears the complaints in an owner's words (guide_words.h).
+typedef struct DwGuideEar DwGuideEar;
+
 typedef struct {
     DwGuideFault *faults;
     DwGuideSign *signs; // the symptoms first
     DwGuideTest *tests;
     DwGuideRemedy *remedies;
     size_t fault_count, sign_count, symptom_count, test_count, remedy_count;
+    DwGuideEar *ear;
 } DwGuideKnowledge;
 
 // What is wrong with the files, in their order.

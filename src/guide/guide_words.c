@@ -130,35 +130,88 @@ static int by_text(const void *a, const void *b)
     return strcmp(*(char *const *)a, *(char *const *)b);
 }
 
-static void add_stems(DwGuideTexts *stems, const DwGuideTexts *phrases, struct sb_stemmer *stemmer)
+// The phrases of one complaint, each as its words.
+typedef struct {
+    Words *phrases;
+    size_t count;
+} Phrases;
+
+// What listens: the words of all phrases, whatever is then said.
+struct DwGuideEar {
+    const DwGuideKnowledge *knowledge;
+    Phrases *plain, *perhaps; // of each complaint
+    DwGuideTexts stems;       // each word of any phrase, in order; theirs
+};
+
+static struct sb_stemmer *stemmer_new(void)
+{
+    return sb_stemmer_new("english", "UTF_8");
+}
+
+// TEXTS by their phrases, which semicolons part.
+static Phrases phrases_of(const DwGuideTexts *texts, struct sb_stemmer *stemmer)
+{
+    Phrases phrases = {0};
+    for (size_t i = 0; i < texts->count; i++)
+        for (const char *at = texts->texts[i]; *at;) {
+            size_t length = strcspn(at, ";");
+            char *text = dw_text_format("%.*s", (int)length, at);
+            phrases.phrases = dw_memory_resize(phrases.phrases, phrases.count + 1, sizeof *phrases.phrases);
+            phrases.phrases[phrases.count++] = words_of(text, stemmer);
+            free(text);
+            at += length + (at[length] == ';');
+        }
+    return phrases;
+}
+
+static void phrases_clear(Phrases *phrases)
+{
+    for (size_t i = 0; i < phrases->count; i++)
+        words_clear(&phrases->phrases[i]);
+    free(phrases->phrases);
+}
+
+static void add_stems(DwGuideTexts *stems, const Phrases *phrases)
 {
     for (size_t i = 0; i < phrases->count; i++) {
-        Words words = words_of(phrases->texts[i], stemmer);
-        stems->texts = dw_memory_resize(stems->texts, stems->count + words.count + 1, sizeof *stems->texts);
-        for (size_t k = 0; k < words.count; k++)
-            stems->texts[stems->count++] = dw_memory_text(words.words[k].stem);
-        words_clear(&words);
+        const Words *words = &phrases->phrases[i];
+        stems->texts = dw_memory_resize(stems->texts, stems->count + words->count + 1, sizeof *stems->texts);
+        for (size_t k = 0; k < words->count; k++)
+            stems->texts[stems->count++] = words->words[k].stem;
     }
 }
 
-// Each word of any phrase, in order. The caller frees it with stems_clear().
-static DwGuideTexts stems_of(const DwGuideKnowledge *knowledge, struct sb_stemmer *stemmer)
+DwGuideEar *dw_guide_ear_new(const DwGuideKnowledge *knowledge)
 {
-    DwGuideTexts stems = {0};
+    DwGuideEar *ear = dw_memory_new(1, sizeof *ear);
+    struct sb_stemmer *stemmer = stemmer_new();
+    ear->knowledge = knowledge;
+    ear->plain = dw_memory_new(knowledge->symptom_count + 1, sizeof *ear->plain);
+    ear->perhaps = dw_memory_new(knowledge->symptom_count + 1, sizeof *ear->perhaps);
     for (size_t i = 0; i < knowledge->symptom_count; i++) {
-        add_stems(&stems, &knowledge->signs[i].phrases, stemmer);
-        add_stems(&stems, &knowledge->signs[i].perhaps, stemmer);
+        ear->plain[i] = phrases_of(&knowledge->signs[i].phrases, stemmer);
+        ear->perhaps[i] = phrases_of(&knowledge->signs[i].perhaps, stemmer);
+        add_stems(&ear->stems, &ear->plain[i]);
+        add_stems(&ear->stems, &ear->perhaps[i]);
     }
-    if (stems.count)
-        qsort(stems.texts, stems.count, sizeof *stems.texts, by_text);
-    return stems;
+    if (ear->stems.count)
+        qsort(ear->stems.texts, ear->stems.count, sizeof *ear->stems.texts, by_text);
+    sb_stemmer_delete(stemmer);
+    return ear;
 }
 
-static void stems_clear(DwGuideTexts *stems)
+void dw_guide_ear_free(DwGuideEar *ear)
 {
-    for (size_t i = 0; i < stems->count; i++)
-        free(stems->texts[i]);
-    free(stems->texts);
+    if (!ear)
+        return;
+    for (size_t i = 0; i < ear->knowledge->symptom_count; i++) {
+        phrases_clear(&ear->plain[i]);
+        phrases_clear(&ear->perhaps[i]);
+    }
+    free(ear->plain);
+    free(ear->perhaps);
+    free(ear->stems.texts);
+    free(ear);
 }
 
 // Whether A and B are the same but for letters that stand twice in one of them ("chanel", "humm", "sloow"), and for the
@@ -248,18 +301,16 @@ static bool is_denied(const Words *said, size_t at, bool danger)
 }
 
 // Hears PHRASE in SAID: HEARD is then the longest that is not denied.
-static void hear_phrase(const char *phrase, const Words *said, struct sb_stemmer *stemmer, bool danger, Heard *heard)
+static void hear_phrase(const Words *phrase, const Words *said, bool danger, Heard *heard)
 {
-    Words words = words_of(phrase, stemmer);
-    for (size_t place = 0; place < said->count && words.count > heard->words; place++) {
-        size_t length = length_at(said, place, &words);
+    for (size_t place = 0; place < said->count && phrase->count > heard->words; place++) {
+        size_t length = length_at(said, place, phrase);
         if (length && !is_denied(said, place, danger)) {
             heard->at = place;
             heard->length = length;
-            heard->words = words.count;
+            heard->words = phrase->count;
         }
     }
-    words_clear(&words);
 }
 
 static bool is_danger(const DwGuideSign *sign)
@@ -267,22 +318,13 @@ static bool is_danger(const DwGuideSign *sign)
     return sign->first_count > 0;
 }
 
-// The longest phrase of complaint SIGN, or of what it is PERHAPS, that is said and not denied. They are parted by
-// semicolons.
-static Heard hear(const DwGuideKnowledge *knowledge, size_t sign, bool perhaps, const Words *said,
-                  struct sb_stemmer *stemmer)
+// The longest phrase of complaint SIGN, or of what it is PERHAPS, that is said and not denied.
+static Heard hear(const DwGuideEar *ear, size_t sign, bool perhaps, const Words *said)
 {
     Heard heard = {.sign = sign};
-    const DwGuideSign *row = &knowledge->signs[sign];
-    const DwGuideTexts *phrases = perhaps ? &row->perhaps : &row->phrases;
+    const Phrases *phrases = perhaps ? &ear->perhaps[sign] : &ear->plain[sign];
     for (size_t i = 0; i < phrases->count; i++)
-        for (const char *at = phrases->texts[i]; *at;) {
-            size_t length = strcspn(at, ";");
-            char *text = dw_text_format("%.*s", (int)length, at);
-            hear_phrase(text, said, stemmer, is_danger(row), &heard);
-            free(text);
-            at += length + (at[length] == ';');
-        }
+        hear_phrase(&phrases->phrases[i], said, is_danger(&ear->knowledge->signs[sign]), &heard);
     return heard;
 }
 
@@ -295,33 +337,22 @@ static bool is_within(const Heard *a, const Heard *all, size_t count)
     return false;
 }
 
-// What listens: all words of the phrases are stemmed once, whatever is then said.
-typedef struct {
-    const DwGuideKnowledge *knowledge;
-    struct sb_stemmer *stemmer;
-    DwGuideTexts stems;
-} Ear;
-
-static Ear ear_begin(const DwGuideKnowledge *knowledge)
+static Words said_words(const char *words)
 {
-    struct sb_stemmer *stemmer = sb_stemmer_new("english", "UTF_8");
-    return (Ear){knowledge, stemmer, stems_of(knowledge, stemmer)};
-}
-
-static void ear_end(Ear *ear)
-{
-    stems_clear(&ear->stems);
-    sb_stemmer_delete(ear->stemmer);
+    struct sb_stemmer *stemmer = stemmer_new();
+    Words said = words_of(words, stemmer);
+    sb_stemmer_delete(stemmer);
+    return said;
 }
 
 // What is heard of WORDS, into HEARD with room for all complaints, by their phrases or by what they are perhaps.
-static size_t hear_all(const Ear *ear, const char *words, bool perhaps, Heard *heard)
+static size_t hear_all(const DwGuideEar *ear, const char *words, bool perhaps, Heard *heard)
 {
     size_t count = 0, kept = 0;
-    Words said = words_of(words, ear->stemmer);
+    Words said = said_words(words);
     mend_words(&said, &ear->stems);
     for (size_t i = 0; i < ear->knowledge->symptom_count; i++) {
-        heard[count] = hear(ear->knowledge, i, perhaps, &said, ear->stemmer);
+        heard[count] = hear(ear, i, perhaps, &said);
         count += heard[count].length > 0;
     }
     Heard *all = dw_memory_new(count + 1, sizeof *all);
@@ -334,7 +365,7 @@ static size_t hear_all(const Ear *ear, const char *words, bool perhaps, Heard *h
     return kept;
 }
 
-static DwStatus refuse(const Ear *ear, const char *words, Heard *heard, DwMessage *message)
+static DwStatus refuse(const DwGuideEar *ear, const char *words, Heard *heard, DwMessage *message)
 {
     size_t count = hear_all(ear, words, true, heard);
     DwText which = {0};
@@ -353,7 +384,7 @@ static DwStatus refuse(const Ear *ear, const char *words, Heard *heard, DwMessag
 
 // What WORDS only hint at counts where it is a danger, and weighs less: better a deck unplugged for nothing. Returned:
 // how many dangers were taken so.
-static size_t take_hints(DwGuideCase *guide_case, const Ear *ear, const char *words, Heard *heard)
+static size_t take_hints(DwGuideCase *guide_case, const DwGuideEar *ear, const char *words, Heard *heard)
 {
     size_t count = hear_all(ear, words, true, heard), taken = 0;
     for (size_t i = 0; i < count; i++) {
@@ -367,9 +398,9 @@ static size_t take_hints(DwGuideCase *guide_case, const Ear *ear, const char *wo
 }
 
 // Whether PIECE of what was said is three words or more of which none means anything to the guide, and denies nothing.
-static bool is_unheard(const Ear *ear, const char *piece, Heard *heard)
+static bool is_unheard(const DwGuideEar *ear, const char *piece, Heard *heard)
 {
-    Words said = words_of(piece, ear->stemmer);
+    Words said = said_words(piece);
     bool unheard = said.count >= 3;
     for (size_t i = 0; i < said.count; i++)
         unheard = unheard && !is_denial(said.words[i].stem);
@@ -378,7 +409,7 @@ static bool is_unheard(const Ear *ear, const char *piece, Heard *heard)
 }
 
 // Keeps what of WORDS means nothing to the guide, so that it is said and not passed over.
-static void keep_unheard(DwGuideCase *guide_case, const Ear *ear, const char *words, Heard *heard)
+static void keep_unheard(DwGuideCase *guide_case, const DwGuideEar *ear, const char *words, Heard *heard)
 {
     enum { PIECES_MOST = 12 }; // a long letter is not gone through to its end
     DwText text = {0};
@@ -404,15 +435,14 @@ DwStatus dw_guide_case_say(DwGuideCase *guide_case, const char *words, DwMessage
 {
     const DwGuideKnowledge *knowledge = guide_case->knowledge;
     Heard *heard = dw_memory_new(knowledge->symptom_count + 1, sizeof *heard);
-    Ear ear = ear_begin(knowledge);
-    size_t count = hear_all(&ear, words, false, heard);
+    const DwGuideEar *ear = knowledge->ear;
+    size_t count = hear_all(ear, words, false, heard);
     for (size_t i = 0; i < count; i++)
         dw_guide_case_answer(guide_case, heard[i].sign, DW_GUIDE_YES);
-    count += take_hints(guide_case, &ear, words, heard);
-    DwStatus status = count ? DW_OK : refuse(&ear, words, heard, message);
+    count += take_hints(guide_case, ear, words, heard);
+    DwStatus status = count ? DW_OK : refuse(ear, words, heard, message);
     if (status == DW_OK)
-        keep_unheard(guide_case, &ear, words, heard);
-    ear_end(&ear);
+        keep_unheard(guide_case, ear, words, heard);
     free(heard);
     return status;
 }

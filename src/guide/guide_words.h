@@ -5,6 +5,11 @@
 
 #include "guide/guide_case.h"
 
+// The phrases of all complaints of KNOWLEDGE, made ready to be heard. The caller frees it with dw_guide_ear_free()
+// while KNOWLEDGE stands.
+DwGuideEar *dw_guide_ear_new(const DwGuideKnowledge *knowledge);
+void dw_guide_ear_free(DwGuideEar *ear);
+
 // Takes the complaints whose phrases stand in WORDS ("sounds slow and hums"), whatever form the words have ("is slow,
 // humming") and with a letter wrong, and that are not denied ("no hum"). What they only hint at counts, and weighs
 // less, where it is a danger. What means nothing to the guide is kept in GUIDE_CASE and said with how it stands.

@@ -5,6 +5,7 @@
 
 #include <assert.h>
 #include <math.h>
+#include <stdbool.h>
 
 // The angle by which the free spans lean against the line of centres.
 static double lean(const DwBeltPath *path)
@@ -12,17 +13,23 @@ static double lean(const DwBeltPath *path)
     return asin((path->rim_mm - path->pulley_mm) / (2 * path->centre_mm));
 }
 
+static double pulleys_of(const DwBeltPath *path)
+{
+    return path->pulleys > 1 ? path->pulleys : 1;
+}
+
 int dw_drive_path_exists(const DwBeltPath *path)
 {
-    return path->rim_mm > 0 && path->pulley_mm > 0 && path->centre_mm > fabs(path->rim_mm - path->pulley_mm) / 2;
+    bool apart = path->rim_mm > 0 && path->pulley_mm > 0 && path->centre_mm > fabs(path->rim_mm - path->pulley_mm) / 2;
+    return apart && pulleys_of(path) * (M_PI - 2 * lean(path)) < 2 * M_PI;
 }
 
 double dw_drive_belt_length_mm(const DwBeltPath *path)
 {
     assert(dw_drive_path_exists(path));
-    double alpha = lean(path);
-    return 2 * path->centre_mm * cos(alpha) + M_PI_2 * (path->rim_mm + path->pulley_mm) +
-           alpha * (path->rim_mm - path->pulley_mm);
+    double alpha = lean(path), count = pulleys_of(path), half_wrap = M_PI_2 - alpha;
+    return count * (2 * path->centre_mm * cos(alpha) + half_wrap * path->pulley_mm) +
+           (M_PI - count * half_wrap) * path->rim_mm;
 }
 
 double dw_drive_pulley_wrap(const DwBeltPath *path)

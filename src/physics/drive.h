@@ -6,15 +6,17 @@
 
 #include <stddef.h>
 
-// Two rims and the distance of their centres. The larger rim is the driven one.
+// Two rims and the distance of their centres. The larger rim is the driven one. Where several motors share the belt,
+// their pulleys are alike and stand round the rim at one distance, and the belt touches the rim between them.
 typedef struct {
     double rim_mm;    // diameter of the driven rim
     double pulley_mm; // diameter of the pulley
     double centre_mm; // between the two centres
+    double pulleys;   // on the belt; 0 counts as 1
 } DwBeltPath;
 
-// Whether a belt can run there at all: positive sizes, the rims not nested.
-// Everything below that takes a path requires this.
+// Whether a belt can run there at all: positive sizes, the rims not nested, room on the rim for the belt of all
+// pulleys. Everything below that takes a path requires this.
 int dw_drive_path_exists(const DwBeltPath *path);
 
 // Length of an open belt over both rims, at the surface it touches.
@@ -23,10 +25,11 @@ int dw_drive_path_exists(const DwBeltPath *path);
 // belt's middle layer give both diameters with the belt's thickness added.
 // Reference: 2C cos α + (π/2)(D + d) + α(D − d), sin α = (D − d)/2C; any
 // machine-theory textbook. The common series is 1 % short on rim-driven decks.
+// With n pulleys 2nC cos α + n d(π/2 − α) + D(π − n(π/2 − α)), the perimeter of the convex hull of the circles.
 double dw_drive_belt_length_mm(const DwBeltPath *path);
-// Angle the belt embraces on the pulley (rad); the rim has 2π less that.
+// Angle the belt embraces on each pulley (rad); the rim has 2π less that of all.
 double dw_drive_pulley_wrap(const DwBeltPath *path);
-// Length of each of the two straight parts of the belt (mm).
+// Length of each of the straight parts of the belt, two a pulley (mm).
 double dw_drive_free_span_mm(const DwBeltPath *path);
 
 // Speed of a motor locked to the mains (rpm): 120 f / poles.

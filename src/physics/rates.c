@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "physics/rates.h"
 
-#include "physics/drive.h"
+#include "physics/belt_path.h"
 
 #include <assert.h>
 #include <math.h>
@@ -22,7 +22,7 @@ static const double slip_least = 0.01,
 static const double agree_sigmas = 3;         // of what two ways of telling one rate may differ by
 static const double divisor_least = 5;        // a turn; fewer are the platter's own harmonics
 static const unsigned harmonics_of_steps = 6; // magnets pull by steps, not by sines
-static const double beat_weight = 0.1;
+static const double beat_weight = 0.1, another_weight = 0.5;
 
 const double dw_drive_hunting_low_hz = 0.2, dw_drive_hunting_high_hz = 8;
 
@@ -46,8 +46,8 @@ const char *dw_part_word(DwPart part)
 
 void dw_drive_init(DwDrive *drive, DwDriveKind kind)
 {
-    *drive =
-        (DwDrive){kind, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, DW_MOTOR_UNSTATED, NAN, NAN, NAN, NAN, NAN};
+    *drive = (DwDrive){kind, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, DW_MOTOR_UNSTATED,
+                       NAN,  NAN, NAN, NAN, NAN, NAN, NAN};
 }
 
 // For lengths and diameters an unstated thickness may count as none; an idler has none.
@@ -82,18 +82,36 @@ int dw_drive_motor_is_known(const DwDrive *drive)
             (drive->motor == DW_MOTOR_SYNCHRONOUS || (drive->motor == DW_MOTOR_INDUCTION && isfinite(drive->slip))));
 }
 
-double dw_drive_idler_step(const DwDrive *drive)
+int dw_drive_has_between(const DwDrive *drive)
 {
-    bool stepped = drive->kind == DW_DRIVE_IDLER && isfinite(drive->idler_driven_mm);
-    return stepped ? drive->idler_mm / drive->idler_driven_mm : 1;
+    return drive->kind != DW_DRIVE_DIRECT && isfinite(drive->idler_driven_mm);
+}
+
+double dw_drive_first_wheel_mm(const DwDrive *drive)
+{
+    return dw_drive_has_between(drive) ? drive->idler_driven_mm : drive->rim_mm;
+}
+
+double dw_drive_first_belt_mm(const DwDrive *drive)
+{
+    if (!dw_drive_has_between(drive))
+        return drive->kind == DW_DRIVE_BELT ? drive->belt_thickness_mm : 0;
+    bool rolls = isnan(drive->first_length_mm) && isnan(drive->first_thickness_mm);
+    return rolls ? 0 : drive->first_thickness_mm;
+}
+
+double dw_drive_second_ratio(const DwDrive *drive)
+{
+    double t = drive->kind == DW_DRIVE_BELT ? drive->belt_thickness_mm : 0;
+    return dw_drive_has_between(drive) ? dw_drive_ratio(drive->idler_mm, drive->rim_mm, t, 0) : 1;
 }
 
 // Platter over motor speed; NAN for a belt of unstated thickness, which would be
 // several percent out.
 static double ratio(const DwDrive *drive)
 {
-    double t = drive->kind == DW_DRIVE_BELT ? drive->belt_thickness_mm : 0;
-    return dw_drive_ratio(drive->pulley_mm, drive->rim_mm, t, 0) * dw_drive_idler_step(drive);
+    double first = dw_drive_ratio(drive->pulley_mm, dw_drive_first_wheel_mm(drive), dw_drive_first_belt_mm(drive), 0);
+    return first * dw_drive_second_ratio(drive);
 }
 
 double dw_drive_platter_rpm(const DwDrive *drive)
@@ -103,15 +121,28 @@ double dw_drive_platter_rpm(const DwDrive *drive)
     return dw_drive_motor_rpm(drive) * ratio(drive);
 }
 
+// Of a belt of THICKNESS (mm; 0: rubber that rolls) from one circle to another: it lies on both.
+static double belt_error(double thickness_mm, double from_mm, double to_mm)
+{
+    return thickness_mm > 0 ? thickness_error_mm * (1 / from_mm - 1 / to_mm) : 0;
+}
+
+// Of the stage from a wheel between to the platter, with the wheel's own two diameters; 0 without one.
+static double second_error(const DwDrive *drive)
+{
+    double t = thickness(drive), from = drive->idler_mm + t, to = drive->rim_mm + t;
+    if (!dw_drive_has_between(drive))
+        return 0;
+    double of_wheel = hypot(rim_error_mm / from, rim_error_mm / to);
+    return hypot(of_wheel, belt_error(t, from, to));
+}
+
 double dw_drive_ratio_error(const DwDrive *drive)
 {
-    double t = thickness(drive), pulley = drive->pulley_mm + t, rim = drive->rim_mm + t;
-    // The belt's thickness lies on both circles.
-    double of_belt = t > 0 ? thickness_error_mm * (1 / pulley - 1 / rim) : 0;
-    double of_step = isfinite(drive->idler_driven_mm) && drive->kind == DW_DRIVE_IDLER
-                         ? hypot(rim_error_mm / drive->idler_mm, rim_error_mm / drive->idler_driven_mm)
-                         : 0;
-    return hypot(of_step, hypot(hypot(pulley_error_mm / pulley, of_belt), rim_error_mm / rim));
+    double t = dw_drive_first_belt_mm(drive), thick = isnan(t) ? 0 : t;
+    double pulley = drive->pulley_mm + thick, wheel = dw_drive_first_wheel_mm(drive) + thick;
+    double first = hypot(hypot(pulley_error_mm / pulley, belt_error(thick, pulley, wheel)), rim_error_mm / wheel);
+    return hypot(first, second_error(drive));
 }
 
 double dw_drive_motor_error(const DwDrive *drive)
@@ -125,22 +156,33 @@ double dw_drive_motor_error(const DwDrive *drive)
 
 double dw_drive_pulley_error_mm(const DwDrive *drive, double wanted)
 {
-    double t = thickness(drive), effective = wanted / dw_drive_idler_step(drive) * (drive->rim_mm + t);
-    double of_belt = t > 0 ? (1 - wanted) * thickness_error_mm : 0;
-    return hypot(hypot(wanted * rim_error_mm, of_belt), effective * dw_drive_motor_error(drive));
+    double t = dw_drive_first_belt_mm(drive), first = wanted / dw_drive_second_ratio(drive);
+    double effective = first * (dw_drive_first_wheel_mm(drive) + t);
+    double of_belt = t > 0 ? (1 - first) * thickness_error_mm : 0;
+    double share = hypot(dw_drive_motor_error(drive), second_error(drive));
+    return hypot(hypot(first * rim_error_mm, of_belt), effective * share);
+}
+
+// The same path along the belt's middle layer.
+static DwBeltPath middle_path(const DwDrive *drive)
+{
+    DwBeltPath path = dw_drive_belt_path(drive);
+    path.rim_mm += thickness(drive);
+    path.pulley_mm += thickness(drive);
+    return path;
 }
 
 static int path_is_known(const DwDrive *drive)
 {
-    DwBeltPath path = {drive->rim_mm, drive->pulley_mm, drive->centre_mm};
-    return dw_drive_path_exists(&path) && !(drive->motors > 1);
+    DwBeltPath path = middle_path(drive);
+    return dw_drive_path_exists(&path);
 }
 
 double dw_drive_fitted_belt_mm(const DwDrive *drive)
 {
     double t = thickness(drive);
-    DwBeltPath path = {drive->rim_mm + t, drive->pulley_mm + t, drive->centre_mm};
-    if (path_is_known(drive))
+    DwBeltPath path = middle_path(drive);
+    if (dw_drive_path_exists(&path))
         return dw_drive_belt_length_mm(&path);
     return (drive->belt_length_mm + M_PI * t) * (1 + usual_belt_stretch);
 }
@@ -149,7 +191,8 @@ static DwRate belt_rate(const DwDrive *drive, double platter_hz)
 {
     double length = dw_drive_fitted_belt_mm(drive);
     double rim = drive->rim_mm + thickness(drive);
-    double error = path_is_known(drive) ? 2 * centre_error_mm / length : loose_belt_error;
+    double pulleys = fmax(1, dw_drive_belt_path(drive).pulleys); // each has its own distance
+    double error = path_is_known(drive) ? sqrt(pulleys) * 2 * centre_error_mm / length : loose_belt_error;
     double rate = M_PI * rim * platter_hz / length;
     return (DwRate){DW_PART_BELT, rate, rate * hypot(creep_error, hypot(error, rim_error_mm / rim))};
 }
@@ -190,19 +233,25 @@ static DwRate motor_rate(const DwDrive *drive, double platter_hz)
     return isfinite(drive->motor_rpm) ? both_rates(stated, by_platter) : by_platter;
 }
 
+// A wheel between turns as the platter makes it: by rubber that rolls, or by its belt.
 static DwRate idler_rate(const DwDrive *drive, double platter_hz)
 {
-    double rate = platter_hz * drive->rim_mm / drive->idler_mm;
-    double tools = hypot(rim_error_mm / drive->idler_mm, rim_error_mm / drive->rim_mm);
+    double t = thickness(drive), wheel = drive->idler_mm + t, rim = drive->rim_mm + t;
+    double rate = platter_hz * rim / wheel;
+    double tools = hypot(hypot(rim_error_mm / wheel, rim_error_mm / rim), belt_error(t, wheel, rim));
     return (DwRate){DW_PART_IDLER, rate, rate * hypot(tools, creep_error)};
 }
 
-// A belt between motor and idler: the motor's pulley pulls it round.
+// A belt from the motor to a wheel between, which pulls it round: it is the only belt there unless the wheel carries
+// another on to the platter.
 static DwRate first_belt_rate(const DwDrive *drive, DwRate motor)
 {
-    double length = isfinite(drive->idler_driven_mm) ? drive->belt_length_mm * (1 + usual_belt_stretch) : NAN;
-    double rate = M_PI * drive->pulley_mm * motor.rate_hz / length;
-    return (DwRate){DW_PART_BELT, rate, rate * hypot(loose_belt_error, pulley_error_mm / drive->pulley_mm)};
+    double t = isnan(drive->first_thickness_mm) ? 0 : drive->first_thickness_mm, pulley = drive->pulley_mm + t;
+    double length = (drive->first_length_mm + M_PI * t) * (1 + usual_belt_stretch),
+           rate = motor.rate_hz * M_PI * pulley / length;
+    double own = rate * hypot(hypot(loose_belt_error, creep_error), pulley_error_mm / pulley);
+    return (DwRate){DW_PART_BELT, rate, hypot(own, rate * motor.uncertainty_hz / motor.rate_hz),
+                    .turn = drive->kind == DW_DRIVE_BELT ? "first belt" : NULL};
 }
 
 // A growing list of rows.
@@ -271,9 +320,20 @@ static void add_commutation(Rows *rows, DwRate motor, double bars, double weight
         add_order(rows, motor, "commutation", bars, 1, 0.5 * weight);
 }
 
+// The other motors on one belt: where no field holds them, each turns as its own pulley makes it.
+static DwRate another_motor(const DwDrive *drive, DwRate motor)
+{
+    double of_pulley = isfinite(drive->pulley_mm) ? pulley_error_mm / drive->pulley_mm : 0;
+    return (DwRate){DW_PART_MOTOR, motor.rate_hz,
+                    hypot(motor.uncertainty_hz, motor.rate_hz * hypot(of_pulley, creep_error)),
+                    .weight = another_weight, .turn = "another motor"};
+}
+
 static void add_motor(Rows *rows, const DwDrive *drive, DwRate motor)
 {
     add(rows, motor);
+    if (drive->motors > 1 && drive->motor != DW_MOTOR_SYNCHRONOUS)
+        add(rows, another_motor(drive, motor));
     if (dw_drive_is_dc(drive) && isfinite(drive->slots))
         add_commutation(rows, motor, drive->slots, 1);
     for (double bars = 3; bars <= 7 && dw_drive_is_dc(drive) && isnan(drive->slots); bars += 2)
@@ -287,6 +347,22 @@ static void add_motor(Rows *rows, const DwDrive *drive, DwRate motor)
                            .follows = -drive->motor_poles});
 }
 
+// What stands between mains and platter where the motor is not the platter's own.
+static void add_driven(Rows *rows, const DwDrive *drive, double platter_hz)
+{
+    DwRate motor = motor_rate(drive, platter_hz);
+    if (drive->kind == DW_DRIVE_BELT)
+        add(rows, belt_rate(drive, platter_hz));
+    if (dw_drive_has_between(drive))
+        add(rows, first_belt_rate(drive, motor));
+    add_motor(rows, drive, motor);
+    if (drive->kind == DW_DRIVE_IDLER || dw_drive_has_between(drive))
+        add(rows, idler_rate(drive, platter_hz));
+    if (!dw_drive_is_dc(drive))
+        add(rows,
+            (DwRate){DW_PART_POLE, drive->motor_poles * motor.rate_hz, drive->motor_poles * motor.uncertainty_hz});
+}
+
 size_t dw_drive_rates(const DwDrive *drive, double platter_rpm, DwRate rates[DW_RATES_MOST])
 {
     double platter_hz = platter_rpm / 60;
@@ -298,16 +374,8 @@ size_t dw_drive_rates(const DwDrive *drive, double platter_rpm, DwRate rates[DW_
     if (drive->kind == DW_DRIVE_DIRECT) {
         add_direct(&rows, drive, platter);
         add_tacho(&rows, drive, platter);
-    } else {
-        DwRate motor = motor_rate(drive, platter_hz);
-        add(&rows, drive->kind == DW_DRIVE_BELT ? belt_rate(drive, platter_hz) : first_belt_rate(drive, motor));
-        add_motor(&rows, drive, motor);
-        if (drive->kind == DW_DRIVE_IDLER)
-            add(&rows, idler_rate(drive, platter_hz));
-        if (!dw_drive_is_dc(drive))
-            add(&rows,
-                (DwRate){DW_PART_POLE, drive->motor_poles * motor.rate_hz, drive->motor_poles * motor.uncertainty_hz});
-    }
+    } else
+        add_driven(&rows, drive, platter_hz);
     add(&rows, (DwRate){DW_PART_MAINS, drive->mains_hz, drive->mains_hz * mains_error});
     return rows.count;
 }

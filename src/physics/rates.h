@@ -51,8 +51,12 @@ typedef struct {
     double slip;            // stated, of an induction motor, as a fraction
     double slots;           // of a direct drive's stator, or of a motor on direct current: its commutator bars
     double tacho_lines;     // a turn of the motor
-    double motors;          // on one belt; more than one: the belt's path is not that of two pulleys
-    double idler_driven_mm; // where the motor drives a stepped idler or a wheel between; NAN: a plain idler
+    double motors;          // on one belt, alike, round the rim at one distance
+    double idler_driven_mm; // where the motor drives a stepped idler or a wheel between; NAN: a plain idler or none
+    // A belt from the motor to that wheel; NAN where there is none. `idler_mm` is where the wheel drives the rim, or
+    // carries the belt to it.
+    double first_length_mm; // inner, free
+    double first_thickness_mm;
 } DwDrive;
 
 enum { DW_RATES_MOST = 40 };
@@ -63,12 +67,13 @@ typedef struct {
     DwPart part;
     double rate_hz;
     double uncertainty_hz; // standard uncertainty, from the tools dimensions are taken with
-    const char *what;      // "cogging", "commutation" …; NULL: the part's own turn
+    const char *what;      // "cogging", "commutation" …; NULL: a turn
     double order;          // of the part's first row; 0 counts as 1
     unsigned harmonics;    // that it may show; 0: as many as the part usually does
     double weight;         // how readily, against a part's own turn; 0 counts as 1
     int is_heard;          // its turn was found by a row of lines: what comes near it blends with none of them
     double follows;        // by how much it moves with the part's own turn; 0: it is known apart from that
+    const char *turn;      // "first belt", "another motor": a turn of its own beside the part's first; NULL: that
 } DwRate;
 
 // The band in which a speed control hunts (Hz).
@@ -90,8 +95,14 @@ double dw_drive_motor_rpm(const DwDrive *drive);
 int dw_drive_motor_is_known(const DwDrive *drive);
 // Relative standard uncertainty of the motor's speed on mains of the stated frequency.
 double dw_drive_motor_error(const DwDrive *drive);
-// How much faster the rim is driven than by a plain idler; 1 for all but a stepped one.
-double dw_drive_idler_step(const DwDrive *drive);
+// Whether a wheel of two diameters stands between motor and platter: a stepped idler, or an intermediate pulley.
+int dw_drive_has_between(const DwDrive *drive);
+// What the motor's pulley drives: the diameter (mm) of rim or wheel between, and the thickness of the belt that runs
+// there (mm): 0 where rubber rolls on it, NAN for a belt of unstated thickness.
+double dw_drive_first_wheel_mm(const DwDrive *drive);
+double dw_drive_first_belt_mm(const DwDrive *drive);
+// Platter over the wheel that the motor drives; 1 where that is the platter.
+double dw_drive_second_ratio(const DwDrive *drive);
 // The platter's speed by dimensions (rpm), NAN where they do not fix it.
 double dw_drive_platter_rpm(const DwDrive *drive);
 // Relative standard uncertainty of platter over motor speed: 0.02 mm on the pulley,

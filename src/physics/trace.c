@@ -13,7 +13,7 @@
 // A harmonic of a part: what might be behind a line.
 typedef struct {
     DwPart part;
-    const char *what;
+    const char *what, *turn;
     unsigned harmonic; // of its row of the drive's rates
     double order;      // of the part's own rate
     double rate_hz;    // of the harmonic
@@ -151,6 +151,7 @@ static size_t list_candidates(const DwRate *rates, size_t rate_count, Candidate 
                 continue;
             candidates[count++] = (Candidate){rate->part,
                                               rate->what,
+                                              rate->turn,
                                               h,
                                               h * order,
                                               h * rate->rate_hz,
@@ -325,8 +326,8 @@ static double score_parts(const Scene *scene, const DwTraceLine *line, Candidate
 static void add_suspect(DwTraceFinding *finding, const Candidate *candidate, double sum)
 {
     double confidence = candidate->total / sum;
-    finding->suspects[finding->suspect_count++] =
-        (DwTraceSuspect){candidate->part, candidate->order, candidate->what, candidate->rate_hz, confidence};
+    finding->suspects[finding->suspect_count++] = (DwTraceSuspect){candidate->part, candidate->order,   candidate->what,
+                                                                   candidate->turn, candidate->rate_hz, confidence};
     finding->confidence += confidence;
 }
 

@@ -18,6 +18,7 @@ typedef struct {
     DwPart part;
     double harmonic;   // of the part's own rate: 1 is once per turn, ¾ nine slots of twelve poles; 0 for unknown
     const char *what;  // "cogging", "commutation" …; NULL: turns of the part
+    const char *turn;  // "first belt" …, where the part is there twice and it is the other one; NULL: it is not
     double rate_hz;    // at which the part would show it
     double confidence; // 0 to 1; those of a line's explanations add up to at most 1
 } DwTraceSuspect;

@@ -43,7 +43,7 @@ static unsigned multiples(const DwTraceLine *lines, size_t count, size_t line, d
 static bool is_own(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t i, const DwRate *rate)
 {
     const DwTraceSuspect *first = &findings[i].suspects[0];
-    if (first->part != rate->part || first->what)
+    if (first->part != rate->part || first->turn != rate->turn || first->what)
         return false;
     return first->confidence >= sure || (first->confidence >= likelier && findings[i].suspect_count == 1 &&
                                          multiples(lines, count, i, first->harmonic) >= ROW);
@@ -56,7 +56,7 @@ static bool is_outdone(const DwTraceLine *lines, const DwTraceFinding *findings,
     for (size_t j = 0; j < count; j++) {
         const DwTraceSuspect *other = &findings[j].suspects[0];
         bool surer = other->confidence > its->confidence || (other->confidence == its->confidence && j < i);
-        if (j == i || other->part != its->part || other->what || !surer)
+        if (j == i || other->part != its->part || other->turn != its->turn || other->what || !surer)
             continue;
         double apart = lines[i].frequency_hz / its->harmonic - lines[j].frequency_hz / other->harmonic;
         double off = hypot(lines[i].uncertainty_hz / its->harmonic, lines[j].uncertainty_hz / other->harmonic);
@@ -70,7 +70,7 @@ void dw_trace_follow_turns(const DwRate *stated, DwRate *rates, size_t count)
 {
     for (size_t r = 0; r < count; r++)
         for (size_t t = 0; t < count && stated[r].follows != 0; t++) {
-            if (stated[t].part != stated[r].part || stated[t].what)
+            if (stated[t].part != stated[r].part || stated[t].what || stated[t].turn)
                 continue;
             double times = stated[r].follows, before = stated[t].uncertainty_hz, now = rates[t].uncertainty_hz;
             double left = pow(stated[r].uncertainty_hz, 2) - times * times * (before * before - now * now);
@@ -157,8 +157,8 @@ static bool is_anothers(double turn_hz, double off_hz, const DwRate *rate, const
         double times = round(turn_hz / rates[i].rate_hz);
         double within = search_sigmas * hypot(off_hz, times * rates[i].uncertainty_hz);
         bool is_told = rates[i].uncertainty_hz < badly_known * rates[i].rate_hz; // else both may be heard there
-        if (rates[i].part != rate->part && !rates[i].what && times >= 1 && is_told &&
-            fabs(turn_hz - times * rates[i].rate_hz) < within)
+        bool is_other = rates[i].part != rate->part || rates[i].turn != rate->turn;
+        if (is_other && !rates[i].what && times >= 1 && is_told && fabs(turn_hz - times * rates[i].rate_hz) < within)
             return true;
     }
     return false;

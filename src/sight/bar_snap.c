@@ -2,21 +2,23 @@
 #include "sight/edge_snap.h"
 
 #include "base/memory.h"
+#include "sight/bar_pieces.h"
+#include "sight/thin_lines.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { ALONG = 48, PIECES = 12, PIECES_LEAST = 7, ROUNDS = 4, ACROSS_MOST = 161 };
+enum { ALONG = 48, PIECES_LEAST = 7, ROUNDS = 4, ACROSS_MOST = 161 };
 
 static const double step = 0.5; // across [pixels]
 static const double first_share = DW_SNAP_FIRST, last_share = 1 - DW_SNAP_FIRST;
-static const double least_slope = 4;                     // of the mean along the line, for one pixel
-static const double about = 2;                           // pixels to both sides that a refinement looks at
-static const double weak_share = 0.35, stray_px = 0.8;   // of a piece that does not count
-static const double tilt_most = 0.8;                     // pixels: a touched line's ends tell as much
-static const double chance = 1.6449, follows_most = 0.9; // deviations that one of twenty is beyond, to one side
+static const double least_slope = 4;                   // of the mean along the line, for one pixel
+static const double about = 2;                         // pixels to both sides that a refinement looks at
+static const double weak_share = 0.35, stray_px = 0.8; // of a piece that does not count
+static const double tilt_most = 0.8;                   // pixels: a touched line's ends tell as much
 static const double told_px = 0.5, least_told = 0.1;
+static const double growth_usual = 0.1;                    // of half the width: perspective, and taper
 static const double floor_doubt = 0.03, floor_tilt = 0.04; // pixels: lens, light and the bar's own shape leave that
 
 // The slope of the brightness across, at ALONG places along the segment.
@@ -25,6 +27,8 @@ typedef struct {
     int half;                 // values to both sides
     double touch;             // that far the touched line may be off [values]
     double slope[ALONG][ACROSS_MOST], light[ALONG][ACROSS_MOST];
+    bool filled[ALONG][ACROSS_MOST]; // a printed line was here
+    bool is_lined;
 } Strip;
 
 static double share_of(int along)
@@ -32,7 +36,8 @@ static double share_of(int along)
     return first_share + (last_share - first_share) * along / (ALONG - 1);
 }
 
-static void read_strip(const DwGrey *grey, Strip *strip)
+// FILLED is where printed lines were left out, or NULL.
+static void read_strip(const DwGrey *grey, const DwGrey *filled, Strip *strip)
 {
     for (int i = 0; i < ALONG; i++) {
         double share = share_of(i);
@@ -45,8 +50,31 @@ static void read_strip(const DwGrey *grey, Strip *strip)
             DwPoint above = {here.x + strip->across.x, here.y + strip->across.y};
             strip->slope[i][k] = (dw_grey_at(grey, above) - dw_grey_at(grey, below)) / 2;
             strip->light[i][k] = (dw_grey_light_at(grey, above) - dw_grey_light_at(grey, below)) / 2;
+            strip->filled[i][k] = filled && dw_grey_at(filled, here) > 127;
         }
     }
+}
+
+// Follows what was FILLED along its line, which runs WAY, until it has gone BESIDE pixels across: where a line comes
+// out from behind the bar too little of it is seen to be filled.
+static void follow_lines(Strip *strip, DwPoint way, double beside)
+{
+    enum { STEPS = 40 };
+    bool(*filled)[ACROSS_MOST] = dw_memory_new(ALONG, sizeof *filled);
+    double x = strip->to.x - strip->from.x, y = strip->to.y - strip->from.y, length = hypot(x, y);
+    double across = way.x * strip->across.x + way.y * strip->across.y, along = (way.x * x + way.y * y) / length;
+    double far = fmin(length, beside / fmax(0.01, fabs(across))),
+           row = (last_share - first_share) * length / (ALONG - 1);
+    memcpy(filled, strip->filled, ALONG * sizeof *filled);
+    for (int i = 0; i < ALONG; i++)
+        for (int k = 0; k <= 2 * strip->half; k++)
+            for (int n = -STEPS; n <= STEPS && filled[i][k]; n++) {
+                int there = (int)round(i + n * far / STEPS * along / row);
+                int at = (int)round(k + n * far / STEPS * across / step);
+                if (there >= 0 && there < ALONG && at >= 0 && at <= 2 * strip->half)
+                    strip->filled[there][at] = true;
+            }
+    free(filled);
 }
 
 // The mean slope along the line from FIRST to LAST (values from the strip's side).
@@ -93,26 +121,35 @@ static void best_pair(const Strip *strip, double sign, Line pair[2])
             }
 }
 
-// What one piece along a line shows of it.
-typedef struct {
-    double off, strength; // how far beside the line [values]; the mean slope summed across
-} Piece;
+// Whether a printed line was left out near the place AT of the row I: what stood behind it there is not known.
+static bool is_filled(const Strip *strip, int i, int at)
+{
+    int reach = (int)(about / step);
+    for (int k = at - reach < 0 ? 0 : at - reach; k <= at + reach && k <= 2 * strip->half; k++)
+        if (strip->filled[i][k])
+            return true;
+    return false;
+}
 
-// The middle of the slope of SIGN about LINE in one piece.
-static Piece piece_of(const Strip *strip, const Line *line, double sign, int piece)
+// The middle of the slope of SIGN about LINE in one piece, by half of its rows at least.
+static DwBarPiece piece_of(const Strip *strip, const Line *line, double sign, int piece)
 {
     double sum = 0, light = 0, weighted = 0;
-    int each = ALONG / PIECES, reach = (int)(about / step);
+    int each = ALONG / DW_BAR_PIECES, reach = (int)(about / step), rows = 0;
     for (int i = piece * each; i < (piece + 1) * each; i++) {
         double at = line->first + (line->last - line->first) * share_of(i);
-        for (int k = (int)round(at) - reach; k <= (int)round(at) + reach; k++)
+        int middle = (int)round(at);
+        if (is_filled(strip, i, middle))
+            continue;
+        rows++;
+        for (int k = middle - reach; k <= middle + reach; k++)
             if (k >= 0 && k <= 2 * strip->half && sign * strip->slope[i][k] > 0) {
                 sum += sign * strip->slope[i][k];
                 light += fmax(0, sign * strip->light[i][k]);
                 weighted += fmax(0, sign * strip->light[i][k]) * (k - at);
             }
     }
-    return (Piece){light > 0 ? weighted / light : 0, sum / each};
+    return (DwBarPiece){light > 0 ? weighted / light : 0, 2 * rows >= each ? sum / rows : 0};
 }
 
 // A straight line through pieces: its MEAN and TILT from end to end of what is looked at, and the standard deviations
@@ -122,23 +159,15 @@ typedef struct {
     int kept;
 } Fit;
 
-static double share_of_piece(int piece)
+static double beside(const DwBarPiece *pieces, const Fit *fit, int piece)
 {
-    return (piece + 0.5) / PIECES - 0.5;
+    return pieces[piece].off - fit->mean - fit->tilt * dw_bar_piece_share(piece);
 }
 
-static double beside(const Piece *pieces, const Fit *fit, int piece)
-{
-    return pieces[piece].off - fit->mean - fit->tilt * share_of_piece(piece);
-}
-
-// By how much wider the doubt of a line is than its pieces' scatter tells where they do not scatter each for itself, as
-// where a line of the ground runs into the edge: by how one piece follows the other, where that is more than chance
-// gives.
-static double togetherness(const Piece *pieces, const bool *counts, const Fit *fit)
+static double togetherness(const DwBarPiece *pieces, const bool *counts, const Fit *fit)
 {
     double along = 0, square = 0, pairs = 0;
-    for (int i = 0; i < PIECES; i++) {
+    for (int i = 0; i < DW_BAR_PIECES; i++) {
         double rest = counts[i] ? beside(pieces, fit, i) : 0;
         square += rest * rest;
         if (i > 0 && counts[i] && counts[i - 1]) {
@@ -146,29 +175,28 @@ static double togetherness(const Piece *pieces, const bool *counts, const Fit *f
             pairs += 1;
         }
     }
-    double follows = pairs > 0 && square > 0 ? fmin(follows_most, along / pairs / (square / fit->kept)) : 0;
-    return follows > chance / sqrt(fit->kept) ? sqrt((1 + follows) / (1 - follows)) : 1;
+    return dw_bar_togetherness(along, pairs, square, fit->kept);
 }
 
 // The line through the pieces that count, five or more; their scatter by so few is not well known itself: Student's t
 // of n - 2 degrees of freedom has (n - 2) / (n - 4) of a normal's variance.
-static Fit line_through(const Piece *pieces, const bool *counts)
+static Fit line_through(const DwBarPiece *pieces, const bool *counts)
 {
     double n = 0, x = 0, y = 0, xx = 0, xy = 0, square = 0;
-    for (int i = 0; i < PIECES; i++)
+    for (int i = 0; i < DW_BAR_PIECES; i++)
         if (counts[i]) {
             n += 1;
-            x += share_of_piece(i);
+            x += dw_bar_piece_share(i);
             y += pieces[i].off;
-            xx += share_of_piece(i) * share_of_piece(i);
-            xy += share_of_piece(i) * pieces[i].off;
+            xx += dw_bar_piece_share(i) * dw_bar_piece_share(i);
+            xy += dw_bar_piece_share(i) * pieces[i].off;
         }
     if (n < 5)
         return (Fit){0, 0, INFINITY, INFINITY, (int)n};
     double spread = xx - x * x / n;
     Fit fit = {.tilt = (xy - x * y / n) / spread, .kept = (int)n};
     fit.mean = (y - fit.tilt * x) / n;
-    for (int i = 0; i < PIECES; i++)
+    for (int i = 0; i < DW_BAR_PIECES; i++)
         square += counts[i] ? beside(pieces, &fit, i) * beside(pieces, &fit, i) : 0;
     double each = sqrt(square / (n - 4)) * togetherness(pieces, counts, &fit);
     fit.mean_doubt = each * sqrt(1 / n + x * x / (n * n * spread));
@@ -177,13 +205,13 @@ static Fit line_through(const Piece *pieces, const bool *counts)
 }
 
 // The line through the pieces of one edge; those that lie beside it count no more, the farthest first.
-static Fit line_of_edge(const Piece *pieces, bool *counts)
+static Fit line_of_edge(const DwBarPiece *pieces, bool *counts)
 {
     Fit fit = line_through(pieces, counts);
     while (fit.kept >= PIECES_LEAST) {
         int stray = -1;
         double most = stray_px / step;
-        for (int i = 0; i < PIECES; i++)
+        for (int i = 0; i < DW_BAR_PIECES; i++)
             if (counts[i] && fabs(beside(pieces, &fit, i)) > most) {
                 most = fabs(beside(pieces, &fit, i));
                 stray = i;
@@ -196,24 +224,18 @@ static Fit line_of_edge(const Piece *pieces, bool *counts)
     return fit;
 }
 
-// The pieces of both edges of a bar.
-typedef struct {
-    Piece edges[2][PIECES], middles[PIECES]; // of a middle: off alone
-    bool counts[2][PIECES], both[PIECES];
-} Pieces;
-
-static void read_pieces(const Strip *strip, const Line edges[2], double sign, Pieces *pieces)
+static void read_pieces(const Strip *strip, const Line edges[2], double sign, DwBarPieces *pieces)
 {
     for (int which = 0; which < 2; which++) {
         double strongest = 0;
-        for (int i = 0; i < PIECES; i++) {
+        for (int i = 0; i < DW_BAR_PIECES; i++) {
             pieces->edges[which][i] = piece_of(strip, &edges[which], which ? -sign : sign, i);
             strongest = fmax(strongest, pieces->edges[which][i].strength);
         }
-        for (int i = 0; i < PIECES; i++)
+        for (int i = 0; i < DW_BAR_PIECES; i++)
             pieces->counts[which][i] = pieces->edges[which][i].strength > weak_share * strongest;
     }
-    for (int i = 0; i < PIECES; i++)
+    for (int i = 0; i < DW_BAR_PIECES; i++)
         pieces->middles[i].off = (pieces->edges[0][i].off + pieces->edges[1][i].off) / 2;
 }
 
@@ -222,7 +244,7 @@ static void read_pieces(const Strip *strip, const Line edges[2], double sign, Pi
 static double told_of_shift(const Strip *strip, const Line edges[2], double sign)
 {
     double shift = told_px / step, told = 0, n = 0;
-    Pieces off[2];
+    DwBarPieces off[2];
     for (int way = 0; way < 2; way++) {
         Line moved[2] = {edges[0], edges[1]};
         for (int which = 0; which < 2; which++) {
@@ -232,7 +254,7 @@ static double told_of_shift(const Strip *strip, const Line edges[2], double sign
         read_pieces(strip, moved, sign, &off[way]);
     }
     for (int which = 0; which < 2; which++)
-        for (int i = 0; i < PIECES; i++)
+        for (int i = 0; i < DW_BAR_PIECES; i++)
             if (off[0].counts[which][i] && off[1].counts[which][i]) {
                 told += (off[0].edges[which][i].off - off[1].edges[which][i].off) / (2 * shift);
                 n += 1;
@@ -243,9 +265,9 @@ static double told_of_shift(const Strip *strip, const Line edges[2], double sign
 // How well the middle line between both edges is known: by the scatter of the middles of the pieces that show both,
 // for what makes the bar look wider or thinner along it, such as how its edges fall on the pixels, moves its edges
 // apart and the middle not at all; where too few do, by each edge's own.
-static Fit middle_of(Pieces *pieces, const Fit fits[2])
+static Fit middle_of(DwBarPieces *pieces, const Fit fits[2])
 {
-    for (int i = 0; i < PIECES; i++)
+    for (int i = 0; i < DW_BAR_PIECES; i++)
         pieces->both[i] = pieces->counts[0][i] && pieces->counts[1][i];
     Fit fit = line_through(pieces->middles, pieces->both);
     if (fit.kept >= PIECES_LEAST)
@@ -255,11 +277,36 @@ static Fit middle_of(Pieces *pieces, const Fit fits[2])
     return fit;
 }
 
-// Moves both EDGES to the middles of their slopes. Returned: whether PIECES_LEAST or more show either as one and the
+// As refine() where printed lines hide stretches of the edges: what both show tells the middle, and where one is hidden
+// the other does, for a bar grows little along what is touched.
+static bool refine_lined(const Strip *strip, Line edges[2], double sign, DwSnapped *doubt)
+{
+    DwBarPieces pieces;
+    DwBarJoint joint;
+    for (int round = 0; round < ROUNDS; round++) {
+        double half = (edges[1].first + edges[1].last - edges[0].first - edges[0].last) / 4;
+        double grown = (edges[1].last - edges[1].first - edges[0].last + edges[0].first) / 2;
+        read_pieces(strip, edges, sign, &pieces);
+        if (!dw_bar_joint_fit(&pieces, grown, fmax(1, half) * growth_usual, stray_px / step, &joint))
+            return false;
+        for (int which = 0; which < 2; which++) {
+            double side = which ? 1 : -1;
+            double mean = joint.shift[0] + side * joint.shift[2], tilt = joint.shift[1] + side * joint.shift[3];
+            edges[which].first += mean - tilt / 2;
+            edges[which].last += mean + tilt / 2;
+        }
+    }
+    double told = told_of_shift(strip, edges, sign);
+    doubt->doubt = hypot(step * joint.mean_doubt / told, floor_doubt);
+    doubt->tilt_doubt = hypot(step * joint.tilt_doubt / told / (last_share - first_share), floor_tilt);
+    return doubt->tilt_doubt < tilt_most;
+}
+
+// Moves both EDGES to the middles of their slopes. Returned: whether enough of the pieces show either as one and the
 // same edge; then the standard deviations of their middle line are in *DOUBT [pixels].
 static bool refine(const Strip *strip, Line edges[2], double sign, DwSnapped *doubt)
 {
-    Pieces pieces;
+    DwBarPieces pieces;
     Fit fits[2];
     for (int round = 0; round < ROUNDS; round++) {
         read_pieces(strip, edges, sign, &pieces);
@@ -301,7 +348,7 @@ static bool snap_bar(const Strip *strip, DwSnapped *snapped)
     if (sign == 0)
         return false;
     DwSnapped bar;
-    if (!refine(strip, found, sign, &bar))
+    if (!(strip->is_lined ? refine_lined : refine)(strip, found, sign, &bar))
         return false;
     bar.from = place_in(strip, strip->from, (found[0].first + found[1].first) / 2);
     bar.to = place_in(strip, strip->to, (found[0].last + found[1].last) / 2);
@@ -309,21 +356,60 @@ static bool snap_bar(const Strip *strip, DwSnapped *snapped)
     return true;
 }
 
-bool dw_bar_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)
+static double reach_of(const DwTouchedLine *touched)
+{
+    return touched->off_px + touched->half_width_px + 2 * about;
+}
+
+static bool snap_in(const DwGrey *grey, const DwGrey *filled, const DwTouchedLine *touched, DwSnapped *snapped)
 {
     DwPoint from = touched->from, to = touched->to;
     double length = hypot(to.x - from.x, to.y - from.y);
-    if (!(length >= 8))
-        return false;
     Strip *strip = dw_memory_new(1, sizeof *strip);
     strip->from = from;
     strip->to = to;
     strip->across = (DwPoint){(to.y - from.y) / length, -(to.x - from.x) / length};
     strip->touch = ceil(touched->off_px / step);
-    double reach = touched->off_px + touched->half_width_px + 2 * about;
-    strip->half = (int)fmin((ACROSS_MOST - 1) / 2, ceil(reach / step));
-    read_strip(grey, strip);
+    strip->half = (int)fmin((ACROSS_MOST - 1) / 2, ceil(reach_of(touched) / step));
+    strip->is_lined = filled != NULL;
+    read_strip(grey, filled, strip);
+    if (filled)
+        follow_lines(strip, touched->line_way, touched->line_px);
     bool found = snap_bar(strip, snapped);
     free(strip);
     return found;
+}
+
+static DwPoint moved(DwPoint at, double x, double y)
+{
+    return (DwPoint){at.x + x, at.y + y};
+}
+
+// The same where thin lines are printed behind the bar.
+static bool snap_before_lines(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)
+{
+    DwPoint from = touched->from, to = touched->to;
+    double reach = reach_of(touched) + 2;
+    DwPoint least = {fmin(from.x, to.x) - reach, fmin(from.y, to.y) - reach};
+    DwPoint most = {fmax(from.x, to.x) + reach, fmax(from.y, to.y) + reach};
+    DwWithoutLines plain;
+    if (!dw_thin_lines_leave_out(grey, least, most, touched->line_px, &plain))
+        return snap_in(grey, NULL, touched, snapped);
+    DwTouchedLine there = *touched;
+    there.from = moved(from, -plain.left, -plain.top);
+    there.to = moved(to, -plain.left, -plain.top);
+    bool found = snap_in(&plain.grey, &plain.filled, &there, snapped);
+    if (found) {
+        snapped->from = moved(snapped->from, plain.left, plain.top);
+        snapped->to = moved(snapped->to, plain.left, plain.top);
+    }
+    dw_thin_lines_clear(&plain);
+    return found;
+}
+
+bool dw_bar_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)
+{
+    if (!(hypot(touched->to.x - touched->from.x, touched->to.y - touched->from.y) >= 8))
+        return false;
+    return touched->line_px > 0 ? snap_before_lines(grey, touched, snapped) : snap_in(grey, NULL, touched, snapped);
 }

@@ -295,7 +295,11 @@ bool dw_tube_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped ed
     bool found = best_sides(strip, ceil(touched->off_px / strip->step), sides);
     for (int i = 0; i < 2 && found; i++) {
         DwTouchedLine side = {place_in(strip, 0, sides[i].first * strip->step),
-                              place_in(strip, 1, sides[i].last * strip->step), 2 * strip->step + 3, 0};
+                              place_in(strip, 1, sides[i].last * strip->step),
+                              2 * strip->step + 3,
+                              0,
+                              0,
+                              {0, 0}};
         found = dw_edge_snap(grey, &side, &edges[i]);
     }
     free(strip);

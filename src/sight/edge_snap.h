@@ -6,10 +6,12 @@
 #include "sight/grey.h"
 
 // What was touched: the line is not farther off at either end than OFF_PX. HALF_WIDTH_PX is the most that half of a bar
-// or tube measures across; no matter for an edge.
+// or tube measures across; no matter for an edge. LINE_PX is how wide the dark lines are that are printed behind a bar,
+// 0 where there are none: they are left out. LINE_WAY is how they run there, of length 1.
 typedef struct {
     DwPoint from, to;
-    double off_px, half_width_px;
+    double off_px, half_width_px, line_px;
+    DwPoint line_way;
 } DwTouchedLine;
 
 typedef struct {

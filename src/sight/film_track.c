@@ -49,20 +49,6 @@ void dw_film_track_free(DwFilmTrack *track)
     free(track);
 }
 
-static bool fit_plane(const DwMarkSeen *marks, size_t count, DwPlane *plane)
-{
-    DwPoint from[4 * DW_PAPER_MARKS_MOST], to[4 * DW_PAPER_MARKS_MOST];
-    for (size_t i = 0; i < count; i++) {
-        double corners[4][2];
-        dw_paper_mark_corners(&marks[i].mark, corners);
-        for (size_t k = 0; k < 4; k++) {
-            from[4 * i + k] = (DwPoint){corners[k][0], corners[k][1]};
-            to[4 * i + k] = marks[i].corners[k];
-        }
-    }
-    return count >= 1 && dw_plane_fit(from, to, 4 * count, plane);
-}
-
 // Searches the whole picture.
 static bool search(DwFilmTrack *track, const DwGrey *grey, Look *look)
 {
@@ -74,7 +60,7 @@ static bool search(DwFilmTrack *track, const DwGrey *grey, Look *look)
     look->count = dw_mark_finder_one_paper(seen, count, &paper);
     track->most_marks = look->count > track->most_marks ? look->count : track->most_marks;
     if (look->count < DW_FILM_MARKS_LEAST || (track->begun && paper != track->paper) ||
-        !fit_plane(seen, look->count, &look->plane))
+        !dw_mark_finder_plane(seen, look->count, &look->plane))
         return false;
     track->paper = paper;
     memcpy(look->marks, seen, look->count * sizeof *seen);
@@ -114,10 +100,10 @@ static bool follow(DwFilmTrack *track, const DwGrey *grey, double time_s, Look *
     DwPlane foreseen = dw_plane_turned(&track->last, track->rate * gap);
     look_about(track, grey, &foreseen, wide_reach, true, look);
     track->most_marks = look->count > track->most_marks ? look->count : track->most_marks;
-    if (look->count < DW_FILM_MARKS_LEAST || !fit_plane(look->marks, look->count, &look->plane))
+    if (look->count < DW_FILM_MARKS_LEAST || !dw_mark_finder_plane(look->marks, look->count, &look->plane))
         return false;
     look_about(track, grey, &look->plane, near_reach, false, look);
-    return look->count >= DW_FILM_MARKS_LEAST && fit_plane(look->marks, look->count, &look->plane);
+    return look->count >= DW_FILM_MARKS_LEAST && dw_mark_finder_plane(look->marks, look->count, &look->plane);
 }
 
 // How far the disc of PLANE is turned against that of the first frame, by some points of it.

@@ -2,6 +2,7 @@
 #include "sight/grey.h"
 
 #include <math.h>
+#include <threads.h>
 
 static int within(int value, int most)
 {
@@ -26,23 +27,43 @@ static About about(const DwGrey *grey, DwPoint at)
 
 double dw_grey_at(const DwGrey *grey, DwPoint at)
 {
+    double x = at.x - 0.5, y = at.y - 0.5;
+    if (x >= 0 && y >= 0 && x < grey->width - 1 && y < grey->height - 1) { // films ask this ten thousand times a frame
+        int left = (int)x, top = (int)y;
+        const uint8_t *upper = grey->pixels + (ptrdiff_t)top * grey->stride + left, *lower = upper + grey->stride;
+        double across = x - left, down = y - top;
+        return (1 - down) * ((1 - across) * upper[0] + across * upper[1]) +
+               down * ((1 - across) * lower[0] + across * lower[1]);
+    }
     About a = about(grey, at);
     return (1 - a.down) * ((1 - a.across) * a.upper[0] + a.across * a.upper[1]) +
            a.down * ((1 - a.across) * a.lower[0] + a.across * a.lower[1]);
 }
 
-// What a pixel of BRIGHTNESS has had of light, 0 to 255.
-static double light_of(uint8_t brightness)
+// What a pixel of each brightness has had of light, 0 to 255.
+static double lights[256];
+static once_flag lights_made = ONCE_FLAG_INIT;
+
+static void make_lights(void)
 {
-    double share = brightness / 255.0;
-    return 255 * (share <= 0.04045 ? share / 12.92 : pow((share + 0.055) / 1.055, 2.4));
+    for (int i = 0; i < 256; i++) {
+        double share = i / 255.0;
+        lights[i] = 255 * (share <= 0.04045 ? share / 12.92 : pow((share + 0.055) / 1.055, 2.4));
+    }
+}
+
+double dw_grey_light_of(uint8_t brightness)
+{
+    call_once(&lights_made, make_lights);
+    return lights[brightness];
 }
 
 double dw_grey_light_at(const DwGrey *grey, DwPoint at)
 {
+    call_once(&lights_made, make_lights);
     About a = about(grey, at);
-    return (1 - a.down) * ((1 - a.across) * light_of(a.upper[0]) + a.across * light_of(a.upper[1])) +
-           a.down * ((1 - a.across) * light_of(a.lower[0]) + a.across * light_of(a.lower[1]));
+    return (1 - a.down) * ((1 - a.across) * lights[a.upper[0]] + a.across * lights[a.upper[1]]) +
+           a.down * ((1 - a.across) * lights[a.lower[0]] + a.across * lights[a.lower[1]]);
 }
 
 bool dw_grey_holds(const DwGrey *grey, DwPoint at, double margin)

@@ -24,6 +24,8 @@ double dw_grey_at(const DwGrey *grey, DwPoint at);
 // 255. Where a lens blurs an edge, the light's slope lies evenly about it; the brightness's lies to the side of the
 // darker. Reference: IEC 61966-2-1:1999 (sRGB), 5.2, its encoding undone; a telephone's own differs a little from it.
 double dw_grey_light_at(const DwGrey *grey, DwPoint at);
+// The light of a pixel of BRIGHTNESS, 0 to 255.
+double dw_grey_light_of(uint8_t brightness);
 // Whether AT lies in the picture, MARGIN pixels or more from its border.
 bool dw_grey_holds(const DwGrey *grey, DwPoint at, double margin);
 

@@ -2,7 +2,6 @@
 #include "sight/mark_finder.h"
 
 #include "base/memory.h"
-#include "sight/plane.h"
 
 #include <apriltag/apriltag.h>
 #include <apriltag/tag36h11.h>
@@ -116,4 +115,18 @@ bool dw_mark_finder_is(const DwMarkFinder *finder, const DwGrey *grey, const DwP
     free(code->buf);
     free(code);
     return wrong <= WRONG_CELLS_MOST;
+}
+
+bool dw_mark_finder_plane(const DwMarkSeen *seen, size_t count, DwPlane *plane)
+{
+    DwPoint from[4 * DW_PAPER_MARKS_MOST], to[4 * DW_PAPER_MARKS_MOST];
+    for (size_t i = 0; i < count; i++) {
+        double corners[4][2];
+        dw_paper_mark_corners(&seen[i].mark, corners);
+        for (size_t k = 0; k < 4; k++) {
+            from[4 * i + k] = (DwPoint){corners[k][0], corners[k][1]};
+            to[4 * i + k] = seen[i].corners[k];
+        }
+    }
+    return count >= 1 && dw_plane_fit(from, to, 4 * count, plane);
 }

@@ -5,6 +5,7 @@
 
 #include "base/paper_marks.h"
 #include "sight/mark_edges.h"
+#include "sight/plane.h"
 
 typedef struct {
     DwMarkedPaper paper;
@@ -26,6 +27,10 @@ size_t dw_mark_finder_find(DwMarkFinder *finder, const DwGrey *grey, double deci
 
 // The paper that most of COUNT marks SEEN are of; they are moved to the front. Returned: how many they are.
 size_t dw_mark_finder_one_paper(DwMarkSeen *seen, size_t count, DwMarkedPaper *paper);
+
+// The plane by the corners of COUNT marks SEEN of one paper: from the paper [mm] to the picture [pixels].
+// Returned: false where they determine none.
+bool dw_mark_finder_plane(const DwMarkSeen *seen, size_t count, DwPlane *plane);
 
 // Whether the code within CORNERS is that of the mark NUMBER; BLACK and WHITE are its edges'.
 bool dw_mark_finder_is(const DwMarkFinder *finder, const DwGrey *grey, const DwPoint corners[4], int number,

@@ -11,8 +11,9 @@ enum { BLOCK = 48, WIDEST = 120, NONE = 0, OUTSIDE = 1, FIRST_AREA = 2 };
 
 static const double ground_share = 0.85; // of a block's pixels are darker than its ground
 static const double least_contrast = 25;
+static const double dark_most = 1.0 / 3; // of the ground's lightest: a ground in half a shadow is none
 
-// The brightness from dark (0) to the ground about each place (1).
+// The light from dark (0) to the ground about each place (1).
 typedef struct {
     int width, height;
     float *share;
@@ -36,14 +37,14 @@ static double ground_of(const DwGrey *grey, int x, int y)
     return values[(size_t)(ground_share * (double)(count - 1))];
 }
 
-// The dark: the mean of what is darker than half of the ground's lightest.
+// The dark: the mean of what has much less light than the ground's lightest.
 static double dark_of(const DwGrey *grey, double lightest)
 {
     double sum = 0, count = 0;
     for (int y = 0; y < grey->height; y++)
         for (int x = 0; x < grey->width; x++) {
             double value = grey->pixels[(ptrdiff_t)y * grey->stride + x];
-            if (value < lightest / 2) {
+            if (value < lightest * dark_most) {
                 sum += value;
                 count++;
             }
@@ -128,7 +129,7 @@ static bool is_in(const Field *field, int x, int y, int number)
     return x >= 0 && y >= 0 && x < field->width && y < field->height && field->area[y * field->width + x] == number;
 }
 
-// Where the brightness passes the half between the pixel (X, Y), light, and that at (U, V), dark.
+// Where the light passes the half between the pixel (X, Y), light, and that at (U, V), dark.
 static DwPoint passing(const Field *field, int x, int y, int u, int v)
 {
     double light = field->share[y * field->width + x], dark = field->share[v * field->width + u];

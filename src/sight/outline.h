@@ -15,8 +15,9 @@ typedef struct {
 //
 // Returned: false where there is none of LEAST_AREA pixels. The caller frees what OUTLINE holds with
 // dw_outline_clear().
-// Method: light and dark part at half way between the ground about a place and the dark; the outline runs where the
-// brightness, as it is between the pixels, passes that ("marching squares", W. Lorensen, H. Cline, 1987).
+// Method: GREY is of light, not of a picture's encoded brightness. Light and dark part at half way between the ground
+// about a place and the dark; the outline runs where the light, as it is between the pixels, passes that ("marching
+// squares", W. Lorensen, H. Cline, 1987).
 bool dw_outline_find(const DwGrey *grey, double least_area, DwOutline *outline);
 void dw_outline_clear(DwOutline *outline);
 

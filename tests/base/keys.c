@@ -106,6 +106,9 @@ START_TEST(texts_are_taken_letter_by_letter)
         ck_assert(!dw_text_is_utf8(bad[i], strlen(bad[i])));
     }
     ck_assert(dw_text_is_blank(" \t\u00a0\u200b\u3000") && dw_text_is_blank("") && !dw_text_is_blank(" é "));
+    ck_assert(dw_text_is_figures("09af", 4) && dw_text_is_figures("", 0));
+    ck_assert(!dw_text_is_figures("09af", 3) && !dw_text_is_figures("09af", 5));
+    ck_assert(!dw_text_is_figures("09AF", 4) && !dw_text_is_figures("09ag", 4) && !dw_text_is_figures("-9af", 4));
     ck_assert_int_eq(dw_text_whole("aé", 2), 1);
     ck_assert_int_eq(dw_text_whole("aé", 3), 3);
     ck_assert_uint_eq(dw_text_columns("aé€"), 3);

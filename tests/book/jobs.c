@@ -5,6 +5,7 @@
 #include "book/store/journal.h"
 #include "book/store/private.h"
 #include "book/entry/search.h"
+#include "book/entry/twin.h"
 #include "book/job/verdict.h"
 #include "shop.h"
 
@@ -246,6 +247,102 @@ START_TEST(search_finds_a_telephone_number_and_swapped_letters)
 }
 END_TEST
 
+// Of a large book most words are leapt over; the one meant is found wherever it stands among them, and whichever letter
+// is wrong.
+START_TEST(search_finds_what_is_misspelt_among_thousands)
+{
+    static const char *const meant[][2] = {{"Hobbard Ash", "nobbard"},     {"Quentin Ash", "qentin"},
+                                           {"Zwirner Ash", "zwriner"},     {"Aberforth Ash", "oberfort"},
+                                           {"Wordless Ash", "wrodles"},    {"Øresund Ash", "øresumd"},
+                                           {"Worm5000x Ash", "wrom5000x"}, {"Kx7vortex Ash", "kxvvortex"}};
+    enum { MEANT = sizeof meant / sizeof *meant };
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    ck_book(dw_book_begin(book, message));
+    ck_book(dw_query_run(book,
+                         "WITH RECURSIVE n(i) AS (SELECT 0 UNION ALL SELECT i + 1 FROM n WHERE i < 2999) INSERT INTO "
+                         "customer (revision, name, phone, route) SELECT 1, 'Word' || i || ' Gardener' || "
+                         "char(97 + i % 26, 97 + i / 26 % 26, 97 + i / 676), '0' || (700000 + 7 * i), 'email' FROM n",
+                         message));
+    ck_book(dw_book_end(book, DW_OK, message));
+    for (int i = 0; i < 200; i++) { // words with a figure are read as others are
+        char name[] = "Kx7aalamp Ash";
+        name[3] = (char)('a' + i / 20);
+        name[4] = (char)('a' + i % 20);
+        shop_customer(book, name);
+    }
+    shop_customer(book, "7elmet Ash");
+    for (size_t i = 0; i < MEANT; i++)
+        shop_customer(book, meant[i][0]);
+    for (size_t i = 0; i < MEANT; i++)
+        expect_hits(book, meant[i][1], meant[i][0]);
+    expect_hits(book, "ward1234", "Word1234 Gardenermvb"); // 1234 = 1 * 676 + 21 * 26 + 12
+    expect_hits(book, "gaddenermvb", "Word1234 Gardenermvb");
+    expect_hits(book, "xylophonist", "");
+    expect_hits(book, "helmet", ""); // a number is no word misspelt
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
+static size_t count_twins(DwBook *book, const DwEntity *entity, int64_t id)
+{
+    DwRecord *record = dw_record_new(entity);
+    DwRecords twins;
+    ck_book(dw_record_load(book, record, id, message));
+    ck_book(dw_twin_find(book, record, &twins, message));
+    size_t count = twins.count;
+    dw_records_clear(&twins);
+    dw_record_free(record);
+    return count;
+}
+
+static void set_of(DwBook *book, const DwEntity *entity, int64_t id, const char *key, const char *value)
+{
+    DwRecord *record = dw_record_new(entity);
+    ck_book(dw_record_load(book, record, id, message));
+    ck_book(dw_record_set(book, record, key, value, message));
+    ck_book(dw_record_save(book, record, message));
+    dw_record_free(record);
+}
+
+START_TEST(who_may_stand_twice_is_found)
+{
+    const DwEntity *customer = &dw_customer_entity, *deck = &dw_deck_entity;
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    int64_t one = shop_customer(book, "Lena Grove"), other = shop_customer(book, "Otis Thorn");
+    ck_assert_uint_eq(count_twins(book, customer, one), 0); // neither has an address or a number: that is no likeness
+    set_of(book, customer, other, "name", " LENA grove");
+    ck_assert_uint_eq(count_twins(book, customer, one), 1);
+    set_of(book, customer, other, "name", "Lena Groves");
+    ck_assert_uint_eq(count_twins(book, customer, one), 0);
+    set_of(book, customer, one, "email", "lena@example.org");
+    set_of(book, customer, other, "email", "Lena@Example.org ");
+    ck_assert_uint_eq(count_twins(book, customer, one), 1);
+    set_of(book, customer, other, "email", "");
+    ck_assert_uint_eq(count_twins(book, customer, one), 0);
+    set_of(book, customer, one, "phone", "(0555) 012-1");
+    set_of(book, customer, other, "phone", "0555/01.21");
+    ck_assert_uint_eq(count_twins(book, customer, other), 1);
+    set_of(book, customer, one, "phone", "0 12");
+    set_of(book, customer, other, "phone", "012");
+    ck_assert_uint_eq(count_twins(book, customer, one), 0); // so short a number is an extension of anybody's
+
+    int64_t job = shop_first_job(book);
+    DwJob first;
+    dw_record_init(&first.record, &dw_job_entity);
+    ck_book(dw_record_load(book, &first.record, job, message));
+    int64_t same = shop_deck(book, "plain", "Two again", "s-1234 ");
+    ck_assert_uint_eq(count_twins(book, deck, first.deck_id), 1);
+    set_of(book, deck, same, "make", "Other");
+    ck_assert_uint_eq(count_twins(book, deck, first.deck_id), 0);
+    dw_record_clear(&first.record);
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
 START_TEST(an_intake_has_its_list_and_its_map)
 {
     char *folder = shop_folder();
@@ -347,4 +444,5 @@ END_TEST
 DW_SUITE("jobs", a_job_keeps_its_stages, an_unsafe_deck_does_not_become_ready_unsaid,
          overall_verdicts_are_the_worst_and_never_an_average, the_board_tells_what_waits_and_since_when,
          search_finds_names_serials_and_numbers, search_finds_a_telephone_number_and_swapped_letters,
+         search_finds_what_is_misspelt_among_thousands, who_may_stand_twice_is_found,
          an_intake_has_its_list_and_its_map, evidence_cannot_be_changed, stylus_hours_add_up)

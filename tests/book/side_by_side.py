@@ -15,8 +15,9 @@ import subprocess
 import sys
 import tempfile
 
-sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "web"))
+sys.path[:0] = [str(pathlib.Path(__file__).resolve().parent.parent / folder) for folder in ("web", "cli")]
 from bench import Bench, Device, Tap  # noqa: E402
+from support import alike  # noqa: E402
 
 PNG = bytes.fromhex("89504e470d0a1a0a0000000d4948445200000001000000010802000000907753de0000000c49444154789c63f8cfc0"
                     "000003010100c9fe92ef0000000049454e44ae426082")
@@ -142,7 +143,7 @@ def mix(tap, program, folder):
     shop = Shop(program, folder)
     acts = [Shop.pages, Shop.command, Shop.kill_command, Shop.kill_bench]
     total = 0
-    for order in itertools.permutations(acts):
+    for order in itertools.islice(itertools.permutations(acts), 0, None, alike(1, 5)):
         for act in order:
             act(shop)
         # What came last is the least settled: it must outlive both ends of the bench.

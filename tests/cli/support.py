@@ -31,8 +31,8 @@ class Tap:
 def alike(usual, sanitized):
     """How many of what is alike are tried: SANITIZED of them where the program runs under a sanitizer, which looks at what a
     path of the code does and not at figures (tests/support/alike.h), unless everything is asked for."""
-    few = os.environ.get("DECKWRIGHT_SANITIZED") and os.environ.get("DECKWRIGHT_TESTS") != "all"
-    return sanitized if few else usual
+    usually = "few" if os.environ.get("DECKWRIGHT_SANITIZED") else "all"
+    return sanitized if os.environ.get("DECKWRIGHT_TESTS", usually) == "few" else usual
 
 
 def run(program, arguments, folder, stdout=subprocess.PIPE):

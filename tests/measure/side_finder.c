@@ -107,7 +107,7 @@ START_TEST(twenty_bands_are_found_on_any_chain)
     cases[6].resonance_hz[0] = 8;
     cases[6].resonance_hz[1] = 11;
     cases[6].resonance_q[0] = cases[6].resonance_q[1] = 4;
-    for (size_t i = 0; i < CASES; i += alike(1, 2)) {
+    for (size_t i = alike(0, 1); i < CASES; i += alike(1, 5)) {
         Found found;
         char what[40];
         find(&found, cases[i]);
@@ -123,7 +123,7 @@ START_TEST(wiring_is_told)
 {
     static const DwSideWiring wirings[] = {DW_SIDE_SWAPPED_REVERSED, DW_SIDE_SWAPPED, DW_SIDE_LEFT_ONLY,
                                            DW_SIDE_REVERSED,         DW_SIDE_JOINED,  DW_SIDE_RIGHT_ONLY};
-    for (size_t i = 0; i < sizeof wirings / sizeof *wirings; i += alike(1, 2)) {
+    for (size_t i = 0; i < sizeof wirings / sizeof *wirings; i += alike(1, 4)) {
         SideCase what = side_case(48000, 0.99);
         what.pickup.leak[0] = what.pickup.leak[1] = 0.05;
         what.pickup.swapped = wirings[i] == DW_SIDE_SWAPPED || wirings[i] == DW_SIDE_SWAPPED_REVERSED;

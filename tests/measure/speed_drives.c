@@ -455,10 +455,11 @@ START_TEST(poles_and_tacho_at_one_rate_are_not_told_apart)
 }
 END_TEST
 
-DW_SUITE("speed_drives", poles_and_tacho_at_one_rate_are_not_told_apart, a_blended_platter_line_does_not_hide_the_motor,
-         a_belts_lines_are_not_taken_for_the_platters, a_described_belt_is_no_slow_platter,
-         a_stray_line_is_no_other_tone, a_part_of_unknown_rate_is_not_passed_over, the_verdict_follows_the_class,
+DW_SUITE("speed_drives", poles_and_tacho_at_one_rate_are_not_told_apart, a_described_belt_is_no_slow_platter,
          no_line_is_lost_where_the_two_fits_meet, cogging_is_named_with_its_harmonic,
-         a_direct_drive_gets_no_advice_for_belts, a_dent_is_judged_by_its_whole_waveform,
-         a_record_warped_in_three_waves_is_named, footfall_is_counted, belt_and_platter_are_parted_or_said_to_be_close,
-         slow_lines_that_beat_are_no_jolts, what_is_good_is_not_suspected)
+         a_dent_is_judged_by_its_whole_waveform, footfall_is_counted, DW_FIGURES,
+         a_blended_platter_line_does_not_hide_the_motor, a_belts_lines_are_not_taken_for_the_platters,
+         a_stray_line_is_no_other_tone, a_part_of_unknown_rate_is_not_passed_over, the_verdict_follows_the_class,
+         a_direct_drive_gets_no_advice_for_belts, a_record_warped_in_three_waves_is_named,
+         belt_and_platter_are_parted_or_said_to_be_close, slow_lines_that_beat_are_no_jolts,
+         what_is_good_is_not_suspected)

@@ -278,7 +278,6 @@ START_TEST(a_lock_lost_and_regained_is_named)
 }
 END_TEST
 
-DW_SUITE("speed hold", what_is_slower_than_the_platter_is_held_to_its_limit,
-         a_drift_beyond_its_limit_is_told_and_is_no_jolt, the_intervals_of_a_warm_up_hold, a_line_is_told_from_a_bend,
-         what_leaves_and_comes_back_is_found, a_sheet_says_when_a_deck_is_warm, a_lock_lost_and_regained_is_named,
-         a_slider_s_centre_is_told)
+DW_SUITE("speed hold", what_is_slower_than_the_platter_is_held_to_its_limit, what_leaves_and_comes_back_is_found,
+         a_sheet_says_when_a_deck_is_warm, a_lock_lost_and_regained_is_named, a_slider_s_centre_is_told, DW_FIGURES,
+         a_drift_beyond_its_limit_is_told_and_is_no_jolt, the_intervals_of_a_warm_up_hold, a_line_is_told_from_a_bend)

@@ -147,5 +147,6 @@ START_TEST(gain_channels_rate_and_tone_change_no_reading)
 END_TEST
 
 DW_SUITE("speed real", ticks_are_masked_and_reported, dropouts_are_masked_and_reported,
-         hum_rumble_and_level_changes_do_not_count, a_dead_or_reversed_channel_is_told_and_does_not_count,
-         clipping_is_flagged_and_hardly_counts, everything_at_once, gain_channels_rate_and_tone_change_no_reading)
+         a_dead_or_reversed_channel_is_told_and_does_not_count, gain_channels_rate_and_tone_change_no_reading,
+         DW_FIGURES, hum_rumble_and_level_changes_do_not_count, clipping_is_flagged_and_hardly_counts,
+         everything_at_once)

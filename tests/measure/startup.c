@@ -87,7 +87,7 @@ START_TEST(an_exponential_run_up_is_timed)
 {
     // Within b of the final speed at τ·ln(1/b) after the start.
     static const double constants[] = {0.1, 0.2, 0.5, 1.0, 2.5}, bands[] = {1, 0.3, 2};
-    for (size_t i = 0; i < sizeof constants / sizeof *constants; i++)
+    for (size_t i = 0; i < sizeof constants / sizeof *constants; i += alike(1, 3))
         for (size_t b = alike(0, i % 3); b < 3; b += alike(1, 3)) {
             double band = bands[b], truth = constants[i] * log(100 / band);
             DwSheet *sheet = start(exponential, &constants[i], 2.2, 2.2 + truth + 22, band, 0.003);
@@ -504,11 +504,12 @@ START_TEST(what_is_no_start_is_said)
 }
 END_TEST
 
-DW_SUITE("startup", a_swing_that_dies_is_not_said_to_go_on, while_it_climbs_nothing_is_counted_from_a_final_speed,
-         an_exponential_run_up_is_timed, a_platter_that_never_arrives_has_no_time, a_described_decks_run_up_is_timed,
-         overshoot_and_hunting_follow_the_theory, hunting_that_goes_on_is_found,
-         a_wild_swing_is_hunting_and_not_silence, a_run_down_behind_the_start_is_left_out,
-         the_switch_is_found_however_slowly_it_falls, inertial_starts_are_not_read_short,
-         a_torque_that_comes_up_unheard_is_counted, a_start_too_soft_to_be_heard_is_reckoned_back_and_marked,
+DW_SUITE("startup", a_swing_that_dies_is_not_said_to_go_on, an_exponential_run_up_is_timed,
+         a_platter_that_never_arrives_has_no_time, hunting_that_goes_on_is_found,
+         a_run_down_behind_the_start_is_left_out, the_switch_is_found_however_slowly_it_falls,
+         a_start_too_soft_to_be_heard_is_reckoned_back_and_marked,
          what_is_counted_from_a_start_that_was_missed_is_marked, wow_is_no_hunting, a_run_down_is_followed,
-         what_is_no_start_is_said)
+         what_is_no_start_is_said, DW_FIGURES, while_it_climbs_nothing_is_counted_from_a_final_speed,
+         a_described_decks_run_up_is_timed, overshoot_and_hunting_follow_the_theory,
+         a_wild_swing_is_hunting_and_not_silence, inertial_starts_are_not_read_short,
+         a_torque_that_comes_up_unheard_is_counted)

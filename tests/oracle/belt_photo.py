@@ -8,9 +8,11 @@ import cv2
 import numpy as np
 
 import camera_model
+import pose
 
 MARGIN = 3.0                # mm that it keeps from the marks
 RUBBER = 0.03
+RULER_MM = 0.15
 
 
 class Belt:
@@ -36,7 +38,10 @@ class Belt:
         reach = float(np.linalg.norm(high - low)) / 2
         tilt = draw.uniform(0, 25)
         self.camera = camera_model.draw_phone(draw, *size, (low + high) / 2, reach, tilt, filled=(1.0, 1.2))
-        self.stretch = 1.0
+        # The page as it was printed: it is 100 mm by its rulers to what a user reads there, 95 % within RULER_MM.
+        printed = np.random.default_rng([seed, number, 224])
+        self.scale = 1 + printed.normal(0, 0.004)
+        self.stated = self.scale + printed.normal(0, RULER_MM / 100 / 1.96)
         self.noise = draw.uniform(1.0, 5.0)
 
     def outer(self):
@@ -54,9 +59,7 @@ class Belt:
         texture = camera_model.DARK + self.paper.texture * np.float32(camera_model.PAPER - camera_model.DARK)
         outer, _ = self.outer()
         for contour, light in ((outer, RUBBER), (self.inner[:-1], None)):
-            mask = np.zeros(texture.shape, np.uint8)
-            cv2.fillPoly(mask, [np.round((contour / self.paper.texel - 0.5) * 64).astype(np.int32)], 255, cv2.LINE_AA, 6)
-            part = mask.astype(np.float32) / 255
+            part = pose.filled(texture.shape, contour / self.paper.texel - 0.5)
             plain = camera_model.DARK + self.paper.texture * np.float32(camera_model.PAPER - camera_model.DARK)
             texture = texture * (1 - part) + (plain if light is None else light) * part
         wanted = 0.4 * self.camera.pixel_mm()
@@ -70,4 +73,4 @@ class Belt:
 
     def truth(self):
         _, place = self.outer()
-        return {"length": self.length, "width": self.width, "hump": self.hump, "hump_at": place.tolist() if self.hump else None}
+        return {"length": self.scale * self.length, "width": self.scale * self.width, "hump": self.hump, "hump_at": place.tolist() if self.hump else None}

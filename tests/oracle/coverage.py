@@ -2,7 +2,6 @@
 """How often the truth lies in the ± that `deckwright speed` prints, on decks drawn by seed. See scripts/coverage."""
 import collections
 import dataclasses
-import json
 import math
 import multiprocessing
 import tempfile
@@ -12,6 +11,7 @@ import numpy as np
 import tone_cases
 import tone_model as model
 import tone_truth
+import trial_log
 from tone_model import Deck, Line, Record, Take, Wander, harmonics
 from tone_sheet import Bench
 
@@ -163,37 +163,13 @@ def try_deck(job):
     return outcome
 
 
-# The log: one line of JSON a deck, with the seed it was drawn by
-
-OF_A_LOG = '{"seed": '
-
-
 def read_log(path, seed):
-    """Outcomes of SEED that stand in the log at PATH, by number of the deck; a line that breaks off does not count."""
-    done = {}
-    if not path or not path.exists():
-        return done
-    for line in path.read_text(encoding="utf-8").splitlines():
-        if line[:len(OF_A_LOG)] != OF_A_LOG[:len(line)]:
-            raise ValueError("not a log of scripts/coverage. Name another file.")
-        try:
-            row = json.loads(line)
-        except ValueError:
-            continue
-        if row.pop("seed") == seed:
-            outcome = Outcome(**row)
-            done[outcome.number] = outcome
-    return done
+    """Outcomes of SEED that stand in the log at PATH, by number of the deck."""
+    return {number: Outcome(**row) for number, row in trial_log.read(path, {"seed": seed}).items()}
 
 
 def add_to_log(path, seed, outcome):
-    """A line that breaks off before it keeps a line of its own."""
-    with open(path, "a+b") as log:
-        if log.tell():
-            log.seek(-1, 2)
-            if log.read(1) != b"\n":
-                log.write(b"\n")
-        log.write(json.dumps({"seed": seed, **dataclasses.asdict(outcome)}).encode() + b"\n")
+    trial_log.add(path, {"seed": seed}, dataclasses.asdict(outcome))
 
 
 def try_decks(settings, pool):

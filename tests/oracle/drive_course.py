@@ -10,7 +10,8 @@ import numpy as np
 
 import drive_faults
 import tone_model
-from drive_model import Drive, log_uniform
+from drive_model import log_uniform
+from drive_trains import drive_of
 
 ALONE = {
     ("belt", "synchronous"): ["belt hump", "belt wave", "pulley", "platter", "record", "warp", "mains shake", "motor bearing",
@@ -29,15 +30,32 @@ TOGETHER = {
     ("idler", "induction"): [("idler dent", "platter"), ("idler eccentric", "pulley"), ("idler dent", "pulley")],
     ("direct", "servo"): [("cogging", "platter"), ("cogging", "record")],
 }
+# Drives of two stages and of two motors.
+TRAINS = [("two belts", "synchronous", ("first belt",)), ("two belts", "dc", ("wheel between",)), ("two belts", "synchronous", ("belt wave",)),
+          ("two belts", "dc", ("pulley",)), ("two belts", "synchronous", ("first belt", "platter")), ("two belts", "synchronous", ()),
+          ("belt to idler", "induction", ("first belt",)), ("belt to idler", "induction", ("idler dent",)),
+          ("belt to idler", "induction", ("idler eccentric", "pulley")), ("belt to idler", "synchronous", ("idler eccentric",)),
+          ("wheel to belt", "induction", ("wheel between",)), ("wheel to belt", "synchronous", ("belt hump",)),
+          ("twin motors", "synchronous", ("belt wave",)), ("twin motors", "dc", ("another pulley",)),
+          ("twin motors", "synchronous", ("pulley",)), ("twin motors", "dc", ("belt hump",)), ("twin motors", "dc", ())]
 # Every deck has a little of these; the faultless has them too.
 USUAL = {"belt": ["belt wave", "pulley", "platter", "record"], "idler": ["idler eccentric", "pulley", "platter", "record"],
-         "direct": ["cogging", "platter", "record"]}
+         "direct": ["cogging", "platter", "record"],
+         "two belts": ["belt wave", "first belt", "wheel between", "pulley", "platter", "record"],
+         "wheel to belt": ["belt wave", "wheel between", "pulley", "platter", "record"],
+         "belt to idler": ["first belt", "idler eccentric", "pulley", "platter", "record"],
+         "twin motors": ["belt wave", "pulley", "another pulley", "platter", "record"]}
 
 USUAL_SHARE = 0.15              # of the power of the smallest fault, each
 
 
 def menu():
     """What is drawn in turn: (kind, motor, faults)."""
+    return plain() + TRAINS
+
+
+def plain():
+    """Of one stage and one motor."""
     singles = [(*drive, () if name == "faultless" else (name,)) for drive, names in ALONE.items() for name in names]
     return singles + [(*drive, pair) for drive, pairs in TOGETHER.items() for pair in pairs]
 
@@ -84,12 +102,12 @@ class Course:
 
 
 class Deck:
-    """Deck NUMBER of a trial: faults by name and peak, the take, and the operands that describe it all."""
+    """Deck NUMBER of a trial: faults by name and peak, the take, and the operands that describe it all; CHOICES: what is drawn in turn (menu)."""
 
-    def __init__(self, draw, number, longest=120):
-        choices = menu()
+    def __init__(self, draw, number, longest=120, choices=None):
+        choices = choices or menu()
         kind, motor, names = choices[number % len(choices)]
-        self.drive = Drive(draw, kind, motor)
+        self.drive = drive_of(draw, kind, motor)
         self.names = names
         self.take = self.draw_take(draw)
         self.take.seconds = min(self.take.seconds, longest)

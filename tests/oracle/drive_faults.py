@@ -58,20 +58,25 @@ def bump(width):
 
 # Belts: what is thicker than the rest lifts the belt's middle from the pulley, a while later from the rim
 
-def belt_thickness(turning, shape):
-    drive = turning.drive
-    on_pulley, on_rim = drive.wraps[0] * drive.pulley / 2 / drive.belt_path, drive.wraps[1] * drive.rim / 2 / drive.belt_path
-    felt = passed(shape, on_pulley, 0) / drive.pulley - passed(shape, on_rim, (1 - on_pulley - on_rim) / 2 + on_pulley) / drive.rim
-    return turning.through_belt(turning.round("belt", felt - felt.mean()))
+def belt_thickness(turning, shape, part):
+    pulley, rim, wraps, length = turning.drive.belts[part]
+    on_pulley, on_rim = wraps[0] * pulley / 2 / length, wraps[1] * rim / 2 / length
+    felt = passed(shape, on_pulley, 0) / pulley - passed(shape, on_rim, (1 - on_pulley - on_rim) / 2 + on_pulley) / rim
+    return turning.through_belt(turning.round(part, felt - felt.mean()))
 
 
-def belt_hump(turning):
-    return belt_thickness(turning, bump(turning.draw.uniform(3, 12) / turning.drive.belt_path))
+def belt_hump(turning, part="belt"):
+    return belt_thickness(turning, bump(turning.draw.uniform(3, 12) / turning.drive.belts[part][3]), part)
 
 
-def belt_wave(turning):
+def belt_wave(turning, part="belt"):
     place = 2 * np.pi * np.arange(WHOLE) / WHOLE
-    return belt_thickness(turning, np.cos(place) + turning.draw.uniform(0, 0.5) * np.cos(2 * place + turning.draw.uniform(0, 6)))
+    return belt_thickness(turning, np.cos(place) + turning.draw.uniform(0, 0.5) * np.cos(2 * place + turning.draw.uniform(0, 6)), part)
+
+
+def first_belt(turning):
+    """The belt from the motor to a wheel between: a hump as often as a wave."""
+    return (belt_hump if turning.draw.random() < 0.5 else belt_wave)(turning, "first belt")
 
 
 def stick_slip(turning):
@@ -89,6 +94,16 @@ def stick_slip(turning):
 
 def pulley(turning):
     return turning.through_belt(turning.cosine("motor") + turning.draw.uniform(0, 0.15) * turning.cosine("motor", 2))
+
+
+def another_pulley(turning):
+    """Of another motor on the same belt."""
+    return turning.through_belt(turning.cosine("another motor") + turning.draw.uniform(0, 0.15) * turning.cosine("another motor", 2))
+
+
+def wheel_between(turning):
+    """A pulley between motor and platter, out of centre in one step or both."""
+    return turning.through_belt(turning.cosine("idler") + turning.draw.uniform(0, 0.3) * turning.cosine("idler", 2))
 
 
 def platter(turning):
@@ -183,15 +198,15 @@ MAKERS = {"belt hump": belt_hump, "belt wave": belt_wave, "stick-slip": stick_sl
           "record": record, "warp": warp, "idler dent": idler_dent, "idler eccentric": idler_eccentric,
           "motor bearing": motor_bearing, "platter bearing": platter_bearing, "commutation": commutation,
           "mains shake": mains_shake, "cogging": cogging,
-          "tacho": tacho, "hunting": hunting, "footfall": footfall}
+          "tacho": tacho, "first belt": first_belt, "another pulley": another_pulley, "wheel between": wheel_between, "hunting": hunting, "footfall": footfall}
 # What would have to be named: words that the name of a suspect may hold. Nothing: no part is at fault, the cause is said in words.
 PARTS = {"belt hump": ["belt"], "belt wave": ["belt"], "stick-slip": [], "pulley": ["motor", "pulley"],
          "platter": ["platter", "record"], "record": ["platter", "record"], "warp": ["platter", "record"],
          "idler dent": ["idler"], "idler eccentric": ["idler"], "motor bearing": ["motor"], "platter bearing": ["platter", "record"],
          "commutation": ["motor", "commutat"], "mains shake": ["mains", "motor"], "cogging": ["pole", "slot", "cog"],
-         "tacho": ["tacho"], "hunting": [], "footfall": []}
+         "tacho": ["tacho"], "first belt": ["belt"], "another pulley": ["motor", "pulley"], "wheel between": ["idler"], "hunting": [], "footfall": []}
 # The least peak that is a fault, and the most, in per cent of the speed.
 SIZES = {"cogging": (0.03, 0.15), "commutation": (0.06, 0.2), "mains shake": (0.03, 0.12), "tacho": (0.03, 0.1),
          "footfall": (0.15, 0.6), "stick-slip": (0.15, 0.5), "hunting": (0.1, 0.5), "record": (0.08, 0.4),
-         "motor bearing": (0.1, 0.3), "belt hump": (0.12, 0.4), "idler dent": (0.12, 0.4)}
+         "motor bearing": (0.1, 0.3), "belt hump": (0.12, 0.4), "first belt": (0.12, 0.4), "idler dent": (0.12, 0.4)}
 COMMON = (0.06, 0.3)

@@ -14,8 +14,8 @@ NEXT_TO_NONE, LAID_ON = 0.02, 0.25      # of the power
 TRANSIENTS = r"transient|thump|footfall|knock|jolt|bump|step"
 HELD_BADLY = r"stick|slip|transient|thump|jolt|jerk|footfall"
 HUNTS = r"servo|hunt"
-CAUSES = {"belt": ["belt hump", "belt wave", "stick-slip"], "idler": ["idler dent", "idler eccentric"],
-          "motor": ["pulley", "motor bearing", "commutation", "mains shake"], "pulley": ["pulley"], "mains": ["mains shake"],
+CAUSES = {"belt": ["belt hump", "belt wave", "first belt", "stick-slip"], "idler": ["idler dent", "idler eccentric", "wheel between"],
+          "motor": ["pulley", "another pulley", "motor bearing", "commutation", "mains shake"], "pulley": ["pulley"], "mains": ["mains shake"],
           "platter": ["platter", "record", "warp", "platter bearing"], "record": ["platter", "record", "warp", "platter bearing"],
           "pole": ["cogging"],
           "slot": ["cogging"], "cog": ["cogging"], "tacho": ["tacho"], "servo": ["hunting"], "hunt": ["hunting"],
@@ -149,7 +149,7 @@ def doing_most(deck, hz):
     return max(there, key=there.get)
 
 
-EVEN = {"belt": ["belt hump", "belt wave"], "idler": CAUSES["idler"], "motor": ["pulley", "commutation"],
+EVEN = {"belt": ["belt hump", "belt wave"], "first belt": ["first belt"], "another motor": ["another pulley"], "idler": CAUSES["idler"], "motor": ["pulley", "commutation"],
         "platter": ["platter", "record", "warp", "cogging", "tacho"]}
 
 
@@ -160,7 +160,7 @@ def turns_of(deck):
 
 
 def confidences(deck, sheet):
-    """(table, suspect, stated confidence, whether it is true) for each suspect and each line, by the cause that makes it."""
+    """(table, suspect, stated confidence, whether it is true, frequency) of each suspect and each line, by the cause that makes it."""
     rows = [("suspect", row["suspect"], row["line"], row["confidence"]) for row in suspects(sheet)]
     try:
         rows += [("line", row["part"], row["frequency"], row["confidence"]) for row in sheet.table("flutter.lines")]
@@ -170,7 +170,7 @@ def confidences(deck, sheet):
     for table, suspect, hz, confidence in rows:
         if hz is None or confidence is None:
             continue
-        found.append((table, suspect, confidence, doing_most(deck, hz) in causes_of(suspect)))
+        found.append((table, suspect, confidence, doing_most(deck, hz) in causes_of(suspect), hz))
     return found
 
 

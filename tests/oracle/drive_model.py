@@ -38,18 +38,23 @@ def path(pulley, rim, centre):
 
 
 class Drive:
-    """KIND belt, idler or direct; MOTOR synchronous, induction, dc, servo or quartz. Rates in Hz by the part's name."""
+    """KIND belt, idler or direct; MOTOR synchronous, induction, dc, servo or quartz. Rates in Hz by the part's name.
+
+    BELTS has what each belt runs round, by the part's name: two diameters, the two angles of wrap, and its length."""
 
     def __init__(self, draw, kind, motor):
-        self.draw, self.kind, self.motor = draw, kind, motor
+        self.draw, self.kind, self.motor, self.stated = draw, kind, motor, kind
         self.speed = draw.choice(["33", "33", "33", "45"])
         self.nominal = NOMINAL[self.speed]
         self.mains = draw.choice([50, 60])
         self.mains_true = self.mains * (1 + draw.gauss(0, 0.0004))
         self.caliper = Caliper(draw)
-        self.rates, self.dimensions = {}, {}
-        {"belt": self.lay_belt, "idler": self.press_idler, "direct": self.wind_motor}[kind]()
+        self.rates, self.belts = {}, {}
+        self.lay_out()
         self.rates["mains"] = self.mains_true
+
+    def lay_out(self):
+        {"belt": self.lay_belt, "idler": self.press_idler, "direct": self.wind_motor}[self.kind]()
 
     # How fast the shaft turns [rpm]
 
@@ -81,7 +86,8 @@ class Drive:
             shaft *= 1 + draw.gauss(0, 0.002)
         platter = shaft * (self.pulley + lay) / (self.rim + lay) * (1 - creep)
         self.centre = (self.rim / 2 + self.pulley / 2) * draw.uniform(1.08, 1.5) + 6
-        self.belt_path, self.wraps = path(self.pulley + lay, self.rim + lay, self.centre)
+        self.belt_path, wraps = path(self.pulley + lay, self.rim + lay, self.centre)
+        self.belts["belt"] = self.pulley, self.rim, wraps, self.belt_path
         self.resonance = (draw.uniform(2.0, 5.0), draw.uniform(0.12, 0.4))
         self.rates.update(platter=platter / 60, motor=shaft / 60, belt=platter / 60 * math.pi * (self.rim + lay) / self.belt_path)
         self.free_belt = (self.belt_path - math.pi * lay) / (1 + draw.uniform(0.02, 0.05))
@@ -110,10 +116,13 @@ class Drive:
 
     # What the technician writes down
 
+    def lay_on_pulley(self):
+        return 2 * self.fibre * self.thickness if self.stated == "belt" else 0.0
+
     def steps(self):
         """All the pulley's steps as read; the one in use among them."""
         others = {"33": (1.35, 2.34), "45": (1 / 1.35, 2.34 / 1.35)}[self.speed]
-        lay = 2 * self.fibre * self.thickness if self.kind == "belt" else 0.0
+        lay = self.lay_on_pulley()
         true = [self.pulley] + [(self.pulley + lay) * ratio - lay for ratio in others[:self.draw.choice([1, 2])]]
         return [self.caliper.read(one) for one in sorted(true)]
 
@@ -136,11 +145,11 @@ class Drive:
 
     def words(self):
         """Operands of the description, with a caliper's errors. Some that one would like to know are left out."""
-        words = [f"deck.speed={self.nominal:.4f}rpm", f"deck.mains={self.mains}Hz", f"drive.kind={self.kind}"]
-        if self.kind == "direct":
+        words = [f"deck.speed={self.nominal:.4f}rpm", f"deck.mains={self.mains}Hz", f"drive.kind={self.stated}"]
+        if self.stated == "direct":
             return words + [f"drive.poles={self.poles}", f"drive.slots={self.slots}", f"drive.tacho_lines={self.tacho}"]
         words += self.motor_words() + self.pulley_words() + [f"drive.rim_diameter={self.caliper.read(self.rim):.2f}mm"]
-        if self.kind == "idler":
+        if self.stated == "idler":
             return words + [f"drive.idler_diameter={self.caliper.read(self.idler, 0.02):.2f}mm"]
         words.append(f"drive.belt_thickness={max(0.3, self.thickness + self.draw.gauss(0, 0.015)):.2f}mm")
         known = self.draw.choice(["centre", "centre", "both", "length"])

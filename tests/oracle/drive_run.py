@@ -12,8 +12,8 @@ import start_model
 import start_shapes
 
 
-def deck_of(seed, number, longest=120):
-    return drive_course.Deck(random.Random(f"drive {seed} {number}"), number, longest)
+def deck_of(seed, number, longest=120, choices=None):
+    return drive_course.Deck(random.Random(f"drive {seed} {number}"), number, longest, choices)
 
 
 def known_keys(prog, procedure):

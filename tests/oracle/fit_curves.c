@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 // Says what a response is made of, for curves drawn elsewhere.
 //
-// In: for each case, both (1: one sweep drove both channels) and the number of points, then frequency [Hz], left and
-// right over 1 kHz [dB] of each. Out, a line a case: 3180, 318 and 75 µs as found and their ± [µs], then resonance
-// [kHz] and Q of left and right, each with its ±; nan where it is not told.
+// In: for each case, both (1: one sweep drove both channels), from where to where was swept [Hz] and the number of
+// points, then frequency [Hz], left and right over 1 kHz [dB] of each. Out, a line a case: 3180, 318 and 75 µs as found
+// and their ± [µs], then resonance [kHz] and Q of left and right, each with its ±; nan where it is not told.
 #include "measure/sweep/response_fit.h"
 
 #include <math.h>
@@ -14,11 +14,14 @@ static bool read_case(DwResponseLine lines[2])
 {
     int both;
     size_t count;
-    if (scanf("%d %zu", &both, &count) != 2 || count > DW_RESPONSE_POINTS_MOST)
+    double low, high;
+    if (scanf("%d %lf %lf %zu", &both, &low, &high, &count) != 4 || count > DW_RESPONSE_POINTS_MOST)
         return false;
     for (size_t c = 0; c < 2; c++) {
         lines[c].count = count;
         lines[c].both = both;
+        lines[c].swept_hz[0] = low;
+        lines[c].swept_hz[1] = high;
     }
     for (size_t i = 0; i < count; i++) {
         if (scanf("%lf %lf %lf", &lines[0].frequency_hz[i], &lines[0].level_db[i], &lines[1].level_db[i]) != 3)

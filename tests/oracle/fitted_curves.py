@@ -4,7 +4,9 @@
 
 Curves in closed form, as a sweep of a record gives them where nothing but the cut is off: the cartridge's low-pass and its worn tip, the tails of
 an arm sideways and up and down, replay with parts 5 % rms off, a cut 0.1 dB rms off at octaves that lie anywhere and smooth in between, 0.02 dB of
-noise. Counted over their own level at 1 kHz. Sizes: common practice, no source. Usage: fitted_curves.py FITTER (tests/oracle/fit_curves).
+noise; in half of them hum at multiples of 50 or 60 Hz, in step or not as it happens; and at either end a straight line on, as far as a curve goes
+beyond what was swept. Counted over their own level at 1 kHz. Sizes: common practice, no source. Usage: fitted_curves.py FITTER
+(tests/oracle/fit_curves).
 """
 import random
 import subprocess
@@ -19,6 +21,8 @@ CASES = 1500
 UNEVEN_DB, READ_DB = 0.1, 0.02
 HELD = 93, 97                           # of 100
 TOLD = 0.8                              # share at least: resonances up to 24 kHz lie beyond many a sweep's end
+ON_OCTAVES = 0.085                      # that a curve goes beyond what was swept
+HUM_WIDE = 0.1                          # octaves about a line within which a sweep's level has the hum in it
 KEYS = ("3180 us", "318 us", "75 us", "the resonance", "its Q")
 
 
@@ -33,9 +37,11 @@ class Case:
         self.arms = [(draw.uniform(7, 14), draw.uniform(2, 9)) for _ in range(2)]
         low, top = draw.choice([20, 50, 100]), draw.choice([16000, 20000])
         hz = 1000 * 2.0 ** (np.arange(-136, 105) / 24)
-        self.hz = hz[(hz >= low) & (hz <= top)]
+        self.swept = low, top
+        self.hz = hz[(hz >= low * 2 ** -ON_OCTAVES) & (hz <= top * 2 ** ON_OCTAVES)]
         cuts = [self.cut(draw) for _ in range(1 if self.both else 2)]
-        self.curves = [self.curve(channel, cuts[-1 if channel else 0], draw) for channel in (0, 1)]
+        hums = [self.hum(draw) for _ in cuts]
+        self.curves = [self.curve(channel, cuts[-1 if channel else 0], hums[-1 if channel else 0], draw) for channel in (0, 1)]
 
     def cut(self, draw):
         """What the cut is off: a function of frequency."""
@@ -48,6 +54,30 @@ class Case:
             return nodes[whole] * np.cos(turn) + nodes[whole + 1] * np.sin(turn)
         return off
 
+    def hum(self, draw):
+        """What hum makes of the level, dB: the tone and a line beat while the sweep goes past it."""
+        mains, loud = draw.choice([50, 60]), 10 ** draw.uniform(-2.5, -0.9) if draw.random() < 0.5 else 0.0
+        lines = [(number * mains, loud * share * draw.uniform(0.3, 1), draw.uniform(0, 6.28), draw.uniform(-25, 25))
+                 for number, share in enumerate((1, 0.3, 0.4, 0.1, 0.15), 1)]
+
+        def off(hz):
+            total = 1 + 0j
+            for line_hz, level, phase, turn in lines:
+                octaves = np.log2(hz / line_hz)
+                total = total + level * np.exp(-0.5 * (octaves / HUM_WIDE) ** 2 + 1j * (phase + turn * octaves))
+            return 20 * np.log10(np.abs(total))
+        return off
+
+    def straight_on(self, levels):
+        """Beyond what was swept the slope of the sixth of an octave within it goes on."""
+        inside = np.flatnonzero((self.hz >= self.swept[0]) & (self.hz <= self.swept[1]))
+        for end, step in ((inside[0], 4), (inside[-1], -4)):
+            slope = (levels[end + step] - levels[end]) / step
+            beyond = np.arange(len(levels))
+            beyond = beyond[beyond < end] if step > 0 else beyond[beyond > end]
+            levels[beyond] = levels[end] + slope * (beyond - end)
+        return levels
+
     def chain_db(self, channel, hz):
         top, q = self.treble[channel]
         x = hz / top
@@ -57,14 +87,15 @@ class Case:
         replay = side_model.riaa(hz, self.taus) / side_model.riaa(hz)
         return 20 * np.log10(np.abs(cartridge * tail * replay))
 
-    def curve(self, channel, cut, draw):
+    def curve(self, channel, cut, hum, draw):
         one = np.array([1000.0])
         noise = np.array([draw.gauss(0, READ_DB) for _ in self.hz])
-        return self.chain_db(channel, self.hz) - self.chain_db(channel, one) + cut(self.hz) - cut(one) + noise
+        level = self.chain_db(channel, self.hz) - self.chain_db(channel, one) + cut(self.hz) - cut(one) + hum(self.hz)
+        return self.straight_on(level) + noise
 
     def words(self):
         rows = [f"{hz:.9g} {left:.6f} {right:.6f}" for hz, left, right in zip(self.hz, *self.curves)]
-        return f"{int(self.both)} {len(rows)}\n" + "\n".join(rows) + "\n"
+        return f"{int(self.both)} {self.swept[0]} {self.swept[1]} {len(rows)}\n" + "\n".join(rows) + "\n"
 
     def truths(self):
         """Of each key, those that stand in a line of the fitter, in its order."""

@@ -9,6 +9,7 @@ import math
 import numpy as np
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq, least_squares
+from scipy.spatial import ConvexHull
 
 from inputs import STANDARD_G, Model
 
@@ -52,43 +53,74 @@ def drive(i):
     rim, t = i.number("drive.rim_diameter", "mm"), belt_thickness(i)
     pulley, nominal, motor = i.numbers("drive.pulley_diameter", "mm")[0], i.number("deck.speed", "rpm"), motor_rpm(i)
     creep = creep_share(i, rim, t)
-    # A stepped idler is a gear: the wheel the motor drives is larger than the step that drives the rim, or smaller.
-    gear = i.number("drive.idler_diameter", "mm") / i.number("drive.idler_driven_diameter", "mm") \
-        if i.has("drive.idler_driven_diameter") else 1.0
+    # A wheel between is a gear: the motor drives its one diameter, the other drives on.
+    wheel, gear, lay = rim, 1.0, t
+    if i.has("drive.idler_driven_diameter"):
+        wheel = i.number("drive.idler_driven_diameter", "mm")
+        gear, lay = (i.number("drive.idler_diameter", "mm") + t) / (rim + t), first_thickness(i)
     motor *= gear
-    speed = motor * (pulley + t) / (rim + t) * (1 - creep)
+    speed = motor * (pulley + lay) / (wheel + lay) * (1 - creep)
     truth = {"drive.speed": speed, "drive.error": (100 * (speed / nominal - 1), 1e-6),
-             "drive.pulley_wanted": ((rim + t) * nominal / motor / (1 - creep) - t, 1e-5)}
+             "drive.pulley_wanted": ((wheel + lay) * nominal / motor / (1 - creep) - lay, 1e-5)}
     if not i.has("drive.motor_speed"):
-        other = motor_rpm(i, 110 - i.number("deck.mains", "Hz"))
-        truth["drive.pulley_wanted_other"] = ((rim + t) * nominal / other / (1 - creep) - t, 1e-5)
-    # Tools: 0.02 mm on the pulley, 0.05 mm on the belt, 0.1 mm on the rim, doubled (docs/methods/drive.md).
-    tools = [((pulley + d + t + b) / (rim + r + t + b) - (pulley + t) / (rim + t)) * motor * (1 - creep)
-             for d, b, r in ((0.02, 0, 0), (0, 0.05 if t else 0, 0), (0, 0, 0.1))]
+        other = motor_rpm(i, 110 - i.number("deck.mains", "Hz")) * gear
+        truth["drive.pulley_wanted_other"] = ((wheel + lay) * nominal / other / (1 - creep) - lay, 1e-5)
+    # Tools: 0.02 mm on the pulley, 0.05 mm on the belt, 0.1 mm on rim and wheels, doubled (docs/methods/drive.md).
+    tools = [((pulley + d + lay + b) / (wheel + r + lay + b) - (pulley + lay) / (wheel + lay)) * motor * (1 - creep)
+             for d, b, r in ((0.02, 0, 0), (0, 0.05 if lay else 0, 0), (0, 0, 0.1))]
+    if wheel != rim:
+        small = i.number("drive.idler_diameter", "mm")
+        tools += [((small + d + t + b) / (rim + r + t + b) / gear - 1) * speed
+                  for d, b, r in ((0.1, 0, 0), (0, 0.05 if t else 0, 0), (0, 0, 0.1))]
     # Beside the tools a tachometer is good to 0.5 %, a stated slip to 0.5 % of the speed (docs/methods/drive.md).
     if i.has("drive.motor_speed") or i.word("drive.motor_kind") == "induction":
         tools.append(0.005 * speed)
     truth["drive.speed±"] = (2 * math.hypot(*tools), 0.02 * 2 * math.hypot(*tools))
     locked = not i.has("drive.motor_speed") and i.word("drive.motor_kind") != "induction"
-    back = nominal / gear * (rim + t) / (pulley + t) / 60
+    back = nominal / gear * (wheel + lay) / (pulley + lay) / 60
     if i.has("drive.motor_speed"):      # two ways of telling one rate, each with its doubt: their weighted mean where they agree
-        doubts = [0.005 * motor / 60, back * math.hypot(0.004, 0.02 / (pulley + t), 0.05 * (1 / (pulley + t) - 1 / (rim + t)), 0.1 / (rim + t))]
+        shaft = motor / gear / 60
+        doubts = [0.005 * shaft, back * math.hypot(0.004, *(one / speed for one in tools[:-1]))]
         weights = [1 / doubt ** 2 for doubt in doubts]
-        if abs(motor / 60 - back) < 3 * math.hypot(*doubts):
-            back = (weights[0] * motor / 60 + weights[1] * back) / sum(weights)
-    truth["rate:motor"] = (motor / 60 if locked else back, 0.004)
+        if abs(shaft - back) < 3 * math.hypot(*doubts):
+            back = (weights[0] * shaft + weights[1] * back) / sum(weights)
+    shaft = motor / gear / 60 if locked else back
+    truth["rate:motor"] = (shaft, 0.004)
     if i.word("drive.kind") == "belt" and i.has("drive.centre_distance"):
-        truth.update(belt(i, pulley, rim, t, nominal))
-    if i.number("drive.motors", "", 1.0) > 1:       # round three pulleys: by the belt's own length, stretched by 3.5 %
-        truth["rate:belt"] = math.pi * (rim + t) * nominal / 60 / (1.035 * (i.number("drive.belt_length", "mm") + math.pi * t))
-    if i.has("drive.idler_diameter") and i.word("drive.kind") == "idler":
-        truth["rate:idler"] = nominal / 60 * rim / i.number("drive.idler_diameter", "mm")
+        truth.update(belt(i, pulley if wheel == rim else i.number("drive.idler_diameter", "mm"), rim, t, nominal))
+    if wheel != rim and first_length(i):        # pulled round by the motor's pulley, stretched by 3.5 %
+        passes = shaft * math.pi * (pulley + lay) / (1.035 * (first_length(i) + math.pi * lay))
+        truth["rate:belt"] = truth.get("rate:belt", (passes, 0.001 * passes))
+    if i.has("drive.idler_diameter") and (i.word("drive.kind") == "idler" or wheel != rim):
+        truth["rate:idler"] = nominal / 60 * (rim + t) / (i.number("drive.idler_diameter", "mm") + t)
     return truth | pulls(i)
 
 
+def first_thickness(i):
+    """Of the belt from the motor to a wheel between: with an idler drive the only one; none where the shaft rolls on it."""
+    return i.number(f"drive.{'' if i.word('drive.kind') == 'idler' else 'first_'}belt_thickness", "mm", 0.0)
+
+
+def first_length(i):
+    return i.number(f"drive.{'' if i.word('drive.kind') == 'idler' else 'first_'}belt_length", "mm", 0.0)
+
+
+def hull_round(pulley, rim, centre, motors):
+    """Length of the convex hull of the rim and MOTORS pulleys about it, by points on the circles."""
+    round_ = np.linspace(0, 2 * math.pi, 100000, endpoint=False)
+    middles = [(0, 0, rim)] + [(centre * math.cos(a), centre * math.sin(a), pulley) for a in np.arange(motors) * 2 * math.pi / motors]
+    points = np.concatenate([np.c_[x + d / 2 * np.cos(round_), y + d / 2 * np.sin(round_)] for x, y, d in middles])
+    around = points[ConvexHull(points).vertices]
+    return float(np.hypot(*(around - np.roll(around, 1, axis=0)).T).sum())
+
+
 def belt(i, pulley, rim, t, nominal):
-    path, wraps, straight = path_round(pulley, rim, i.number("drive.centre_distance", "mm"))
-    middle = path_round(pulley + t, rim + t, i.number("drive.centre_distance", "mm"))[0]
+    centre, motors = i.number("drive.centre_distance", "mm"), int(i.number("drive.motors", "", 1.0))
+    path, wraps, straight = path_round(pulley, rim, centre)
+    middle = path_round(pulley + t, rim + t, centre)[0]
+    if motors > 1:
+        path, middle = hull_round(pulley, rim, centre, motors), hull_round(pulley + t, rim + t, centre, motors)
+        wraps = wraps[0], 2 * math.pi - motors * wraps[0]
     truth = {"drive.belt_path": path, "drive.pulley_wrap": math.degrees(wraps[0]), "drive.rim_wrap": math.degrees(wraps[1]),
              "drive.belt_wanted": path / 1.035, "drive.belt_shortest": path / 1.05, "drive.belt_longest": path / 1.02,
              "rate:belt": (math.pi * (rim + t) * nominal / 60 / middle, 1e-5)}
@@ -141,12 +173,12 @@ def grip(i, stretch, wrap, straight, rim, t):
     rest = section_newton(i) * stretch
     ratio = math.exp(i.number("drive.belt_friction", "") * wrap)
     slack = 2 * rest / (1 + ratio)
-    lever = (rim + t) / 2 * 1e-3
-    truth = {"drive.belt_tension": rest, "drive.belt_torque": 1e3 * (ratio - 1) * slack * lever}
+    lever, motors = (rim + t) / 2 * 1e-3, i.number("drive.motors", "", 1.0)     # each pulls by itself
+    truth = {"drive.belt_tension": rest, "drive.belt_torque": motors * 1e3 * (ratio - 1) * slack * lever}
     if i.has("drive.platter_torque"):
         truth["drive.creep"] = 100 * creep_share(i, rim, t)
     if i.has("platter.mass") or i.has("platter.inertia"):
-        twist = 2 * section_newton(i) / (straight * 1e-3) * lever ** 2
+        twist = motors * 2 * section_newton(i) / (straight * 1e-3) * lever ** 2
         truth["drive.torsion"] = (math.sqrt(twist / inertia(i)) / (2 * math.pi), 0.01)
     return truth
 
@@ -178,7 +210,9 @@ def ratio(i):
     else:
         value = i.number("ratio.second", "rpm") / i.number("ratio.first", "rpm")
     near = min(RATIOS, key=lambda one: abs(math.log(value / one)))
-    return {"ratio.value": value, "ratio.nearest": near, "ratio.off": (100 * (value / near - 1), 1e-6)}
+    within = math.hypot(*2 * [i.number("ratio.within", "%", 0.1)])      # of two values alike, each by itself
+    return {"ratio.value": value, "ratio.nearest": near, "ratio.off": (100 * (value / near - 1), 1e-6),
+            "ratio.value±": (value * within / 100, 1e-6 * value * within), "ratio.off±": (value / near * within, 1e-4 * within)}
 
 
 def strobe(i):

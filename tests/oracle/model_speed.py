@@ -159,8 +159,8 @@ def rates(i):
                           / i.number("drive.idler_diameter", "mm"), found["motor"][1])
     if kind == "idler" and i.has("drive.idler_diameter"):
         found["idler"] = (platter * rim / i.number("drive.idler_diameter", "mm"), math.hypot(tone, 0.002))
-    if kind == "belt" and i.has("drive.centre_distance") and not i.has("drive.motors"):
-        path = model_drive.path_round(pulley + t, rim + t, i.number("drive.centre_distance", "mm"))[0]
+    if kind == "belt" and i.has("drive.centre_distance"):
+        path = model_drive.hull_round(pulley + t, rim + t, i.number("drive.centre_distance", "mm"), int(i.number("drive.motors", "", 1.0)))
         found["belt"] = (platter * math.pi * (rim + t) / path, math.hypot(tone, 0.002))
     elif kind == "belt" and i.has("drive.belt_length"):
         found["belt"] = (platter * math.pi * (rim + t) / (1.035 * i.number("drive.belt_length", "mm")), math.hypot(tone, 0.008))

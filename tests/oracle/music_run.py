@@ -3,8 +3,11 @@
 
 Each case gives plain values: what was drawn, what is wrong as (kind, words), readings beside their truth.
 """
+import json
 import math
 import shutil
+import subprocess
+import sys
 
 import drive_run
 import music
@@ -18,6 +21,7 @@ REASONS = {"all vibrato": ("vibrato", "held"), "slides": ("held", "slid", "gliss
 FALSE_FIND = 0.01                       # % found where there is none
 SPEED_PPM, REVOLUTION = 5.0, 0.01
 OTHERS = ("another performance", "another piece")
+WHOLE, WHOLE_S = "whole side", 1500.0   # of two decks, spoilt by all that must not break it; not drawn among the others
 
 
 def tolerance(true):
@@ -154,7 +158,7 @@ class Twin:
         draw = np.random.default_rng([seed, number, 24])
         kinds = ("two decks", "received and left", "digital copy", "wear", *OTHERS)
         self.kind = kind or str(draw.choice(kinds, p=[0.3, 0.25, 0.12, 0.08, 0.18, 0.07]))
-        self.seconds = seconds or draw.uniform(60, 150)
+        self.seconds = seconds or (WHOLE_S if self.kind == WHOLE else draw.uniform(60, 150))
         self.style, self.draw, self.rpm = str(draw.choice(list(music.STYLES))), draw, draw.choice(SPEEDS, p=[0.7, 0.2, 0.1])
         self.seed = int(draw.integers(1 << 40))
         self.begins = [0.3 + draw.uniform(0, 8), 0.3 + draw.uniform(0, 8)]
@@ -171,7 +175,7 @@ class Twin:
 
     def _draw_pair(self, draw):
         first, second = self.decks
-        if self.kind in ("two decks", *OTHERS) and draw.random() < 0.7:
+        if self.kind in ("two decks", WHOLE, *OTHERS) and draw.random() < 0.7:
             second.error = first.error + draw.choice([-1, 1]) * draw.uniform(0.5, 8)
         if self.kind == "digital copy":
             self.decks[1] = music_deck.Deck(self.rpm)
@@ -190,6 +194,9 @@ class Twin:
         if draw.random() < 0.4:
             chain.shelves = [(draw.uniform(60, 400), draw.uniform(-8, 8), False), (draw.uniform(2000, 8000), draw.uniform(-8, 8), True)]
         chain.codec = 128 if draw.random() < (0.4 if second else 0.1) else None
+        if self.kind == WHOLE:
+            chain.noise, chain.codec = -40, 128 if second else None
+            chain.shelves = [(draw.uniform(60, 400), draw.uniform(-8, 8), False), (draw.uniform(2000, 8000), draw.uniform(-8, 8), True)]
         if second and self.kind == "wear":
             chain.loss, chain.mono, chain.shelves = 3.0, False, []
         for name, there in (("edit", edit), ("skip", skip), ("mp3", chain.codec), ("mono", chain.mono), ("reversed", chain.reversed),
@@ -282,6 +289,26 @@ def try_twin(path, seed, number, keep=None, kind=None, seconds=None):
     except program.Refused as trouble:
         done["said"] = str(trouble)
         done["wrong"] = [("refused", f"{case.spoils}: {trouble}")] if truth["same"] else []
+    if case.kind == WHOLE:
+        done["cost"] = cost(prog, ["twin", *words], files)
     for file in files:
         keep_case(file, truth, keep)
     return done
+
+
+SPENT = "import json, resource, subprocess, sys\nsubprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)\n" \
+        "used = resource.getrusage(resource.RUSAGE_CHILDREN)\nprint(json.dumps([used.ru_utime + used.ru_stime, used.ru_maxrss / 1024]))"
+
+
+def spent(words, folder):
+    """Seconds of the processor and the most MiB at once of one call and of what it starts. By a small program in between: what is started
+    counts as its own the memory of the one that it came from."""
+    return json.loads(subprocess.run([sys.executable, "-c", SPENT, *words], cwd=folder, stdout=subprocess.PIPE, check=True).stdout)
+
+
+def cost(prog, words, files):
+    """What the call takes, and what GStreamer takes to decode both recordings to the same kind of samples."""
+    taken, most = spent([prog.path, *words], prog.folder.name)
+    decoding = [spent(["gst-launch-1.0", "-q", "filesrc", f"location={file}", "!", "decodebin", "!", "audioconvert", "!", "audio/x-raw,format=F32LE", "!",
+                       "fakesink", "sync=false"], prog.folder.name)[0] for file in files]
+    return {"seconds": taken, "decoding": sum(decoding), "MiB": most}

@@ -34,12 +34,16 @@ FACES = ((0, 1, 2, 3), (4, 5, 6, 7), (0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6), (
 
 
 class Setup:
-    """What stands over the paper, drawn; truth in mm and degrees of the page's frame. LIT draws how the lamp falls on the arm tube."""
+    """What stands over the paper, drawn; truth in mm and degrees of the page's frame. LIT draws how the lamp falls on the arm tube. STANDS: x and y
+    that the tip is about, as in use over a grid, and the way to the rear, degrees; else it is anywhere and points any way."""
 
-    def __init__(self, draw, paper, lit):
+    def __init__(self, draw, paper, lit, stands=None):
         low, high = paper.box
         self.tip = np.append(low + (high - low) * draw.uniform(0.3, 0.7, 2), -draw.uniform(0.0, 1.5))
         self.body_deg = draw.uniform(0, 360)
+        if stands:
+            self.tip = np.append(stands[:2] + draw.normal(0, 0.5, 2), -draw.uniform(0.0, 0.3))
+            self.body_deg = stands[2] + draw.normal(0, 2)
         self.cantilever_deg = self.body_deg + draw.normal(0, 1.5)
         self.headshell_deg = self.body_deg + draw.normal(0, 0.8)
         self.tube_deg, self.tube_tilt = self.headshell_deg - draw.choice([-1, 1]) * draw.uniform(15, 25), draw.normal(0, 1.5)
@@ -184,9 +188,9 @@ def paint(light, camera, solids):
 class Pose:
     """A set-up and the telephones that see it; write() renders the pictures."""
 
-    def __init__(self, seed, number, paper, pictures=2, size=(4000, 3000), distance=None):
+    def __init__(self, seed, number, paper, pictures=2, size=(4000, 3000), distance=None, stands=None):
         self.draw = draw = np.random.default_rng([seed, number, 222])
-        self.paper, self.setup = paper, Setup(draw, paper, np.random.default_rng([seed, number, 223]))
+        self.paper, self.setup = paper, Setup(draw, paper, np.random.default_rng([seed, number, 223]), stands)
         self.distance = distance or draw.uniform(110, 200)
         self.noise, self.cameras, self.touched = draw.uniform(1.0, 5.0), [], []
         focal, lens = draw.uniform(0.68, 0.85) * size[0], (draw.uniform(-0.06, 0.1), draw.uniform(-0.06, 0.03))

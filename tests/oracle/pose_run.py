@@ -19,6 +19,8 @@ OPERANDS = {"tip": "tip", "cantilever_root": "cantilever.rear", "cantilever_fron
             "arm_rear": "tube.rear", "arm_front": "tube.front"}
 TIP_MM, BELT_SHARE = 0.1, 0.003
 MIDDLE = 105.0, 123.5      # of the card on its page of A4, mm: places are counted from it
+SPINDLE = 25.975, 192.0    # of the two-point grid
+NULL = 66.0                # E. Löfgren's inner point for grooves from 60.325 to 146.05 mm; there the groove runs down the page
 
 
 def touches(case):
@@ -64,13 +66,15 @@ def run(prog, done, procedure, words, judge, readings):
     return done
 
 
-def try_pose(path, seed, number, keep=None, distance=None, pictures=2, page=None, crops=False):
+def try_pose(path, seed, number, keep=None, distance=None, pictures=2, page=None, crops=False, over="card"):
+    """OVER the card anywhere, or the grid's inner point as an arm stands there."""
     prog = program.Program(path)
-    paper = camera_model.page_of(page) if page else camera_model.paper_of(prog.path, "card")
-    case = pose.Pose(seed, number, paper, pictures, distance=distance)
+    paper = camera_model.page_of(page) if page else camera_model.paper_of(prog.path, over)
+    counted_from, stands = (SPINDLE, (SPINDLE[0] + NULL, SPINDLE[1], -90.0)) if over == "grid" else (MIDDLE, None)
+    case = pose.Pose(seed, number, paper, pictures, distance=distance, stands=stands)
     files = case.write([prog.recording(f"pose-{seed}-{number}-{which}.jpg") for which in range(pictures)], crops)
     truth = case.truth()
-    truth["tip"] = [place - middle for place, middle in zip(truth["tip"], (*MIDDLE, 0.0))]
+    truth["tip"] = [place - middle for place, middle in zip(truth["tip"], (*counted_from, 0.0))]
     truth |= {"height": truth["tip"][2], "tip x": truth["tip"][0], "tip y": truth["tip"][1],
               "body against headshell": -truth["headshell against body"]}
     for file in files:
@@ -105,5 +109,6 @@ def try_belt(path, seed, number, keep=None, page=None):
     case = belt_photo.Belt(seed, number, camera_model.page_of(page) if page else camera_model.paper_of(prog.path, "card"))
     file, truth = case.write(prog.recording(f"belt-{seed}-{number}.jpg")), case.truth()
     music_run.keep_case(file, truth, keep)
-    done = {"number": number, "case": "hump" if truth["hump"] else "even", "words": file.name, "truth": truth, "said": "", "wrong": [], "readings": []}
-    return run(prog, done, "belt", [file.name], judge_belt, belt_readings)
+    done = {"number": number, "case": "hump" if truth["hump"] else "even", "words": "", "truth": truth, "said": "", "wrong": [], "readings": []}
+    words = [file.name, f"print.scale={100 * case.stated:.3f}%"]
+    return run(prog, done | {"words": " ".join(words)}, "belt", words, judge_belt, belt_readings)

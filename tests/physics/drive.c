@@ -48,6 +48,24 @@ START_TEST(belt_length_meets_the_published_other_form)
 }
 END_TEST
 
+START_TEST(a_belt_of_several_motors_is_the_hull_of_its_circles)
+{
+    // Perimeters of the convex hull of the circles, by scipy.spatial.ConvexHull of 200,000 points on each; two opposite
+    // each other or 132° apart alike.
+    static const struct {
+        DwBeltPath path;
+        double length;
+    } rows[] = {{{160, 12, 130, 2}, 644.48027},
+                {{160.8, 12.8, 130, 2}, 646.99355},
+                {{160.8, 12.8, 130, 3}, 717.90627},
+                {{160, 12, 130, 1}, 573.56755}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        ck_assert_double_eq_tol(dw_drive_belt_length_mm(&rows[i].path), rows[i].length, 1e-4);
+    // Four that embrace 110.6° each leave nothing of the rim's turn.
+    ck_assert(!dw_drive_path_exists(&(DwBeltPath){160, 12, 130, 4}));
+}
+END_TEST
+
 START_TEST(a_belt_of_equal_pulleys_is_two_half_turns_and_two_spans)
 {
     DwBeltPath path = {100, 100, 200};
@@ -186,7 +204,7 @@ START_TEST(steps_are_named_by_their_ratios)
 }
 END_TEST
 
-DW_SUITE("drive", belt_length_meets_the_table, belt_length_meets_the_published_other_form,
-         a_belt_of_equal_pulleys_is_two_half_turns_and_two_spans, thick_belts_count_by_half, pulleys_meet_the_table,
-         idler_shafts_meet_the_table, capstan_meets_the_tables, creep_meets_the_examples,
-         torsion_and_eccentricity_meet_the_examples, steps_are_named_by_their_ratios)
+DW_SUITE("drive", a_belt_of_several_motors_is_the_hull_of_its_circles, belt_length_meets_the_table,
+         belt_length_meets_the_published_other_form, a_belt_of_equal_pulleys_is_two_half_turns_and_two_spans,
+         thick_belts_count_by_half, pulleys_meet_the_table, idler_shafts_meet_the_table, capstan_meets_the_tables,
+         creep_meets_the_examples, torsion_and_eccentricity_meet_the_examples, steps_are_named_by_their_ratios)

@@ -196,14 +196,117 @@ START_TEST(a_stepped_idler_gears_the_rim)
 }
 END_TEST
 
-START_TEST(two_motors_on_a_belt_leave_no_path_of_two_pulleys)
+START_TEST(two_motors_share_a_belt)
 {
+    // Round both and the rim 646.99 mm (tests/physics/drive.c): π × 160.8 × 0.55556 / 646.99 = 0.43377 Hz.
     DwDrive drive = example_belt_drive(12);
+    DwRate rates[DW_RATES_MOST];
     drive.motors = 2;
-    ck_assert(isnan(rate(&drive, 100.0 / 3, DW_PART_BELT)));
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_BELT), 0.43377, 1e-5);
     // 700 mm free, 0.8 mm thick, at the middle of 2 to 5 %: (700 + 0.8 π) × 1.035 = 727.1 mm under π × 160.8 × 0.5556.
     drive.belt_length_mm = 700;
+    drive.centre_mm = NAN;
     ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_BELT), 0.38598, 1e-4);
+    // Where no field holds them the second turns as its own pulley makes it: within 0.02 mm of 12 besides.
+    size_t count = dw_drive_rates(&drive, 100.0 / 3, rates), others = 0;
+    for (size_t i = 0; i < count; i++)
+        if (rates[i].turn) {
+            ck_assert_int_eq(rates[i].part, DW_PART_MOTOR);
+            ck_assert_double_eq_tol(rates[i].rate_hz, rate(&drive, 100.0 / 3, DW_PART_MOTOR), 1e-12);
+            ck_assert_double_gt(rates[i].uncertainty_hz, rates[i].rate_hz * 0.02 / 12);
+            others++;
+        }
+    ck_assert_uint_eq(others, 1);
+    drive.motor = DW_MOTOR_SYNCHRONOUS;
+    drive.motor_poles = 24;
+    drive.mains_hz = 50;
+    count = dw_drive_rates(&drive, 100.0 / 3, rates);
+    for (size_t i = 0; i < count; i++)
+        ck_assert_ptr_null(rates[i].turn);
+}
+END_TEST
+
+// The rate of what is called TURN, or NAN.
+static double other_turn(const DwDrive *drive, double rpm, const char *turn)
+{
+    DwRate rates[DW_RATES_MOST];
+    size_t count = dw_drive_rates(drive, rpm, rates);
+    for (size_t i = 0; i < count; i++)
+        if (rates[i].turn && strcmp(rates[i].turn, turn) == 0)
+            return rates[i].rate_hz;
+    return NAN;
+}
+
+START_TEST(two_belts_drive_one_after_the_other)
+{
+    // By hand: 1500 rpm of 20.6 over 80.6 mm is 383.3747 rpm of the wheel between, that of 30.8 over 160.8 is 73.4325
+    // rpm. At 33⅓ the wheel turns 2.90043 times a second; the second belt of 584 mm (a hull of circles) 0.47231 times;
+    // the first of (380 + 0.6 π) × 1.035 under π × 20.6 at the mains' 25 turns 4.09340 times.
+    DwDrive drive = example_belt_drive(20);
+    drive.motor = DW_MOTOR_SYNCHRONOUS;
+    drive.motor_poles = 4;
+    drive.mains_hz = 50;
+    drive.idler_driven_mm = 80;
+    drive.idler_mm = 30;
+    drive.first_thickness_mm = 0.6;
+    drive.first_length_mm = 380;
+    ck_assert_double_eq_tol(dw_drive_platter_rpm(&drive), 73.43247, 1e-5);
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_IDLER), 2.900433, 1e-6);
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_BELT), 0.472315, 1e-6);
+    ck_assert_double_eq_tol(other_turn(&drive, 100.0 / 3, "first belt"), 4.093400, 1e-6);
+    drive.motor = DW_MOTOR_INDUCTION; // then the shaft is worked back from the platter
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_MOTOR), 11.348296, 1e-6);
+    drive.first_thickness_mm = NAN; // several percent of speed
+    ck_assert(isnan(dw_drive_platter_rpm(&drive)));
+    drive.first_length_mm = NAN; // no belt there: the shaft rolls on the wheel, 1500 × 20/80 × 30.8/160.8
+    drive.motor = DW_MOTOR_SYNCHRONOUS;
+    ck_assert_double_eq_tol(dw_drive_platter_rpm(&drive), 71.828358, 1e-6);
+    ck_assert(isnan(other_turn(&drive, 100.0 / 3, "first belt")));
+}
+END_TEST
+
+START_TEST(a_belt_turns_an_idler)
+{
+    // By hand: 1440 rpm of 10.5 over 60.5 mm is 249.917 rpm, its step of 40 mm on a rim of 240: 41.6529 rpm. At 33⅓ the
+    // belt of (300 + 0.5 π) × 1.035 passes 2.02981 times a second.
+    DwDrive drive;
+    dw_drive_init(&drive, DW_DRIVE_IDLER);
+    drive.motor_rpm = 1440;
+    drive.pulley_mm = 10;
+    drive.first_thickness_mm = 0.5;
+    drive.first_length_mm = 300;
+    drive.idler_driven_mm = 60;
+    drive.idler_mm = 40;
+    drive.rim_mm = 240;
+    ck_assert_double_eq_tol(dw_drive_platter_rpm(&drive), 41.652893, 1e-6);
+    drive.motor_rpm = NAN;
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_BELT), 2.029805, 1e-6);
+    ck_assert(isnan(other_turn(&drive, 100.0 / 3, "first belt"))); // the only one
+}
+END_TEST
+
+START_TEST(a_pulley_before_two_stages_is_doubted_by_both)
+{
+    // By numbers: each diameter moved by its doubt (0.1 mm on rim and wheel, 0.05 mm on each belt), and the pulley that
+    // is then right at 33⅓ against 8.750996 mm.
+    DwDrive drive = example_belt_drive(20);
+    drive.motor = DW_MOTOR_SYNCHRONOUS;
+    drive.motor_poles = 4;
+    drive.mains_hz = 50;
+    drive.idler_driven_mm = 80;
+    drive.idler_mm = 30;
+    drive.first_thickness_mm = 0.6;
+    double ratio = 100.0 / 3 / 1500, right = (ratio / (30.8 / 160.8)) * 80.6 - 0.6;
+    double moved[] = {
+        (ratio / (30.8 / 160.9)) * 80.6 - 0.6,   (ratio / (30.9 / 160.8)) * 80.6 - 0.6,
+        (ratio / (30.85 / 160.85)) * 80.6 - 0.6, (ratio / (30.8 / 160.8)) * 80.7 - 0.6,
+        (ratio / (30.8 / 160.8)) * 80.65 - 0.65,
+    };
+    double squares = 0;
+    for (size_t i = 0; i < sizeof moved / sizeof *moved; i++)
+        squares += pow(moved[i] - right, 2);
+    ck_assert_double_eq_tol(right, 8.750996, 1e-6);
+    ck_assert_double_eq_tol(dw_drive_pulley_error_mm(&drive, ratio), sqrt(squares), 0.01 * sqrt(squares));
 }
 END_TEST
 
@@ -223,5 +326,5 @@ DW_SUITE("rates", a_stated_motor_speed_joins_what_the_platter_tells, an_inductio
          idler_rate_meets_the_example, direct_drive_has_poles_and_no_motor_of_its_own,
          a_free_belt_gives_its_rate_with_more_doubt, what_was_not_stated_is_left_out,
          a_direct_drive_cogs_at_the_least_common_multiple, motors_on_direct_current_ripple_at_their_bars,
-         an_induction_motor_is_known_by_its_pulley, a_stepped_idler_gears_the_rim,
-         two_motors_on_a_belt_leave_no_path_of_two_pulleys)
+         an_induction_motor_is_known_by_its_pulley, a_stepped_idler_gears_the_rim, two_motors_share_a_belt,
+         two_belts_drive_one_after_the_other, a_belt_turns_an_idler, a_pulley_before_two_stages_is_doubted_by_both)

@@ -205,6 +205,52 @@ START_TEST(a_row_of_multiples_is_one_parts)
 }
 END_TEST
 
+START_TEST(the_tenth_multiple_of_a_belt_is_the_belts)
+{
+    // A belt described to 0.27 % (its path) or to 1 % (its free length), 0.7 of that off; in 20 s and in 60 s. Where it
+    // shows lower down its tenth multiple is its own, half as strong again as well. Alone it is nobody's: the reach of
+    // the description at the tenth, twice 1 % of 4.87 Hz either way, is 40 % of the way from one multiple to the next.
+    static const double reaches[] = {0.0027, 0.01}, seconds[] = {20, 60}, strengths[] = {0.3, 0.9};
+    const double turn = 0.4872;
+    for (size_t i = 0; i < 8; i++) {
+        double reach = reaches[i & 1], length = seconds[i >> 1 & 1], strength = strengths[i >> 2];
+        const DwRate rates[] = {{DW_PART_PLATTER, 0.5556, 0.0014},
+                                {DW_PART_RECORD, 0.5556, 0.0014},
+                                {DW_PART_BELT, turn * (1 + 0.7 * reach), turn * hypot(reach, 0.0025)},
+                                {DW_PART_MOTOR, 6.25, 0.003}};
+        const DwTraceLine lines[] = {
+            {10 * turn, 0.03 / length, 0.05 * strength}, {turn, 0.03 / length, 0.05}, {2 * turn, 0.03 / length, 0.025}};
+        DwTraceFinding findings[3];
+        dw_trace_lines(lines, 3, rates, 4, length, NAN, findings);
+        ck_assert_msg(findings[0].suspects[0].part == DW_PART_BELT, "%zu: %s", i, words(&findings[0]));
+        ck_assert_double_eq_tol(findings[0].suspects[0].harmonic, 10, 1e-12);
+        dw_trace_lines(lines, 1, rates, 4, length, NAN, findings);
+        ck_assert_str_eq(words(&findings[0]), "unknown");
+    }
+}
+END_TEST
+
+START_TEST(the_multiples_of_a_first_belt_are_its_own)
+{
+    // Of two belts the one from the motor, known by its free length, shows by a row; the platter's shows once.
+    const DwRate rates[] = {
+        {DW_PART_PLATTER, 0.5556, 0.0014}, {DW_PART_RECORD, 0.5556, 0.0014},
+        {DW_PART_BELT, 0.5085, 0.0020},    {DW_PART_BELT, 3.44, 0.036, .turn = "first belt"},
+        {DW_PART_IDLER, 4.05, 0.02},       {DW_PART_MOTOR, 30.0, 0.015},
+    };
+    DwTraceLine lines[13] = {{0.5088, 0.0006, 0.006}};
+    DwTraceFinding findings[13];
+    add_row(lines + 1, 12, 3.4772, 0.001);
+    dw_trace_lines(lines, 13, rates, 6, 60, NAN, findings);
+    ck_assert_str_eq(words(&findings[0]), "belt");
+    ck_assert_ptr_null(findings[0].suspects[0].turn);
+    for (size_t i = 1; i < 13; i++) {
+        ck_assert_msg(strcmp(words(&findings[i]), "belt") == 0, "line %zu: %s", i, words(&findings[i]));
+        ck_assert_str_eq(findings[i].suspects[0].turn, "first belt");
+    }
+}
+END_TEST
+
 START_TEST(a_row_tells_the_turn_of_a_belt_of_doubtful_length)
 {
     // A belt known by its length alone, to one percent, 0.37 of a cycle from the platter in 20 s: their first lines
@@ -290,7 +336,7 @@ START_TEST(what_is_believed_ascends)
     for (int none = 0; none < 2; none++) {
         double before = -1;
         for (double said = 0; said <= 1.0001; said += 0.01) {
-            DwTraceFinding finding = {.suspects = {{none ? DW_PART_UNKNOWN : DW_PART_BELT, 1, NULL, 1, said}},
+            DwTraceFinding finding = {.suspects = {{none ? DW_PART_UNKNOWN : DW_PART_BELT, 1, NULL, NULL, 1, said}},
                                       .suspect_count = 1,
                                       .confidence = fmin(1, said)};
             DwTraceFinding untold = finding;
@@ -458,8 +504,9 @@ START_TEST(without_a_description_nothing_is_guessed)
 }
 END_TEST
 
-DW_SUITE("trace", what_lies_far_off_a_part_is_not_its, the_mains_shows_at_twice_its_frequency,
-         each_part_is_named_at_its_rate, belt_and_platter_need_their_time, rates_that_coincide_are_never_told_apart,
+DW_SUITE("trace", the_tenth_multiple_of_a_belt_is_the_belts, the_multiples_of_a_first_belt_are_its_own,
+         what_lies_far_off_a_part_is_not_its, the_mains_shows_at_twice_its_frequency, each_part_is_named_at_its_rate,
+         belt_and_platter_need_their_time, rates_that_coincide_are_never_told_apart,
          lines_that_were_parted_do_not_blend, a_row_of_multiples_is_one_parts,
          a_row_tells_the_turn_of_a_belt_of_doubtful_length, a_motors_row_is_not_the_belts, what_is_believed_ascends,
          a_row_that_may_be_either_s_is_not_nobody_s, what_stands_about_a_strong_line_is_its_part,

@@ -297,6 +297,8 @@ START_TEST(what_cannot_be_is_refused_in_a_line)
         {"drive.stall_pull=300mN drive.rim_diameter=160mm", "The kind of drive is not known"},
         {"drive.kind=belt drive.rim_diameter=300 drive.pulley_diameter=12 drive.centre_distance=140",
          "No belt can run"},
+        {"drive.kind=belt drive.rim_diameter=160 drive.pulley_diameter=12 drive.centre_distance=200 drive.motors=3",
+         "does not touch the rim of 160 mm between them"}, // 3 · (180° − 2 · 21.7°) is more than a turn
         {"drive.kind=belt drive.pulley_diameter=12 drive.pulley_diameter=13 drive.pulley_diameter=14 "
          "drive.pulley_diameter=15 drive.pulley_diameter=16",
          "at most 4"},

@@ -37,6 +37,33 @@ START_TEST(ratios_and_their_causes)
 }
 END_TEST
 
+START_TEST(what_each_is_known_within_passes_to_the_ratio)
+{
+    // By hand: 0.3 % of each of two independent values is 0.3 % · √2 of their quotient: 1.35 ± 0.005728; unstated 0.1
+    // %.
+    static const struct {
+        const char *operands;
+        double off, off_percent;
+        bool is_open;
+    } cases[] = {
+        {"ratio.first=33.3333 ratio.second=45 ratio.within=0.3%", 0.005728, 0.42426, true},
+        {"ratio.first=33.3333 ratio.second=45", 0.001909, 0.14142, false},
+        {"ratio.first_tone=3150 ratio.second_tone=4252.5", 0.001909, 0.14142, false},
+        {"ratio.first=33.3333 ratio.second=45.1575 ratio.within=0.1%", 0.0019159, 0.14191, true}, // 0.35 % fast
+        {"ratio.first=33.3333 ratio.second=45.1575 ratio.within=0.01%", 0.00019159, 0.014191, false},
+        {"ratio.first=33.3333 ratio.second=33.35 ratio.within=1%", 0.0141492, 1.41492, false}, // names its cause
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwSheet *sheet = call_well("ratio", cases[i].operands);
+        ck_assert_double_eq_tol(dw_sheet_reading(sheet, "ratio.value")->uncertainty, cases[i].off, 1e-6);
+        ck_assert_double_eq_tol(dw_sheet_reading(sheet, "ratio.off")->uncertainty, cases[i].off_percent, 1e-4);
+        ck_assert_msg(says(sheet->remarks, sheet->remark_count, "may be right or not") == cases[i].is_open, "%s",
+                      cases[i].operands);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 START_TEST(one_pair_is_asked_for)
 {
     DwMessage message;
@@ -83,4 +110,5 @@ START_TEST(two_recordings_give_the_ratio)
 }
 END_TEST
 
-DW_SUITE("ratio", ratios_and_their_causes, one_pair_is_asked_for, two_recordings_give_the_ratio)
+DW_SUITE("ratio", ratios_and_their_causes, what_each_is_known_within_passes_to_the_ratio, one_pair_is_asked_for,
+         two_recordings_give_the_ratio)

@@ -480,8 +480,8 @@ START_TEST(what_cannot_be_split_is_said)
 }
 END_TEST
 
-DW_SUITE("reseat", the_long_side_is_where_the_geometry_has_it, the_holes_play_is_in_the_doubt,
-         an_angle_of_the_wrong_sign_is_doubted, two_recordings_do_not_tell_the_way, the_sentences_hold,
-         fifty_drawn_pairs_are_split, the_decks_flutter_is_read_without_the_record,
-         amplitudes_alone_leave_the_exchange_open, a_second_radius_settles_the_exchange,
-         a_tick_heard_once_a_turn_is_a_reference, without_a_tick_it_says_so, what_cannot_be_split_is_said)
+DW_SUITE("reseat", the_long_side_is_where_the_geometry_has_it, two_recordings_do_not_tell_the_way, the_sentences_hold,
+         the_decks_flutter_is_read_without_the_record, amplitudes_alone_leave_the_exchange_open,
+         a_second_radius_settles_the_exchange, a_tick_heard_once_a_turn_is_a_reference, without_a_tick_it_says_so,
+         what_cannot_be_split_is_said, DW_FIGURES, the_holes_play_is_in_the_doubt,
+         an_angle_of_the_wrong_sign_is_doubted, fifty_drawn_pairs_are_split)

@@ -432,7 +432,7 @@ START_TEST(a_recording_of_another_side_is_named)
 }
 END_TEST
 
-DW_SUITE("side", each_band_is_measured_for_what_it_is_there_for, azimuth_and_wiring_are_told,
-         leads_do_not_change_what_the_record_says, a_channel_that_is_not_there_gives_no_advice_on_sides,
-         what_is_missing_is_listed_with_the_reason, one_channel_and_a_broken_plan_give_what_they_can,
-         calls_that_cannot_work_are_refused, a_recording_of_another_side_is_named)
+DW_SUITE("side", each_band_is_measured_for_what_it_is_there_for, what_is_missing_is_listed_with_the_reason,
+         one_channel_and_a_broken_plan_give_what_they_can, calls_that_cannot_work_are_refused,
+         a_recording_of_another_side_is_named, azimuth_and_wiring_are_told, DW_FIGURES,
+         leads_do_not_change_what_the_record_says, a_channel_that_is_not_there_gives_no_advice_on_sides)

@@ -12,10 +12,11 @@ import tempfile
 import cv2
 import numpy as np
 
-sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "oracle"))
+sys.path[:0] = [str(pathlib.Path(__file__).resolve().parent.parent / folder) for folder in ("oracle", "cli")]
 import model_sight          # noqa: E402
+from support import alike   # noqa: E402
 
-DAMAGED = 12        # copies of each kind
+DAMAGED = alike(12, 4)      # copies of each kind
 
 results = []
 

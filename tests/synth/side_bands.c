@@ -161,6 +161,7 @@ START_TEST(arm_height_turns_the_vertical_angle)
 }
 END_TEST
 
-DW_SUITE("side bands", each_band_drives_its_walls, a_lean_leaks_and_unbalances, separation_and_balance_are_as_stated,
-         wiring_is_wrong_as_stated, tracking_error_makes_a_second_harmonic, an_arm_errs_by_its_own_geometry,
-         a_wrong_vertical_angle_modulates_the_higher_tone, arm_height_turns_the_vertical_angle)
+DW_SUITE("side bands", each_band_drives_its_walls, wiring_is_wrong_as_stated, an_arm_errs_by_its_own_geometry,
+         a_wrong_vertical_angle_modulates_the_higher_tone, DW_FIGURES, a_lean_leaks_and_unbalances,
+         separation_and_balance_are_as_stated, tracking_error_makes_a_second_harmonic,
+         arm_height_turns_the_vertical_angle)

@@ -391,8 +391,8 @@ START_TEST(radii_are_asked_for_where_they_count)
 END_TEST
 
 DW_SUITE("side playing", block_size_changes_no_sample, bands_begin_when_a_fast_deck_gets_to_them,
-         a_side_can_begin_late_end_early_and_skip, announcements_fill_gaps_that_have_the_room,
-         the_stylus_holds_the_groove_as_far_as_its_force_goes, steps_have_their_amplitudes, the_arm_resonates,
+         a_side_can_begin_late_end_early_and_skip, announcements_fill_gaps_that_have_the_room, the_arm_resonates,
+         what_cannot_be_played_is_refused_in_one_line, radii_are_asked_for_where_they_count, DW_FIGURES,
+         the_stylus_holds_the_groove_as_far_as_its_force_goes, steps_have_their_amplitudes,
          an_eccentric_record_wavers_more_towards_the_label, a_warp_lifts_and_wavers,
-         an_arm_modulates_a_steady_tone_about_its_resonance, what_cannot_be_played_is_refused_in_one_line,
-         radii_are_asked_for_where_they_count)
+         an_arm_modulates_a_steady_tone_about_its_resonance)

@@ -49,9 +49,25 @@ def recorded(sound, once, gain):
     return file.getvalue()
 
 
+def check_handed(tap, device, players, ids):
+    """A screen handed to the customer plays the pieces and does nothing else: no file, no form, no other recording."""
+    here = JOB + "/ears"
+    page = device.get(here)
+    tap.say("the screen can be handed over", "" if "Hand the screen to the customer" in page.text else page.text[-600:])
+    locked = device.post("/lock", {"to": here})
+    page = device.get(here)
+    tap.say("it shows the page", "" if locked.status == 303 and page.status == 200 and len(re.findall("<audio", page.text)) == 4 else f"{locked.status} {page.text[-600:]}")
+    tap.say("with nothing to save, to make or to hand over", "" if "download" not in page.text and "<form" not in page.text else page.text[-900:])
+    tap.say("each piece is played from it", "".join(path for path in players if device.get(path).status != 200))
+    tap.say("no whole recording is", "" if device.get(f"{here}/sound/{ids['before']}").status == 404 else "it is")
+    tap.say("no piece under another job", "" if device.get(players[0].replace("0010", "0009")).headers.get("Location") == here else "it is")
+    refused = device.post(here, {"received": ids["before"], "left": ids["after"]})
+    tap.say("and nothing is made from it", "" if refused.status == 403 and "one page only" in refused.text else f"{refused.status} {refused.text[-300:]}")
+
+
 def main(program):
     tap = Tap()
-    with tempfile.TemporaryDirectory() as folder, Bench(program, pathlib.Path(folder) / "shop") as bench:
+    with tempfile.TemporaryDirectory() as folder, Bench(program, pathlib.Path(folder) / "shop", password="turn the record over") as bench:
         device = Device(bench)
         page = device.get(JOB + "/ears")
         tap.say("the page asks for two recordings", "" if page.status == 200 and "As received" in page.text else page.text[:300])
@@ -86,7 +102,9 @@ def main(program):
             seconds = struct.unpack_from("<I", answer.body, at + 4)[0] / (2 * channels * rate)
             tap.say(f"{path} is sound of some seconds", "" if good and 6 < seconds < 9 else f"{answer.status}, {seconds} s")
         tap.say("a piece is not offered to be made of again", "" if "worst-turn" not in re.sub(r"<figure.*?</figure>", "", page.text, flags=re.S) else "it is")
-        tap.say("a whole recording is not sent as one", "" if device.get(f"/recording/{ids['before']}").status == 404 else "it is")
+        tap.say("a whole recording is not sent as one", "" if device.get(f"{JOB}/ears/sound/{ids['before']}").status == 404 else "it is")
+        tap.say("a piece is of its own job alone", "" if device.get(players[0].replace("0010", "0009")).status == 404 else "it is of another")
+        check_handed(tap, device, players, ids)
     return tap.end()
 
 

@@ -172,6 +172,33 @@ def check_recording(tap, device, program, folder):
     tap.say("at its end it says so", not (now["state"] == "ended" and now["why"] == "The recording is over." and now["stale"]))
 
 
+def put_recording(program, device, folder, name, *operands):
+    """A recording that `synth` makes, put on the job by its form; the value that chooses it on the live page."""
+    path = f"{folder}/{name}"
+    subprocess.run([program, "synth", path, *operands], check=True, capture_output=True)
+    with open(path, "rb") as file:
+        device.send("/measure/noise?job=0007&as=left", {"keep": "yes"}, [("recording1", name, file.read())])
+    page = device.get("/live?job=0007").text
+    return page.split(f">Recording: {name}<")[0].rsplit('value="', 1)[1].split('"')[0]
+
+
+def check_foreign(tap, program, device, folder):
+    """A tone that no test record has, and one that is not the stated one: what is wrong is told by the names of the
+    form's fields, in the state and on the page."""
+    chosen = put_recording(program, device, folder, "foreign.wav", "record.tone=440Hz", "synth.length=14s")
+    for stated in ("", "3150 Hz"):
+        device.post("/live/start", {"input": chosen, "record.tone": stated})
+        now = wait(device, lambda one: "440" in one["why"] or one["state"] != "running")
+        page = device.get("/live").text
+        tap.say(f"a tone of 440 Hz is told with {stated or 'none'} stated", not ("Give “Recorded tone”" in now["why"]) and now["why"])
+        said = re.findall(r"\b(?:record|deck|chain)\.[a-z_]+", json.dumps([now["why"], now["remark"], now["clock"]["why"]]
+                          + [one["why"] for one in now["figures"].values()], ensure_ascii=False))
+        tap.say("no sentence has a key in it", said)
+        shown = re.sub(r"<[^>]+>", " ", page)
+        tap.say("nor has the page", re.findall(r"\b(?:record|deck|chain)\.[a-z_]+", shown) or ("Give “Recorded tone”" not in page and "it is not told there"))
+        device.post("/live/stop", {})
+
+
 def check_asked(tap, device):
     """A measurement's form leads here, and its choice holds through the start."""
     form = device.get("/measure/noise?job=0007&as=received").text
@@ -232,6 +259,7 @@ def main(program):
         check_clock(tap, device)
         check_stop(tap, device, other)
         check_recording(tap, device, program, folder)
+        check_foreign(tap, program, device, folder)
         device.post("/live/start", {"input": "tone"})
         status, errors = bench.end()
         tap.say("the system's word ends it while it listens", not (status == 0 and errors == ""))

@@ -170,7 +170,7 @@ def several_at_once(tap, device, program):
     pages = [device.get(f"/job/0001/setup?as=received{arm}").text for arm in ("", "&arm=rear")]
     tap.say("a setting of a named arm stands on its own page only", not (pages[0].count("13.1") == 0 and "13.1" in pages[1] and
             "arm.name=rear" in pages[1]))
-    tap.say("and fills its own forms only", not ('value="13.1 mm"' in device.get("/measure/align?job=0001&as=received&arm.name=rear").text and
+    tap.say("and fills its own forms only", not ('value="13.1"' in device.get("/measure/align?job=0001&as=received&arm.name=rear").text and
             "13.1" not in device.get("/measure/align?job=0001&as=received").text))
     tap.say("a name that cannot be one is refused", device.get("/job/0001/setup?arm=a%22b").status != 400)
     tap.say("once kept it is offered by its name", not (kept.status == 303 and ">rear</button>" in device.get("/measure/force?job=0001").text))
@@ -241,7 +241,7 @@ def keeping(tap, device, other, take):
     tap.say("it is kept once", not device.post(place + "/keep", {"job": "0007", "as": "received"}).status == 409)
     form = device.get("/measure/speed?job=0007&as=left")
     tap.say("record and chain of the sheet before stand in the form",
-            not ('value="Quay test record, copy 2"' in form.text and 'value="3150.0 Hz"' in form.text))
+            not ('value="Quay test record, copy 2"' in form.text and 'value="3150.0"' in form.text))
     chosen = re.search(r'<option value="(\d+)">before.wav</option>', form.text)
     tap.say("the recording is kept on the job and can be chosen", not chosen)
     again = device.post("/measure/speed?job=0007&as=left", {**values, "kept1": chosen.group(1) if chosen else ""})
@@ -355,11 +355,11 @@ def drawn_as_typed(tap, device):
 
 def known_values(tap, device):
     page = device.get("/measure/align?job=0001&as=received")
-    tap.say("the deck's values stand in the form", not ('value="214 mm"' in page.text and 'value="14.5 mm"' in page.text and
+    tap.say("the deck's values stand in the form", not ('value="214"' in page.text and 'value="14.5"' in page.text and
             "From what is noted of the deck." in page.text))
-    tap.say("the overhang as found stands, not the arm's own length that contradicts it", 'value="230 mm"' in page.text)
+    tap.say("the overhang as found stands, not the arm's own length that contradicts it", 'value="230"' in page.text)
     tap.say("the deck's name and class too", not 'value="Hollin B2 H2-01877"' in device.get("/measure/speed?job=0001").text)
-    tap.say("the maker's range of force", not 'value="1.601 g"' in device.get("/measure/force?job=0001").text)
+    tap.say("the maker's range of force", not 'value="1.601"' in device.get("/measure/force?job=0001").text)
     tap.say("a job that is not there has no form", not device.get("/measure/speed?job=7777").status == 404)
 
 
@@ -400,7 +400,7 @@ def next_steps(tap, device):
     link = re.search(r'href="(/measure/template[^"]*)">Print the template for this', sheet)
     tap.say("an alignment leads to its template", "" if link else sheet[-400:])
     form = device.get(link[1]).text if link else ""
-    tap.say("which has its numbers", "" if 'value="214mm"' in form or 'value="214 mm"' in form else "it has not")
+    tap.say("which has its numbers", "" if 'value="214"' in form else "it has not")
     tap.say("and is noted in the set-up in one touch", "" if "Note in the set-up: Overhang" in sheet else "it is not")
     card = device.get("/job/0001?at=as-received").text
     same = [row for row in re.findall(r'href="/sheet/(\d+)"', card) if "Speed" in device.get(f"/sheet/{row}").text.split("</h1>")[0]]
@@ -476,7 +476,7 @@ def set_up(tap, device):
     tap.say("as received has its own values", not ("0.4" in found and "31.5" not in found and "Look again" not in found))
     note(device, path, "arm.overhang", "17,2mm")
     form = device.get("/measure/align?job=0003&as=left")
-    tap.say("what was set stands in the procedure's form", not 'value="17,2 mm"' in form.text)
+    tap.say("what was set stands in the procedure's form", not 'value="17,2"' in form.text)
     tap.say("but not in that of the deck as received", not 'value="17,2 mm"' not in device.get("/measure/align?job=0003&as=received").text)
     tap.say("what was read off a scale does not: it is measured anew", not "1.8" not in device.get("/measure/force?job=0003&as=left").text)
     device.get(path)

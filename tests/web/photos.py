@@ -238,6 +238,36 @@ def check_removing(tap, device, book):
     tap.say("a signature is looked at, not removed", not (device.post(f"/photo/{signature}/remove", {}).status == 400))
 
 
+def numbers(page):
+    """The numbers of the marks in the page's table, and how many stand on its picture."""
+    board = page.text.partition('<svg id="board"')[2].partition("</svg>")[0]
+    return [int(one) for one in re.findall(r"<tr><td>(\d+)</td>", page.text)], len(re.findall(r"<text ", board))
+
+
+def check_older(tap, device, book, photo):
+    """A book from before that bound holds more marks: each can be reached, no page shows more than 60 of them."""
+    columns = ", ".join(row[1] for row in book.rows("PRAGMA table_info(photo_measure)") if row[1] != "id")
+    with sqlite3.connect(book.folder / "book.sqlite") as database:
+        for _ in range(15):
+            database.execute(f"INSERT INTO photo_measure ({columns}) SELECT {columns} FROM photo_measure WHERE id = "
+                             "(SELECT max(id) FROM photo_measure WHERE attachment_id = ?)", (photo,))
+    page = device.get(f"/photo/{photo}")
+    tap.say("of 75 marks the page shows the first 60", "" if numbers(page) == (list(range(1, 61)), 60) else numbers(page))
+    tap.say("and says in one line how many more there are", not ("Shown are marks 1 to 60; 15 more stand on it." in page.text))
+    tap.say("it is at most 100 kB", "" if len(page.body) <= 100_000 else f"{len(page.body)} bytes")
+    path = re.search(r'id="more-marks">.*?href="([^"#]*)', page.text)
+    rest = device.get(path[1]) if path else page
+    tap.say("the others are one touch away", "" if numbers(rest) == (list(range(61, 76)), 15) and "Shown are marks 61 to 75; 60 more" in rest.text
+            else numbers(rest))
+    for wrong in ("0", "-3", "76", "99999999999999999999", "x"):
+        odd = device.get(f"/photo/{photo}?from={wrong}")
+        tap.say(f"from={wrong} shows the first", "" if numbers(odd)[0][:1] == [1] else numbers(odd))
+    for _ in range(15):
+        mark = book.rows("SELECT max(id) FROM photo_measure WHERE attachment_id = ?", photo)[0][0]
+        device.post(f"/photo/{photo}/measure/{mark}/remove", {})
+    tap.say("with 60 left no line is needed", "more-marks" in device.get(f"/photo/{photo}").text)
+
+
 def check_many(tap, device, book):
     """A picture carries so many marks that each can be seen, and its page is no longer than another: 60, 100 kB."""
     add(device, [("many.jpg", jpeg(900, 700))])
@@ -249,6 +279,7 @@ def check_many(tap, device, book):
                                                                      for one in answers[60:]) else answers[-1].text[-300:])
     page = device.get(f"/photo/{photo}")
     tap.say("its page is at most 100 kB", "" if len(page.body) <= 100_000 else f"{len(page.body)} bytes")
+    check_older(tap, device, book, photo)
     mark = book.rows("SELECT max(id) FROM photo_measure WHERE attachment_id = ?", photo)[0][0]
     device.post(f"/photo/{photo}/measure/{mark}/remove", {})
     again = measure(device, photo, [(5, 5), (50, 50)], kind="arrow")

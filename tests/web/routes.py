@@ -15,7 +15,7 @@ from bench import Bench, Device, Tap
 PARTS = {"number": "1", "id": "1", "first": "1", "last": "1", "entity": "customer", "procedure": "speed", "name": "bench.css",
          "index": "1", "key": "0" * 16, "code": "0" * 32, "paper": "receipt", "size": "small", "measure": "1", "invoice": "1", "month": "2026-11", "table": "invoices"}
 # Pages of what this shop has not: a sheet that was not kept, a code of nobody, a file of which nothing came.
-NOTHING = ("/result/", "/pair/", "/arriving/", "/recording/") # of the last the shop has no piece to hear; tests/web/ears.py makes some
+NOTHING = ("/result/", "/pair/", "/arriving/", "/job/:number/ears/sound/") # of the last the shop has no piece to hear; tests/web/ears.py makes some
 ROUTE = re.compile(r'\{"(GET|POST)", "([^"]+)", \w+')
 TABLE = re.compile(r"^const DwWebRoute dw_routes_\w+\[\] = \{(.*?)^\};", re.M | re.S)
 

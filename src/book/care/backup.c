@@ -190,10 +190,11 @@ int dw_backup_is_due(DwBook *book, bool *never)
 {
     int64_t remind_days = dw_settings_integer(book, "backup.remind_days"), days = dw_folder_backup_days(book->folder);
     *never = days < 0;
-    if (*never && dw_query_number(book,
-                                  "SELECT coalesce(CAST(julianday('now') - julianday(min(at)) AS INTEGER), -1) FROM "
-                                  "journal WHERE id < ?",
-                                  INT64_MAX, &days, NULL) != DW_OK)
+    if (*never &&
+        dw_query_number(book,
+                        "SELECT coalesce((SELECT CAST(julianday('now') - julianday(at) AS INTEGER) FROM journal "
+                        "ORDER BY id LIMIT 1), -1)",
+                        0, &days, NULL) != DW_OK)
         days = -1;
     return remind_days > 0 && days >= remind_days ? (int)days : -1;
 }

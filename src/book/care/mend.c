@@ -95,7 +95,7 @@ DwStatus dw_mend_attachments(DwBook *book, const char *backup, const char *diges
     *mended = (DwMended){0};
     *problems = (DwProblems){0};
     size_t length = digest ? strlen(digest) : DIGITS_LEAST;
-    bool figures = !digest || strspn(digest, "0123456789abcdef") == length;
+    bool figures = !digest || dw_text_is_figures(digest, length);
     // A file has an ending, or at least no such name.
     if (length < DIGITS_LEAST || length > DIGITS_MOST || (!figures && !strchr(digest, '.')))
         return dw_fail(message, DW_BAD_INPUT,

@@ -123,11 +123,20 @@ static DwStatus run(DwBook *book, const char *match, size_t most, DwHits *hits, 
     return status == DW_OK ? ended : status;
 }
 
-// How many letters of a word may be wrong: none of a short one, which is like too many others.
-static size_t errors_of(size_t length)
+static const char ten_figures[] = "0123456789";
+
+static bool has_figure(const char *word)
+{
+    return word[strcspn(word, ten_figures)] != '\0';
+}
+
+// How many letters of a word may be wrong: none of a short one, which is like too many others, and one of a number,
+// which always is.
+static size_t errors_of(const char *word)
 {
     enum { SHORT = 4, LONG = 6 };
-    return length < SHORT ? 0 : length < LONG ? 1 : 2;
+    size_t length = strlen(word);
+    return length < SHORT ? 0 : length < LONG || has_figure(word) ? 1 : 2;
 }
 
 // A word of the book and the one that was typed, as far as that goes.
@@ -162,38 +171,125 @@ static size_t missing_letters(const char *typed, const char *term)
     return missing;
 }
 
+// The word of the book that is most like the one typed, so far.
+typedef struct {
+    const char *typed;
+    size_t least; // letters that are wrong in it; what is to be stayed below while none is found
+    int64_t most; // documents that it stands in; INT64_MAX while none is found
+    char *best;
+} Nearest;
+
+// Whether what begins as TERM does is a number, and what was typed is a word: it is not a number misspelt, and numbers
+// are most words of a large book.
+static bool is_number_for_word(const Nearest *nearest, const char *term)
+{
+    return *term && strchr(ten_figures, *term) && !has_figure(nearest->typed);
+}
+
+static void consider(Nearest *nearest, const char *term, int64_t often)
+{
+    size_t wanted =
+        often > nearest->most ? nearest->least + 1 : nearest->least; // of what is as like, the more frequent
+    if (is_number_for_word(nearest, term) || missing_letters(nearest->typed, term) >= wanted)
+        return;
+    size_t apart = distance(nearest->typed, term);
+    if (apart >= wanted)
+        return;
+    nearest->least = apart;
+    nearest->most = often;
+    dw_field_replace(&nearest->best, term);
+}
+
+// Whether no word that begins with the LENGTH bytes of BEGINNING, ASCII, can be near enough: as far as any beginning of
+// the typed word is from it, so far at least is the whole.
+static bool is_hopeless(const Nearest *nearest, const char *beginning, size_t length)
+{
+    size_t reach = nearest->most == INT64_MAX ? nearest->least - 1 : nearest->least, typed = strlen(nearest->typed);
+    if (is_number_for_word(nearest, beginning))
+        return true;
+    char *part = dw_text_format("%.*s", (int)length, beginning);
+    bool hopeless = true;
+    for (size_t j = length > reach ? length - reach : 0; hopeless && j <= typed && j <= length + reach; j++) {
+        char *begun = dw_text_format("%.*s", (int)j, nearest->typed);
+        hopeless = dw_text_distance(begun, part) > reach;
+        free(begun);
+    }
+    free(part);
+    return hopeless;
+}
+
+// How many words are read one by one before it is asked whether to go on so; going to a place costs as much as MOST.
+enum { LEAST_PACE = 8, MOST_PACE = 64 };
+
+// Where EARLIER and TERM, some words later, begin alike and no word that begins so can be near enough: the place in the
+// alphabet after all of those, for the caller to free with free(). Else NULL.
+static char *place_beyond(const Nearest *nearest, const char *earlier, const char *term)
+{
+    size_t longest = strlen(nearest->typed);
+    for (size_t length = 1; length <= longest; length++) {
+        unsigned char last = (unsigned char)term[length - 1];
+        if (!last || last > 126 || earlier[length - 1] != term[length - 1])
+            return NULL;
+        if (!is_hopeless(nearest, term, length))
+            continue;
+        char *beyond = dw_text_format("%.*s", (int)length, term);
+        beyond[length - 1]++;
+        return beyond;
+    }
+    return NULL;
+}
+
+// Goes to the PLACE in the alphabet, which becomes the query's own.
+static void leap(DwQuery *query, char **stands, char *place)
+{
+    dw_query_again(query);
+    free(*stands);
+    *stands = place;
+    dw_query_bind_text(query, place);
+}
+
+// Considers the words of the book by the alphabet, and leaps over those that cannot be near.
+static DwStatus consider_all(DwBook *book, Nearest *nearest, DwMessage *message)
+{
+    DwQuery query = dw_query_begin(book, "SELECT term, doc FROM temp.search_word WHERE term >= ?");
+    char *place = dw_memory_text(""), *earlier = dw_memory_text("");
+    dw_query_bind_text(&query, place);
+    int pace = LEAST_PACE;
+    for (int read = 0; dw_query_step(&query); read++) { // since EARLIER
+        const char *term = dw_query_text(&query, 0);
+        consider(nearest, term, dw_query_integer(&query, 1));
+        if (read > 0 && read < pace)
+            continue;
+        char *beyond = read > 0 ? place_beyond(nearest, earlier, term) : NULL;
+        if (read > 0)
+            pace = beyond ? LEAST_PACE : pace < MOST_PACE ? 2 * pace : MOST_PACE;
+        dw_field_replace(&earlier, term);
+        read = 0;
+        if (beyond) {
+            leap(&query, &place, beyond);
+            read = -1; // what is read next is the first there
+        }
+    }
+    DwStatus status = dw_query_end(&query, message);
+    free(place);
+    free(earlier);
+    return status;
+}
+
 // The word of the book that is most like WORD, of several the most frequent; WORD itself where none is like it. The
 // caller frees it with free().
-static DwStatus nearest(DwBook *book, const char *word, char **found, DwMessage *message)
+static DwStatus find_nearest(DwBook *book, const char *word, char **found, DwMessage *message)
 {
     char *typed = dw_memory_text(word);
     for (char *at = typed; *at; at++)
         *at = *at >= 'A' && *at <= 'Z' ? (char)(*at - 'A' + 'a') : *at;
-    size_t least = errors_of(strlen(typed)) + 1;
-    int64_t most = INT64_MAX; // documents that the best stands in; none is the best yet
-    char *best = dw_memory_text(word);
-    // By term. A word without a figure is not a number misspelt, and numbers are half of a large book.
-    DwQuery query = dw_query_begin(book, "SELECT term, doc FROM temp.search_word WHERE term >= ?");
-    dw_query_bind_text(&query, typed[strcspn(typed, "0123456789")] ? "" : ":");
-    while (dw_query_step(&query)) {
-        const char *term = dw_query_text(&query, 0);
-        int64_t often = dw_query_integer(&query, 1);
-        size_t wanted = often > most ? least + 1 : least; // of what is as like, the more frequent
-        if (missing_letters(typed, term) >= wanted)
-            continue;
-        size_t apart = distance(typed, term);
-        if (apart < wanted) {
-            least = apart;
-            most = often;
-            dw_field_replace(&best, term);
-        }
-    }
+    Nearest nearest = {typed, errors_of(typed) + 1, INT64_MAX, dw_memory_text(word)};
+    DwStatus status = consider_all(book, &nearest, message);
     free(typed);
-    DwStatus status = dw_query_end(&query, message);
     if (status == DW_OK)
-        *found = best;
+        *found = nearest.best;
     else
-        free(best);
+        free(nearest.best);
     return status;
 }
 
@@ -207,7 +303,7 @@ static DwStatus correct(DwBook *book, const char *words, char **corrected, DwMes
         size_t length = strcspn(words, " \t\n");
         char *word = dw_text_format("%.*s", (int)length, words), *best = NULL;
         if (length)
-            status = nearest(book, word, &best, message);
+            status = find_nearest(book, word, &best, message);
         if (best)
             dw_text_add(&text, "%s%s", text.length ? " " : "", best);
         free(word);
@@ -247,19 +343,35 @@ static void figures_of(const char *words, char figures[32])
     figures[number && count >= LEAST ? count : 0] = '\0';
 }
 
+// What every telephone number is like that has the last seven of FIGURES, in their order. Most are told apart by it.
+static void likeness_of(const char *figures, char likeness[20])
+{
+    enum { LAST = 7 };
+    size_t length = strlen(figures);
+    char *at = likeness;
+    for (const char *figure = figures + (length > LAST ? length - LAST : 0); *figure; figure++) {
+        *at++ = '*';
+        *at++ = *figure;
+    }
+    strcpy(at, "*");
+}
+
 // Customers by a telephone number however it is written: all of it, a part, or its last seven figures.
 static DwStatus look_for_phone(DwBook *book, const char *words, size_t most, DwHits *hits, DwMessage *message)
 {
-    char figures[32];
+    char figures[32], likeness[20];
     figures_of(words, figures);
     DwStatus status = DW_OK;
     if (!*figures)
         return DW_OK;
-    DwQuery query = dw_query_begin(book, "SELECT id FROM customer WHERE instr(" FIGURES ", ?1) OR (length(?1) > 6 AND "
-                                         "length(" FIGURES ") > 6 AND substr(" FIGURES ", -7) = substr(?1, -7)) "
-                                         "ORDER BY id DESC LIMIT ?2");
+    likeness_of(figures, likeness);
+    DwQuery query =
+        dw_query_begin(book, "SELECT id FROM customer WHERE phone GLOB ?3 AND (instr(" FIGURES ", ?1) OR (length(?1) > "
+                             "6 AND length(" FIGURES ") > 6 AND substr(" FIGURES ", -7) = substr(?1, -7))) "
+                             "ORDER BY id DESC LIMIT ?2");
     dw_query_bind_text(&query, figures);
     dw_query_bind_integer(&query, (int64_t)most);
+    dw_query_bind_text(&query, likeness);
     while (status == DW_OK && hits->count < most && dw_query_step(&query))
         status = add_hit(book, 0, dw_query_integer(&query, 0), hits, message);
     DwStatus ended = dw_query_end(&query, message);

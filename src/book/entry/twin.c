@@ -17,22 +17,16 @@
 #define FIGURES(column)                                                                                                \
     "replace(replace(replace(replace(replace(replace(" column                                                          \
     ", ' ', ''), '-', ''), '/', ''), '.', ''), '(', ''), ')', '')"
-#define SAME(column) "(lower(trim(o." column ")) = lower(trim(m." column ")) AND trim(o." column ") <> '')"
-// The same of M's column, trimmed already and not empty. Of a large shop most rows are told apart by comparing alone,
-// without a call: what is the same begins alike or with a blank.
-#define NEAR(column)                                                                                                   \
-    "(m." column " <> '' AND (o." column " < '!' OR (o." column " >= m." column " COLLATE NOCASE AND o." column        \
-    " < m." column " || '!' COLLATE NOCASE)) AND lower(trim(o." column ")) = lower(m." column "))"
+#define PLAIN(column) "lower(trim(" column "))"
+#define SAME(column) "(" PLAIN("o." column) " = " PLAIN("m." column) " AND trim(m." column ") <> '')"
 
-// The rows of the others, the record itself being row ?1.
+// The rows of the others, the record itself being row ?1. Each part has its index (schema_10.c), in the same words.
 static const char customers[] =
-    "WHERE id IN (WITH m AS MATERIALIZED (SELECT id, trim(name) AS name, trim(email) AS email, " FIGURES(
-        "phone") " AS figures FROM customer WHERE id = ?1 AND erased_on IS NULL) SELECT o.id FROM m CROSS JOIN "
-                 "customer AS o WHERE o.id <> m.id AND o.erased_on IS NULL AND (" NEAR("name") " OR " NEAR(
-                     "email") " OR (length(m.figures) > 5 AND length(o.phone) >= length(m.figures) AND instr(o.phone, "
-                              "substr(m.figures, -1)) AND " FIGURES("o.phone") " = m.figures))) ORDER BY id";
+    "WHERE id IN (SELECT o.id FROM customer AS m CROSS JOIN customer AS o WHERE m.id = ?1 AND m.erased_on IS NULL AND "
+    "o.id <> m.id AND o.erased_on IS NULL AND (" SAME("name") " OR " SAME("email") " OR (length(" FIGURES(
+        "m.phone") ") > 5 AND " FIGURES("o.phone") " = " FIGURES("m.phone") "))) ORDER BY id";
 static const char decks[] =
-    "WHERE id IN (SELECT o.id FROM deck AS o, deck AS m WHERE m.id = ?1 AND o.id <> m.id AND " SAME(
+    "WHERE id IN (SELECT o.id FROM deck AS m CROSS JOIN deck AS o WHERE m.id = ?1 AND o.id <> m.id AND " SAME(
         "make") " AND " SAME("serial") ") ORDER BY id";
 
 DwStatus dw_twin_find(DwBook *book, const DwRecord *record, DwRecords *twins, DwMessage *message)

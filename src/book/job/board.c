@@ -15,7 +15,7 @@ static const char question[] =
     "EXISTS (SELECT 1 FROM verdict AS v WHERE v.job_id = job.id AND v.grade = 'unsafe' AND v.id = "
     "(SELECT max(id) FROM verdict WHERE job_id = v.job_id AND item = v.item)) "
     "FROM job JOIN customer ON customer.id = job.customer_id LEFT JOIN deck ON deck.id = job.deck_id "
-    "WHERE job.state NOT IN ('handed over', 'disposed of') AND "
+    "WHERE job.state <> 'handed over' AND job.state <> 'disposed of' AND "
     "(job.state <> 'declined' OR EXISTS (SELECT 1 FROM intake WHERE job_id = job.id)) "
     "ORDER BY job.priority <> 'rush', job.state_since, job.number";
 

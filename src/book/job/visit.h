@@ -16,9 +16,10 @@ DwStatus dw_visit_each(DwBook *book, int64_t job, DwVisitAct *act, void *user, D
 // visit, and no other that came with JOB; else DW_BAD_INPUT.
 DwStatus dw_visit_check(DwBook *book, const DwJob *job, DwMessage *message);
 
-// The ids of the jobs of the visit of job ?1, in SQL.
+// The first job of the visit of job ?1, and the ids of all of them, in SQL.
+#define DW_VISIT_FIRST "(SELECT coalesce(came_with_id, id) FROM job WHERE id = ?1)"
 #define DW_VISIT_OF_JOB                                                                                                \
-    "(SELECT id FROM job WHERE coalesce(came_with_id, id) = (SELECT coalesce(came_with_id, id) FROM job WHERE id = "   \
-    "?1))"
+    "(SELECT id FROM job WHERE came_with_id = " DW_VISIT_FIRST " OR (id = " DW_VISIT_FIRST " AND came_with_id IS "     \
+    "NULL))"
 
 #endif

@@ -70,6 +70,8 @@ static const char *const keys[] = {
     "drive.belt_width",
     "drive.idler_diameter",
     "drive.idler_driven_diameter",
+    "drive.first_belt_length",
+    "drive.first_belt_thickness",
     "platter.diameter",
     "platter.inner_diameter",
     "platter.mass",

@@ -186,6 +186,7 @@ static DwStatus connect_book(DwBook *book, DwMessage *message)
 
 static void disconnect(DwBook *book)
 {
+    dw_query_forget(book);
     sqlite3_close(book->database);
     book->database = NULL;
     dw_hold_end(book->hold);
@@ -330,10 +331,12 @@ DwStatus dw_book_open(const char *folder, DwBook **book, DwMessage *message)
         status = open_whole(opened, message);
     if (status == DW_FAILED && state == DW_FOLDER_BOOK && dw_reading_is_needed(opened))
         status = open_fixed(opened, message);
-    if (status == DW_OK)
+    if (status == DW_OK) {
+        opened->questions = dw_memory_new(1, sizeof *opened->questions);
         *book = opened;
-    else
+    } else {
         dw_book_close(opened);
+    }
     return status;
 }
 

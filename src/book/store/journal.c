@@ -95,8 +95,12 @@ static DwStatus read_lines(DwQuery *query, DwJournal *journal, DwMessage *messag
 DwStatus dw_journal_read(DwBook *book, const char *entity, int64_t row, size_t most, DwJournal *journal,
                          DwMessage *message)
 {
-    DwQuery query = dw_query_begin(book, "SELECT * FROM (SELECT " COLUMNS " FROM journal WHERE (?1 IS NULL OR entity "
-                                         "= ?1) AND (?2 = 0 OR row_id = ?2) ORDER BY id DESC LIMIT ?3) ORDER BY id");
+    // Only what is asked for stands in the question: so it is found by the index, however long the journal is.
+    char *sql = dw_text_format("SELECT * FROM (SELECT " COLUMNS " FROM journal WHERE %s AND %s ORDER BY id DESC "
+                               "LIMIT ?3) ORDER BY id",
+                               entity ? "entity = ?1" : "?1 IS NULL", row ? "row_id = ?2" : "?2 = 0");
+    DwQuery query = dw_query_begin(book, sql);
+    free(sql);
     dw_query_bind_text(&query, entity);
     dw_query_bind_integer(&query, row);
     dw_query_bind_integer(&query, most ? (int64_t)most : -1);

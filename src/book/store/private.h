@@ -30,6 +30,16 @@ typedef struct {
     int64_t row;
 } DwSealChange;
 
+// Questions that were asked and are likely to be asked again, prepared and at rest (query.c).
+enum { DW_BOOK_QUESTIONS = 160 };
+typedef struct {
+    struct {
+        sqlite3_stmt *statement;
+        uint32_t mark; // of its text
+    } at_rest[DW_BOOK_QUESTIONS];
+    size_t count, oldest;
+} DwBookQuestions;
+
 struct DwBook {
     sqlite3 *database;
     DwHold *hold;
@@ -46,6 +56,7 @@ struct DwBook {
     int amount_digits;        // decimals of the currency
     DwSealChange *changes;    // since the outermost begin
     size_t change_count, change_room;
+    DwBookQuestions *questions; // NULL for a bare connection
 };
 
 // One prepared statement at work. Values are bound in order; the first trouble
@@ -72,9 +83,14 @@ double dw_query_real(const DwQuery *query, int column);
 bool dw_query_is_nothing(const DwQuery *query, int column);
 // Never NULL. Valid until the next step or the end.
 const char *dw_query_text(const DwQuery *query, int column);
+// Back to before the first step, to be asked again with values bound anew.
+void dw_query_again(DwQuery *query);
 DwStatus dw_query_end(DwQuery *query, DwMessage *message);
 // Steps a statement that returns no rows and ends it.
 DwStatus dw_query_finish(DwQuery *query, DwMessage *message);
+
+// Forgets the questions at rest, before the connection is closed.
+void dw_query_forget(DwBook *book);
 
 // Runs SQL without values.
 DwStatus dw_query_run(DwBook *book, const char *sql, DwMessage *message);

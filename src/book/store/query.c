@@ -73,10 +73,72 @@ DwStatus dw_query_fail(sqlite3 *database, int code, DwMessage *message)
     }
 }
 
+// --- questions at rest -----------------------------------------------------------
+// To prepare the questions of a page cost a third of it.
+
+// FNV-1a, 32 bits (RFC 9923, section 5).
+static uint32_t mark_of(const char *sql)
+{
+    uint32_t mark = 2166136261u;
+    for (const unsigned char *at = (const unsigned char *)sql; *at; at++)
+        mark = (mark ^ *at) * 16777619u;
+    return mark;
+}
+
+// Only a plain question is the same whenever it is asked: a pragma may act while it is prepared.
+static bool may_rest(const DwBook *book, const char *sql)
+{
+    return book->questions && sql && strncmp(sql, "SELECT ", 7) == 0;
+}
+
+// The statement of SQL that is at rest, which it is no longer then; NULL when there is none.
+static sqlite3_stmt *take_rested(DwBook *book, const char *sql)
+{
+    DwBookQuestions *questions = book->questions;
+    uint32_t mark = may_rest(book, sql) ? mark_of(sql) : 0;
+    for (size_t i = 0; mark && i < questions->count; i++) {
+        sqlite3_stmt *statement = questions->at_rest[i].statement;
+        if (questions->at_rest[i].mark != mark || strcmp(sqlite3_sql(statement), sql) != 0)
+            continue;
+        questions->at_rest[i] = questions->at_rest[--questions->count];
+        return statement;
+    }
+    return NULL;
+}
+
+static void lay_to_rest(DwBook *book, sqlite3_stmt *statement)
+{
+    DwBookQuestions *questions = book->questions;
+    size_t place = questions->count;
+    if (sqlite3_reset(statement) != SQLITE_OK || sqlite3_clear_bindings(statement) != SQLITE_OK) {
+        sqlite3_finalize(statement);
+        return;
+    }
+    if (place == DW_BOOK_QUESTIONS) {
+        place = questions->oldest++ % DW_BOOK_QUESTIONS;
+        sqlite3_finalize(questions->at_rest[place].statement);
+    } else {
+        questions->count++;
+    }
+    questions->at_rest[place].statement = statement;
+    questions->at_rest[place].mark = mark_of(sqlite3_sql(statement));
+}
+
+void dw_query_forget(DwBook *book)
+{
+    for (size_t i = 0; book->questions && i < book->questions->count; i++)
+        sqlite3_finalize(book->questions->at_rest[i].statement);
+    free(book->questions);
+    book->questions = NULL;
+}
+
+// --- asking ----------------------------------------------------------------------
+
 DwQuery dw_query_begin(DwBook *book, const char *sql)
 {
-    DwQuery query = {.book = book};
-    query.code = sqlite3_prepare_v2(book->database, sql, -1, &query.statement, NULL);
+    DwQuery query = {.book = book, .statement = take_rested(book, sql)};
+    if (!query.statement)
+        query.code = sqlite3_prepare_v2(book->database, sql, -1, &query.statement, NULL);
     // What is written outside a change has no seal (seal.c).
     assert(!sqlite3_get_autocommit(book->database) || !query.statement || sqlite3_stmt_readonly(query.statement));
     return query;
@@ -137,12 +199,22 @@ const char *dw_query_text(const DwQuery *query, int column)
     return text ? (const char *)text : "";
 }
 
+void dw_query_again(DwQuery *query)
+{
+    query->bound = 0;
+    if (query->code == SQLITE_OK)
+        query->code = sqlite3_reset(query->statement);
+}
+
 DwStatus dw_query_end(DwQuery *query, DwMessage *message)
 {
     DwStatus status = DW_OK;
     if (query->code != SQLITE_OK && query->code != SQLITE_DONE)
         status = dw_query_fail(query->book->database, query->code, message);
-    sqlite3_finalize(query->statement);
+    if (status == DW_OK && may_rest(query->book, sqlite3_sql(query->statement)))
+        lay_to_rest(query->book, query->statement);
+    else
+        sqlite3_finalize(query->statement);
     query->statement = NULL;
     return status;
 }

@@ -255,6 +255,20 @@ DwStatus dw_record_newest(DwBook *book, const DwEntity *entity, const char *key,
     return status;
 }
 
+DwStatus dw_record_count(DwBook *book, const DwEntity *entity, const char *key, int64_t id, size_t most, size_t *count,
+                         DwMessage *message)
+{
+    char *of = key ? dw_text_format("WHERE %s = ?", key) : dw_memory_text("");
+    char *sql = dw_text_format("SELECT count(*) FROM (SELECT 1 FROM %s %s LIMIT %zu)", entity->name, of, most);
+    int64_t found = 0;
+    DwStatus status = dw_query_number(book, sql, id, &found, message);
+    if (status == DW_OK)
+        *count = (size_t)found;
+    free(sql);
+    free(of);
+    return status;
+}
+
 DwStatus dw_record_find(DwBook *book, DwRecord *record, const char *key, const char *text, DwMessage *message)
 {
     assert(dw_field_find(record->entity, key));

@@ -101,6 +101,9 @@ DwStatus dw_record_list(DwBook *book, const DwEntity *entity, const char *key, i
 // The same, but of more than MOST the newest MOST alone.
 DwStatus dw_record_newest(DwBook *book, const DwEntity *entity, const char *key, int64_t id, size_t most,
                           DwRecords *records, DwMessage *message);
+// How many there are, of more than MOST only that: counted no further than there.
+DwStatus dw_record_count(DwBook *book, const DwEntity *entity, const char *key, int64_t id, size_t most, size_t *count,
+                         DwMessage *message);
 // The record of ENTITY whose text KEY is TEXT, into an initialised record; none is DW_BAD_INPUT.
 DwStatus dw_record_find(DwBook *book, DwRecord *record, const char *key, const char *text, DwMessage *message);
 // Takes the record out of the book, which the journal notes field by field. What

@@ -12,7 +12,8 @@
 
 // Each brings a book of the version before it forward: steps[0] makes version 1.
 static const char *const *const steps[] = {
-    dw_schema_1, dw_schema_2, dw_schema_3, dw_schema_4, dw_schema_5, dw_schema_6, dw_schema_7, dw_schema_8, dw_schema_9,
+    dw_schema_1, dw_schema_2, dw_schema_3, dw_schema_4, dw_schema_5,
+    dw_schema_6, dw_schema_7, dw_schema_8, dw_schema_9, dw_schema_10,
 };
 
 enum { VERSION = sizeof steps / sizeof *steps };

@@ -20,5 +20,7 @@ extern const char *const dw_schema_7[];
 extern const char *const dw_schema_8[];
 // What an issued invoice was printed with, decks that came in together, planned work.
 extern const char *const dw_schema_9[];
+// Indexes for a large shop.
+extern const char *const dw_schema_10[];
 
 #endif

@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: MIT
 #include "measure/band/noise_scratch.h"
 
+#include "base/memory.h"
+#include "dsp/fit.h"
 #include "physics/chance.h"
 
 #include <math.h>
 #include <stdbool.h>
+#include <stdlib.h>
 
 static const double WITHIN = 0.015;   // of a turn, either way
 static const double SPEED_OFF = 0.01; // of the time of a turn
@@ -34,22 +37,22 @@ static DwScratch follow(const double *tick_s, size_t count, size_t start, double
 // turns: *SCRATCH then has its slope and begins at its foot. Fewer than LEAST_HITS leave it as it is.
 static void fit(const double *tick_s, size_t count, double within, DwScratch *scratch)
 {
-    double hits = 0, turns = 0, time = 0, square = 0, product = 0, last = -1;
+    double *turn = dw_memory_new(count, sizeof *turn), *off_s = dw_memory_new(count, sizeof *off_s);
+    size_t hits = 0;
     for (size_t i = 0; i < count; i++) {
-        double off = tick_s[i] - scratch->first_s, turn = off / scratch->turn_s, whole = round(turn);
-        if (fabs(turn - whole) > within || whole <= last)
+        double off = tick_s[i] - scratch->first_s, turns = off / scratch->turn_s, whole = round(turns);
+        if (fabs(turns - whole) > within || whole <= (hits ? turn[hits - 1] : -1))
             continue;
-        last = whole;
-        hits++;
-        turns += whole;
-        time += off;
-        square += whole * whole;
-        product += whole * off;
+        turn[hits] = whole;
+        off_s[hits++] = off;
     }
-    if (hits < LEAST_HITS)
-        return;
-    scratch->turn_s = (hits * product - turns * time) / (hits * square - turns * turns);
-    scratch->first_s += (time - scratch->turn_s * turns) / hits;
+    if (hits >= LEAST_HITS) {
+        DwHarmonicFit line = dw_fit_harmonics(turn, off_s, NULL, hits, 1, 0);
+        scratch->turn_s = line.slope;
+        scratch->first_s += line.level - line.slope * line.centre;
+    }
+    free(turn);
+    free(off_s);
 }
 
 // The time of a turn by the hits of SCRATCH: all of them, then those that lie close to the line of these, which a speck

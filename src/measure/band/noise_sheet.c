@@ -13,11 +13,11 @@
 #include <string.h>
 
 static const double GOOD_LENGTH_S = 10;
-static const double MAINS_BINS = 0.2;         // of a spectrum's step: how finely a line is read
-static const double MISSED = 0.25;            // share of ticks that lie so near the limit that they may be missed, 95 %
-enum { BUZZ_FROM = 5 };                       // the harmonic that a buzz begins with
-static const double BUZZES = 0.5, PURE = 0.1; // of the mains itself, amplitude (common practice, no source)
-static const double NEARLY = 0.3;             // the same of the harmonics below a buzz, which a field has some of
+static const double MAINS_BINS = 0.2;              // of a spectrum's step: how finely a line is read
+static const double HIDDEN = 0.02;                 // share of ticks that lie so near the limit that they are missed
+enum { BUZZ_FROM = 5 };                            // the harmonic that a buzz begins with
+static const double BUZZES = 0.5, PURE = 0.1;      // of the mains itself, amplitude (common practice, no source)
+static const double NEARLY = 0.3;                  // the same of the harmonics below a buzz, which a field has some of
 static const double ALONE = 100, ONE_CHANNEL = 10; // of the other channel's hum, power: 20 dB, 10 dB
 static const double ONE_SIDED_DB = 6;              // one direction over the other, before it is worth saying
 
@@ -289,9 +289,10 @@ static void add_ticks(const Filling *filling)
     };
     DwNoiseTicks ticks = dw_noise_ticks(filling->run);
     double minutes = (filling->run->end_s - filling->run->start_s) / 60;
-    DwReading *reading = dw_sheet_add_estimate(
-        filling->sheet, "noise.ticks", "Ticks", ticks.count / minutes, "1/min", 1, (1 + MISSED * ticks.count) / minutes,
-        "jumps over eight times the groove's own noise; the ± holds those that hide near it");
+    DwReading *reading =
+        dw_sheet_add_estimate(filling->sheet, "noise.ticks", "Ticks", ticks.count / minutes, "1/min", 1,
+                              (1 + 1.96 * sqrt(HIDDEN * ticks.count)) / minutes,
+                              "jumps over eight times the groove's own noise; the ± holds those that hide near it");
     if (ticks.buzz) {
         reading->flags |= DW_FLAG_NOISY;
         dw_sheet_remark(filling->sheet,

@@ -2,6 +2,7 @@
 #include "measure/live/live_meter.h"
 
 #include "base/memory.h"
+#include "base/tongue.h"
 #include "measure/tone/front_end.h"
 #include "measure/live/live_sides.h"
 #include "measure/live/live_speed.h"
@@ -63,10 +64,10 @@ DwLiveMeter *dw_live_meter_new(const DwLiveMeterSettings *settings)
     *figures = (DwLiveFigures){.channels = channels,
                                .speed_rpm = settings->speed.speed_rpm,
                                .trouble = DW_LIVE_WAITING,
-                               .why = "Nothing has come in yet.",
                                .tone_hz = NAN,
                                .tone_amplitude = NAN,
                                .engraved_hz = NAN};
+    dw_say_into(figures->why, sizeof figures->why, "Nothing has come in yet.");
     for (size_t c = 0; c < 2; c++) {
         dw_live_level_start(&meter->level[c]);
         figures->level[c] = meter->level[c].level;
@@ -142,7 +143,7 @@ set_stale(DwLiveMeter *meter, DwLiveFigureName name, const char *format, ...)
     va_list arguments;
     figure->stale = true;
     va_start(arguments, format);
-    vsnprintf(figure->why, sizeof figure->why, format, arguments);
+    dw_say_all_into(figure->why, sizeof figure->why, format, arguments);
     va_end(arguments);
 }
 
@@ -152,7 +153,7 @@ trouble(DwLiveMeter *meter, DwLiveTrouble kind, const char *format, ...)
     va_list arguments;
     meter->figures.trouble = kind;
     va_start(arguments, format);
-    vsnprintf(meter->figures.why, sizeof meter->figures.why, format, arguments);
+    dw_say_all_into(meter->figures.why, sizeof meter->figures.why, format, arguments);
     va_end(arguments);
 }
 
@@ -180,8 +181,8 @@ static void find_trouble(DwLiveMeter *meter)
     else if (is_heard && run->fit == DW_TONE_FOREIGN)
         trouble(meter, DW_LIVE_FOREIGN,
                 "The steady tone is at %.1f Hz, %s. Give record.tone, the frequency on the record.", run->centre_hz,
-                isfinite(meter->settings.speed.tone_hz) ? "too far from record.tone for any speed"
-                                                        : "none of 3150, 3000, 1000 or 315 Hz");
+                dw_said(isfinite(meter->settings.speed.tone_hz) ? "too far from record.tone for any speed"
+                                                                : "none of 3150, 3000, 1000 or 315 Hz"));
     else if (is_heard)
         trouble(meter, DW_LIVE_GOOD, "%s", "");
     else if (state == DW_LIVE_TONE_WANDERED)
@@ -233,7 +234,7 @@ static void update_speed(DwLiveMeter *meter)
             isfinite(fast) && run->fit != DW_TONE_FOREIGN ? run->engraved_hz * (1 + fast / 100) : run->centre_hz;
     }
     for (DwLiveFigureName name = DW_LIVE_SPEED_NOW; name <= DW_LIVE_ONCE_A_TURN; name++)
-        set_stale(meter, name, "%s", is_good ? torn : figures->why);
+        set_stale(meter, name, "%s", is_good ? dw_said(torn) : figures->why);
     if (!is_good)
         return;
     if (isfinite(r->now))
@@ -261,22 +262,24 @@ static void set_separation(DwLiveMeter *meter, const DwLiveSidesReading *r)
     set(meter, phase, r->leak_phase_deg, NAN, 2);
     DwLiveFigure *figure = &meter->figures.figure[separation];
     if (!r->gain_known)
-        snprintf(figure->why, sizeof figure->why, "The channels' gains are taken as equal until the %s band was heard.",
-                 right ? "left" : "right");
+        dw_say_into(figure->why, sizeof figure->why,
+                    "The channels' gains are taken as equal until the %s band was heard.",
+                    dw_said(right ? "left" : "right"));
 }
 
 static void set_rotation(DwLiveMeter *meter, const DwLiveSidesReading *r)
 {
     DwLiveFigure *figure = &meter->figures.figure[DW_LIVE_ROTATION];
-    const char *other = r->kind == DW_BAND_RIGHT ? "left" : "right";
+    const char *other = dw_said(r->kind == DW_BAND_RIGHT ? "left" : "right");
     set(meter, DW_LIVE_ROTATION, r->rotation_deg, r->rotation_off_deg, 2);
     if (r->tilt == DW_LIVE_TILT_ONE_SIDE)
-        snprintf(figure->why, sizeof figure->why,
-                 "From one side only: a leak that is not tilt cannot be told from tilt. Play the %s band too.", other);
+        dw_say_into(figure->why, sizeof figure->why,
+                    "From one side only: a leak that is not tilt cannot be told from tilt. Play the %s band too.",
+                    other);
     else if (r->other_side_s > WANTED_TILT_S)
-        snprintf(figure->why, sizeof figure->why,
-                 "The %s band was heard %.0f s ago; play it again if the pickup has been turned since.", other,
-                 r->other_side_s);
+        dw_say_into(figure->why, sizeof figure->why,
+                    "The %s band was heard %.0f s ago; play it again if the pickup has been turned since.", other,
+                    r->other_side_s);
     if (r->other_side_s > OLD_SIDE_S)
         figure->stale = true;
 }
@@ -301,11 +304,11 @@ static void update_sides(DwLiveMeter *meter)
                                     : "";
     for (size_t i = 0; i < SIDE_FIGURES; i++)
         if (*why)
-            set_stale(meter, side_figures[i], "%s", why);
+            set_stale(meter, side_figures[i], "%s", dw_said(why));
         else
             set_stale(meter, side_figures[i], "The band that plays now is %s.",
-                      r.kind <= DW_BAND_RIGHT ? "one-sided: no balance, and the other side's separation is held"
-                                              : "of both channels; the sides are told by one-sided bands");
+                      dw_said(r.kind <= DW_BAND_RIGHT ? "one-sided: no balance, and the other side's separation is held"
+                                                      : "of both channels; the sides are told by one-sided bands"));
     if (!r.heard)
         return;
     if (r.kind <= DW_BAND_RIGHT) {
@@ -342,8 +345,8 @@ static void read_hum(DwLiveMeter *meter, double tone)
     }
     set(meter, DW_LIVE_HUM, 10 * log10(power) - 20 * log10(tone), NAN, over_s);
     if (is_noisy)
-        snprintf(figures->figure[DW_LIVE_HUM].why, sizeof figures->figure[DW_LIVE_HUM].why,
-                 "No hum stands out of the noise; this is what could hide in it.");
+        dw_say_into(figures->figure[DW_LIVE_HUM].why, sizeof figures->figure[DW_LIVE_HUM].why,
+                    "No hum stands out of the noise; this is what could hide in it.");
 }
 
 // The tone's amplitude in the stronger channel, over the last frames.

@@ -78,7 +78,7 @@ typedef struct {
     double over_s;      // what it was measured over; NAN when that says nothing
     double age_s;       // since it was of now; NAN when it never was
     bool stale;
-    char why[200]; // why it is stale, or what to bear in mind; "" for neither
+    char why[400]; // why it is stale, or what to bear in mind; "" for neither
 } DwLiveFigure;
 
 // Everything but the pictures, as of the last complete frame.
@@ -88,7 +88,7 @@ typedef struct {
     unsigned channels;
     double speed_rpm; // nominal
     DwLiveTrouble trouble;
-    char why[200];      // the trouble in words; "" when good
+    char why[400];      // the trouble in words; "" when good
     double tone_hz;     // as played, over the last turn or tenth of a second; NAN without one
     double engraved_hz; // what it was taken for; NAN for a foreign one
     DwToneFit fit;

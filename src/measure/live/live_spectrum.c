@@ -54,8 +54,8 @@ static void take_marks(DwLiveSpectrum *spectrum, const DwSpeedSettings *settings
             continue; // the record turns with the platter
         DwLiveMark *mark = &spectrum->mark[spectrum->marks++];
         mark->hz = rate->rate_hz;
-        snprintf(mark->part, sizeof mark->part, "%s%s%s", dw_part_word(rate->part), rate->what ? ": " : "",
-                 rate->what ? rate->what : "");
+        const char *more = rate->what ? rate->what : rate->turn;
+        snprintf(mark->part, sizeof mark->part, "%s%s%s", dw_part_word(rate->part), more ? ": " : "", more ? more : "");
     }
 }
 

@@ -101,7 +101,7 @@ static void add_parts(DwHeld *held, double turn_hz, double reach)
     size_t count = dw_drive_rates(&held->settings.drive, turn_hz * 60, rates);
     for (size_t i = 0; i < count && held->parts < DW_HELD_PARTS_MOST; i++) {
         bool own = rates[i].part == DW_PART_BELT || rates[i].part == DW_PART_IDLER || rates[i].part == DW_PART_MOTOR;
-        if (!own || rates[i].what || rates[i].rate_hz > PART_HIGHEST_HZ)
+        if (!own || rates[i].what || rates[i].turn || rates[i].rate_hz > PART_HIGHEST_HZ)
             continue;
         double off =
             fmax(RATE_REACH * rates[i].uncertainty_hz, RATE_LEAST * rates[i].rate_hz) + reach * rates[i].rate_hz;

@@ -50,6 +50,18 @@ const DwSideCourse *dw_side_finder_course(const DwSideFinder *finder);
 const DwSideCourse *dw_side_finder_course_for(const DwSideFinder *finder, DwPlanChannel channel);
 double dw_side_finder_start_s(const DwSideFinder *finder);
 
+// The power above the split, a quarter of a second at a time.
+extern const double DW_SIDE_BLOCK_S;
+
+// The median power, so that a tick does not count, of block K of those that begin at FROM_S; INFINITY beyond the end.
+double dw_side_block_power(const DwSideFinder *finder, double from_s, size_t k);
+// The median of COUNT blocks from FROM_S on.
+double dw_side_blocks_median(const DwSideFinder *finder, double from_s, size_t count);
+// How much louder COUNT blocks from FROM_S on are than QUIET_COUNT from QUIET_S on, in standard deviations of the
+// difference of their means (Welch's t); NAN where a stretch has fewer than four blocks.
+double dw_side_blocks_louder(const DwSideFinder *finder, double from_s, size_t count, double quiet_s,
+                             size_t quiet_count);
+
 // The direction of a tone with these powers and mean product of its channels.
 DwPlanChannel dw_side_direction(const double power[2], double common);
 double dw_side_correlation(const double power[2], double common);

@@ -19,12 +19,12 @@ static const double WHOLE_SHARE = 0.7;                      // between the first
 static const double TOUCHES_S = 0.5;                        // one that agrees up to here before its end goes on to it
 static const double LATE_LEAST_S = 0.15, LATE_MOST_S = 2.5; // of a tone that is heard late
 static const double ENDS_S = 0.3;                           // of where the plan ends it
-static const double BLOCK_S = 0.25;                         // of silence judged at a time
 static const double LOUDER = 2.5;                           // power over the quiet blocks': 4 dB
 static const double QUIET = 0.01;                           // of the loud frames' power: silence lies 20 dB below
 static const double LEAK_DB = 12;                           // quieter than a band: rather a leak than that one again
+static const double LEAK_SURE = 6;                          // standard deviations of a leak that is hardly heard
 static const double SHORTER_S = 1;                          // what may be missing of a silent band
-enum { BLOCK_FRAMES_MOST = 32, LOUD_BLOCKS_MOST = 1 };
+enum { LOUD_BLOCKS_MOST = 1 };
 
 // --- sweeps ------------------------------------------------------------------------------
 
@@ -278,48 +278,36 @@ typedef struct {
     double from_s, to_s;
 } Stretch;
 
-// The median power above the split of block K of those that begin at FROM_S.
-static double block_power(const DwSideFinder *finder, double from_s, size_t k)
+// Whether a sweep is heard where block K of those that begin at FROM_S lies: below the split too.
+static bool is_swept(const DwSideFinder *finder, double from_s, size_t k)
 {
-    const DwSideCourse *course = dw_side_finder_course(finder);
-    double start_s = dw_side_finder_start_s(finder);
-    float power[BLOCK_FRAMES_MOST];
-    size_t first = (size_t)fmax(0, ceil((from_s + (double)k * BLOCK_S - start_s) / course->hop_s)), count = 0;
-    for (size_t i = first; i < course->count && count < BLOCK_FRAMES_MOST; i++) {
-        if (((double)i + 1) * course->hop_s + start_s > from_s + (double)(k + 1) * BLOCK_S)
-            break;
-        power[count++] = course->frames[i].power;
-    }
-    return count ? dw_statistics_quantile(power, count, 0.5) : INFINITY;
-}
-
-// The median power of COUNT blocks from FROM_S on.
-static double median_power(const DwSideFinder *finder, double from_s, size_t count)
-{
-    float *power = dw_memory_new(count, sizeof *power);
-    for (size_t k = 0; k < count; k++)
-        power[k] = (float)block_power(finder, from_s, k);
-    double median = dw_statistics_quantile(power, count, 0.5);
-    free(power);
-    return median;
+    size_t count;
+    const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
+    double start_s = from_s + (double)k * DW_SIDE_BLOCK_S;
+    for (size_t i = 0; i < count; i++)
+        if (segments[i].kind == DW_PLAN_SWEEP && segments[i].start_s < start_s + DW_SIDE_BLOCK_S &&
+            segments[i].end_s > start_s)
+            return true;
+    return false;
 }
 
 // The longest stretch within WITHIN that is as quiet as its quieter quarter, whatever ticks stand in it.
 static Stretch quietest(const DwSideFinder *finder, Stretch within)
 {
     Stretch best = {within.from_s, within.from_s};
-    size_t count = (size_t)fmax(0, floor((within.to_s - within.from_s) / BLOCK_S)), start = 0, loud = 0;
+    size_t count = (size_t)fmax(0, floor((within.to_s - within.from_s) / DW_SIDE_BLOCK_S)), start = 0, loud = 0;
     float *power = dw_memory_new(count + 1, sizeof *power), *sorted = dw_memory_new(count + 1, sizeof *sorted);
     for (size_t k = 0; k < count; k++)
-        sorted[k] = power[k] = (float)block_power(finder, within.from_s, k);
+        sorted[k] = power[k] = (float)dw_side_block_power(finder, within.from_s, k);
     double floor_power = count ? dw_statistics_quantile(sorted, count, 0.25) : 0;
     bool quiet = floor_power < QUIET * dw_side_finder_course(finder)->loud;
     for (size_t k = 0; k < count && quiet; k++) {
-        loud = power[k] > LOUDER * floor_power ? loud + 1 : 0;
+        loud = power[k] > LOUDER * floor_power || is_swept(finder, within.from_s, k) ? loud + 1 : 0;
         if (loud > LOUD_BLOCKS_MOST)
             start = k + 1;
-        else if ((double)(k + 1 - loud - start) * BLOCK_S > best.to_s - best.from_s)
-            best = (Stretch){within.from_s + (double)start * BLOCK_S, within.from_s + (double)(k + 1 - loud) * BLOCK_S};
+        else if ((double)(k + 1 - loud - start) * DW_SIDE_BLOCK_S > best.to_s - best.from_s)
+            best = (Stretch){within.from_s + (double)start * DW_SIDE_BLOCK_S,
+                             within.from_s + (double)(k + 1 - loud) * DW_SIDE_BLOCK_S};
     }
     free(power);
     free(sorted);
@@ -356,11 +344,19 @@ static bool is_one_lost(const DwBandPlan *plan, const DwSideAlignment *alignment
 // Whether FOUND lies in what is louder than QUIET, as where a band that is lost in a dead channel leaks.
 static bool is_louder(const DwSideFinder *finder, const DwSideBand *found, Stretch quiet)
 {
-    size_t count = (size_t)fmax(0, floor((found->end_s - found->start_s) / BLOCK_S)),
-           quiet_count = (size_t)fmax(0, floor((quiet.to_s - quiet.from_s) / BLOCK_S));
+    size_t count = (size_t)fmax(0, floor((found->end_s - found->start_s) / DW_SIDE_BLOCK_S)),
+           quiet_count = (size_t)fmax(0, floor((quiet.to_s - quiet.from_s) / DW_SIDE_BLOCK_S));
     if (!count || !quiet_count)
         return false;
-    return median_power(finder, found->start_s, count) > LOUDER * median_power(finder, quiet.from_s, quiet_count);
+    return dw_side_blocks_median(finder, found->start_s, count) >
+           LOUDER * dw_side_blocks_median(finder, quiet.from_s, quiet_count);
+}
+
+// Whether the band at INDEX was not found as the wiring leaves nothing of it.
+static bool is_lost(const DwBandPlan *plan, const DwSideAlignment *alignment, size_t index)
+{
+    DwSideGuess guess = {1, NAN, alignment->wiring, false};
+    return alignment->bands[index].verdict == DW_SIDE_MISSING && dw_side_match_is_lost(&guess, &plan->bands[index]);
 }
 
 // Whether the band at INDEX, lost in a dead channel, leaks for its length from FROM_S on, louder than QUIET, which goes
@@ -369,16 +365,16 @@ static bool leaks(const DwSideFinder *finder, const DwBandPlan *plan, const DwSi
                   double from_s, Stretch quiet, bool behind)
 {
     enum { AFTER = 2, APART = 2 }; // blocks looked at, and from the leak's end on
-    DwSideGuess guess = {1, NAN, alignment->wiring, false};
     double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
-    size_t count = (size_t)fmax(0, floor((quiet.to_s - quiet.from_s) / BLOCK_S)),
-           length = (size_t)fmax(0, floor(plan->bands[index].length_s / ratio / BLOCK_S));
-    if (alignment->bands[index].verdict != DW_SIDE_MISSING || !dw_side_match_is_lost(&guess, &plan->bands[index]) ||
-        count == 0 || length <= 2)
+    size_t count = (size_t)fmax(0, floor((quiet.to_s - quiet.from_s) / DW_SIDE_BLOCK_S)),
+           length = (size_t)fmax(0, floor(plan->bands[index].length_s / ratio / DW_SIDE_BLOCK_S));
+    if (!is_lost(plan, alignment, index) || count == 0 || length <= 2)
         return false;
-    double most = LOUDER * median_power(finder, quiet.from_s, count),
-           next_s = behind ? from_s + (double)(length + APART) * BLOCK_S : from_s - (double)(AFTER + APART) * BLOCK_S;
-    return median_power(finder, from_s + BLOCK_S, length - 2) > most && median_power(finder, next_s, AFTER) < most;
+    double most = LOUDER * dw_side_blocks_median(finder, quiet.from_s, count),
+           next_s = behind ? from_s + (double)(length + APART) * DW_SIDE_BLOCK_S
+                           : from_s - (double)(AFTER + APART) * DW_SIDE_BLOCK_S;
+    return dw_side_blocks_median(finder, from_s + DW_SIDE_BLOCK_S, length - 2) > most &&
+           dw_side_blocks_median(finder, next_s, AFTER) < most;
 }
 
 // Whether QUIET touches a neighbour that is heard.
@@ -394,16 +390,50 @@ static Room with_leaks(const DwSideFinder *finder, const DwBandPlan *plan, const
                        size_t index, Stretch quiet, Room room)
 {
     double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
-    if (index + 1 < plan->count && leaks(finder, plan, alignment, index + 1, quiet.to_s, quiet, true)) {
+    double after_s = index + 1 < plan->count ? quiet.to_s + plan->bands[index + 1].length_s / ratio : NAN;
+    if (after_s < room.to_s && leaks(finder, plan, alignment, index + 1, quiet.to_s, quiet, true)) {
         room.to_s = quiet.to_s;
         room.after = index + 1;
     }
-    if (index > 0 && leaks(finder, plan, alignment, index - 1, quiet.from_s - plan->bands[index - 1].length_s / ratio,
-                           quiet, false)) {
+    double leak_s = index > 0 ? quiet.from_s - plan->bands[index - 1].length_s / ratio : NAN;
+    if (leak_s > room.from_s && leaks(finder, plan, alignment, index - 1, leak_s, quiet, false)) {
         room.from_s = quiet.from_s;
         room.before = index - 1;
     }
     return room;
+}
+
+// Where in QUIET the silent band at INDEX begins, so that the leak of the lost one at OTHER next to it stands out of
+// the side's own noise as surely as can be; raises SURE to that. NAN where none stands out by more than SURE.
+static double by_leak(const DwSideFinder *finder, const DwBandPlan *plan, const DwSideAlignment *alignment,
+                      size_t index, size_t other, Stretch quiet, double *sure)
+{
+    if (other >= plan->count || !is_lost(plan, alignment, other))
+        return NAN;
+    double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio, start_s = NAN;
+    double own_s = plan->bands[index].length_s / ratio, leak_s = plan->bands[other].length_s / ratio,
+           gap_s = plan->bands[other > index ? index : other].gap_s / ratio;
+    double way_s = other > index ? own_s + gap_s : -leak_s - gap_s; // from the one's start to the other's
+    double last_s = quiet.to_s - fmax(own_s, way_s + leak_s);
+    for (double at_s = quiet.from_s + fmax(0, -way_s); at_s <= last_s; at_s += DW_SIDE_BLOCK_S / 4) {
+        double louder = dw_side_blocks_louder(finder, at_s + way_s, (size_t)(leak_s / DW_SIDE_BLOCK_S), at_s,
+                                              (size_t)(own_s / DW_SIDE_BLOCK_S));
+        if (louder > *sure) {
+            *sure = louder;
+            start_s = at_s;
+        }
+    }
+    return start_s;
+}
+
+// The same by the surer of its two neighbours.
+static double by_leaks(const DwSideFinder *finder, const DwBandPlan *plan, const DwSideAlignment *alignment,
+                       size_t index, Stretch quiet)
+{
+    double sure = LEAK_SURE;
+    double before = index ? by_leak(finder, plan, alignment, index, index - 1, quiet, &sure) : NAN,
+           after = by_leak(finder, plan, alignment, index, index + 1, quiet, &sure);
+    return isnan(after) ? before : after;
 }
 
 // Between its neighbours the band lies where the plan's gaps put it, from the one that the quiet touches.
@@ -439,6 +469,8 @@ static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, s
         start_s = quiet.to_s - fmin(after_s, fmax(0, spare_s)) - length_s;
     else if (from_before || (lost_after && !lost_before && spare_s > before_s + after_s))
         start_s = (from_before ? last_s : quiet.from_s) + fmin(before_s, fmax(0, spare_s));
+    double leak_s = from_before || from_after ? NAN : by_leaks(finder, plan, alignment, index, quiet);
+    start_s = isnan(leak_s) ? start_s : leak_s;
     found->start_s = fmax(first_s, start_s);
     found->end_s = fmin(end_s, start_s + length_s);
     found->verdict = DW_SIDE_FOUND;

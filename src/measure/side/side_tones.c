@@ -14,6 +14,8 @@ static const double QUIETEST = 3e-5;                        // of the loud frame
 static const double QUIET_LOW_HZ = 130;                     // below it hum and rumble pass for tones …
 static const double QUIETEST_LOW = 1e-3;                    // … up to −30 dB
 static const double SPLIT_FROM_HZ = 100, SPLIT_TO_HZ = 200; // seen in both spectra
+static const double SAME_HZ = 0.005;                        // of ln f, from one frame of a tone to the next
+static const double SAME_POWER = 1.25;                      // ratio of the same: 1 dB
 static const double LEAST_S = 1;                            // of a tone
 static const double LEAST_SWEEP_S = 2;
 static const double HOLE_S = 0.17; // a tick or dropout
@@ -88,6 +90,24 @@ static DwSideMoment moment_of(const DwSideFrame *frame, DwSideView view, double 
                           true};
 }
 
+// Takes the tone of frame NEXT to frame I for that of frame I too, where it goes on and rumble alone outweighs it.
+static void carry_on(DwSideCourse *course, size_t i, size_t next)
+{
+    const DwSideFrame *frame = &course->frames[i];
+    const DwSideMoment *known = &course->moments[next];
+    double power = dw_side_view_power(course->view, frame->main.power),
+           more = power / dw_side_view_power(course->view, known->power), all = all_power(frame, frame->main.hz);
+    if (!isnan(course->moments[i].hz) || isnan(known->hz) || known->is_low || !(frame->main.hz > SPLIT_TO_HZ) ||
+        !(all > QUIETEST * course->loud) || power < LEAST_SHARE * (double)frame->power ||
+        !(fabs(log((double)frame->main.hz / known->hz)) < SAME_HZ) || !(more < SAME_POWER && more * SAME_POWER > 1))
+        return;
+    course->moments[i] = (DwSideMoment){frame->main.hz,
+                                        {frame->main.power[0], frame->main.power[1]},
+                                        frame->main.common,
+                                        (float)fmin(1, power / all),
+                                        false};
+}
+
 DwSideCourse dw_side_course_of(const DwSideFrame *frames, DwSideView view, size_t count, double hop_s)
 {
     DwSideCourse course = {.frames = frames, .view = view, .count = count, .hop_s = hop_s};
@@ -99,6 +119,10 @@ DwSideCourse dw_side_course_of(const DwSideFrame *frames, DwSideView view, size_
     course.moments = dw_memory_new(count + 1, sizeof *course.moments);
     for (size_t i = 0; i < count; i++)
         course.moments[i] = moment_of(&frames[i], view, course.loud);
+    for (size_t i = 1; i < count; i++)
+        carry_on(&course, i, i - 1);
+    for (size_t i = count; i > 1; i--)
+        carry_on(&course, i - 2, i - 1);
     return course;
 }
 

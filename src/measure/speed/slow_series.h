@@ -31,6 +31,13 @@ double dw_slow_series_power(const DwSlowSeries *series, const double *left, size
 double dw_slow_series_strongest(const DwSlowSeries *series, const double *left, size_t clock, double rate_hz,
                                 double reach_hz);
 
+// The clock that a line near *RATE_HZ, not in FIT yet, keeps step with; the groove's where both do. *RATE_HZ is set to
+// where it shows the most. (slow_clock.c)
+size_t dw_slow_series_clock(const DwSlowSeries *series, const DwLineFit *fit, double *rate_hz);
+// Asks again for each line of FIT but the platter's, with the lines beside it there: one that was chosen while they
+// were not may be the other clock's, and then bends what lies beside it.
+void dw_slow_series_choose_clocks(const DwSlowSeries *series, DwLineFit *fit);
+
 // The power density of what a fit left of SERIES, one-sided, %²/Hz by frequency.
 typedef struct {
     double *power; // Hann, amplitude squared of a sine on the bin

@@ -62,7 +62,7 @@ static bool described(const DwDrive *drive, double turn_hz, double *ratio, doubl
     DwRate rates[DW_RATES_MOST];
     size_t count = dw_drive_rates(drive, 60 * turn_hz, rates);
     for (size_t i = 0; i < count; i++)
-        if (rates[i].part == DW_PART_BELT) {
+        if (rates[i].part == DW_PART_BELT && !rates[i].turn) {
             *ratio = rates[i].rate_hz / turn_hz;
             *off = rates[i].uncertainty_hz / turn_hz;
             return true;

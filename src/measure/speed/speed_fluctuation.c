@@ -25,7 +25,7 @@ static const double NOISE_KNOWN = 0.05;                   // of its power, stand
 // phase, then rms and average, which do not. Over longer takes it levels out. Evaluated on drawn decks with next to no
 // noise.
 static const double METHOD_S = 40;
-static const double FLAT_METHOD[] = {0.0014, 0.00058, 0.000085, 0.00019};
+static const double FLAT_METHOD[] = {0.0012, 0.00036, 0.00005, 0.00023};
 static const double WEIGHTING_METHOD[] = {0.0027, 0.0027, 0.0002, 0.00084};
 static const double LEAST_OFF = 5e-6; // %
 static const double SLOW_POINTS = 32; // a period of the split, that wow is read at

@@ -119,23 +119,6 @@ static size_t find_peaks(const DwSlowRest *rest, double highest_hz, size_t bins[
     return count;
 }
 
-// The clock that a line near RATE_HZ keeps step with; the groove's where both do.
-static size_t clock_of(const DwSlowSeries *series, const DwLineFit *fit, double *rate_hz)
-{
-    DwLineSamples samples = dw_slow_series_samples(series);
-    double *left = dw_memory_new(series->count, sizeof *left);
-    dw_line_fit_rest(fit, &samples, left);
-    double rate[2], power[2];
-    for (size_t clock = 0; clock < 2; clock++) {
-        rate[clock] = dw_slow_series_strongest(series, left, clock, *rate_hz, 1 / fit->span);
-        power[clock] = dw_slow_series_power(series, left, clock, rate[clock]);
-    }
-    free(left);
-    size_t chosen = power[1] >= power[0] * (1 - 1e-6);
-    *rate_hz = rate[chosen];
-    return chosen;
-}
-
 // Whether LINE came to lie on one of those before it, out of the band, or to nothing.
 static bool is_lost(const DwLineFit *fit, size_t l)
 {
@@ -174,7 +157,7 @@ static bool add_lines(const DwSlowSeries *series, DwLineFit *fit)
     size_t bins[AT_ONCE], found = find_peaks(&rest, highest_hz, bins), before = fit->count;
     for (size_t i = 0; i < found && fit->count < DW_LINE_FIT_LINES; i++) {
         double rate = dw_spectrum_peak_bin(rest.power, bins[i]) * rest.step_hz;
-        size_t clock = clock_of(series, fit, &rate);
+        size_t clock = dw_slow_series_clock(series, fit, &rate);
         fit->line[fit->count++] =
             (DwLine){.clock = clock, .harmonics = 1, .rate_hz = rate, .prior_hz = NAN, .prior_off_hz = NAN};
     }
@@ -321,6 +304,16 @@ static double strain(const DwSlowSeries *series, const DwLine *line, size_t harm
     return fmax(1, dw_line_amplitude_off(line, harmonic, (double)series->count / 2));
 }
 
+// The same of the platter's angle at START, which a line beside it turns by what it takes from its size.
+static double turn_strain(const DwSlowSeries *series, const DwLineFit *fit, double start)
+{
+    const DwLine *platter = &fit->line[0];
+    // Of a line by itself, whose angle at an end has four times the variance of that in the middle.
+    double alone = 2;
+    double turned = dw_line_phase_off(fit, platter, start, (double)series->count / 2) * dw_line_amplitude(platter, 0);
+    return fmax(strain(series, platter, 0), turned / alone);
+}
+
 // Of two that are not told apart either may be all or nothing of what is seen; mean, drift and what comes twice a turn
 // are as sure as the fit of both, OTHER, agrees with the fit of one.
 static void doubt_hidden(const DwLineFit *other, double centre_hz, DwSpeedAnalysis *analysis)
@@ -387,7 +380,8 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
         analysis->turn_off[k] = hypot(TURN_HALF_WIDTH[k] * dw_line_amplitude_off(platter, k, variance[k]),
                                       second * strain(series, platter, k));
     analysis->turn_hz = platter->rate_hz;
-    double amplitude = dw_line_amplitude(platter, 0), stray = second / fmax(amplitude, second); // radians
+    double amplitude = dw_line_amplitude(platter, 0);
+    double stray = fmin(M_PI, second * turn_strain(series, fit, start) / fmax(amplitude, second)); // radians
     double unseen = NEIGHBOUR / fit->span + stray / M_PI / fit->span;
     analysis->turn_off_hz = hypot(RATE_HALF_WIDTH * dw_line_rate_off(platter, variance[0]), unseen);
     analysis->turn_shows = shows(fit, variance[0]);
@@ -426,6 +420,7 @@ static void fit_all(DwSlowSeries *series, double centre_hz, DwPlatterAsked asked
         ;
     settle(&samples, fit);
     dw_platter_claim(&samples, &asked, fit);
+    dw_slow_series_choose_clocks(series, fit);
     dw_neighbour_anew(series, fit);
     DwLineFit other;
     double left = 0;

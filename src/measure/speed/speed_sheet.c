@@ -11,7 +11,7 @@ static const double MOST_ADDED = 0.02; // of a reading's power, from lines that 
 static const double GAPS_DOUBT = 0.08; // of a reading, were all of it left out
 // Of a reading, were all of it one gap: two-sigma, quasi-peak, rms, average; unweighted, weighted. A weighted reading
 // has less of the slow lines, whose course through a gap the rest of the take tells. By drawn decks.
-static const double GAP_DOUBT[2][4] = {{1.05, 1, 0.85, 1.18}, {1.37, 1.1, 1.08, 1.36}};
+static const double GAP_DOUBT[2][4] = {{0.8, 0.7, 0.85, 1.18}, {1.37, 1.1, 1.08, 1.36}};
 static const double GAP_TURN_S = 0.5; // of what is left out in one go counts as a gap of its own
 // Over what the level's swing would read, were it the phase that swings so: how far a room moves flutter. By
 // drawn rooms.

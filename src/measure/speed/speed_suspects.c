@@ -60,7 +60,7 @@ static bool are_family(const DwFlutterLine *a, double b_hz, double b_off_hz, dou
 static bool belongs(const DwSpeedAnalysis *analysis, const DwSuspect *suspect, const char *words,
                     const DwTraceFinding *finding, const DwFlutterLine *line)
 {
-    if (strcmp(suspect->words, words) != 0)
+    if (strcmp(suspect->words, words) != 0 || finding->suspects[0].turn != suspect->finding->suspects[0].turn)
         return false;
     double same_hz = FAMILY_TURNS * analysis->rate_hz / (double)analysis->count;
     return finding->suspects[0].part != DW_PART_UNKNOWN ||
@@ -77,7 +77,8 @@ static void find_turn(const DwSpeedAnalysis *analysis, const DwTraceFinding *fin
     for (size_t i = 0; i < analysis->line_count; i++) {
         const DwTraceSuspect *first = &findings[i].suspects[0];
         double off = analysis->lines[i].off_hz / first->harmonic;
-        bool same = first->part == suspect->finding->suspects[0].part && first->part < DW_PART_POLE && !first->what;
+        const DwTraceSuspect *its = &suspect->finding->suspects[0];
+        bool same = first->part == its->part && first->turn == its->turn && first->part < DW_PART_POLE && !first->what;
         if (!same || !is_single(&findings[i]) || off >= best)
             continue;
         best = off;
@@ -228,6 +229,10 @@ static char *manner_of(const DwSuspect *suspect)
 {
     const DwTraceSuspect *first = &suspect->finding->suspects[0];
     double effective = sqrt(dw_waveform_power(&suspect->waveform)), peak = dw_waveform_peak(&suspect->waveform);
+    if (first->turn && first->part == DW_PART_BELT)
+        return dw_text_format("the first belt, from the motor to the wheel between");
+    if (first->turn)
+        return dw_text_format("another motor on the belt, as far as their rates tell");
     if (first->what)
         return dw_text_format("%s, %.4g times the rate of its %s", first->what, first->harmonic,
                               first->part == DW_PART_POLE ? "poles" : "turn");
@@ -291,8 +296,9 @@ static void remark_one(const DwSuspect *suspect, const DwSpeedSettings *settings
 // What the part does to the speed once round.
 static void add_picture(const DwSuspect *suspect, DwSheet *sheet)
 {
-    char *key = dw_text_format("turn.%.*s", (int)strcspn(suspect->words, " "), suspect->words);
-    char *label = dw_text_format("What the %s does once round", suspect->words);
+    const char *other = suspect->finding->suspects[0].turn;
+    char *key = dw_text_format("turn.%s%.*s", other ? "other_" : "", (int)strcspn(suspect->words, " "), suspect->words);
+    char *label = dw_text_format("What the %s does once round", other ? other : suspect->words);
     if (!dw_sheet_curve(sheet, key)) {
         DwCurve *curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Turn of the part", ""},
                                             (DwAxis){"Speed deviation by the part's lines", "%"}, POINTS);

@@ -73,12 +73,33 @@ static const DwSpeedAdvice
         "changes when the platter is braked lightly with a brush.",
         "Look at the control's tacho or sensors, its supply and its damping network before the motor."};
 
+// Of a pulley between motor and platter, and of several motors on one belt.
+static const DwSpeedAdvice
+    between =
+        {"Mark the pulley between motor and platter and watch: the disturbance comes with the mark. Unplugged, hold "
+         "a dial gauge to both its steps and turn it by hand.",
+         "Clean both steps, oil its bearing, and true or replace it where it does not run true."},
+    several_motors = {"One of the motors on the belt: unplugged, hold a dial gauge to each pulley and turn it by hand; "
+                      "listen to one motor after the other with the belt off.",
+                      "Clean the pulleys; true or replace one that does not run true, and see that all have one "
+                      "diameter: one that is larger drags the others along."};
+
+// What is particular to a drive of more than one stage or motor; NULL: nothing.
+static const DwSpeedAdvice *advice_on_train(DwPart part, const DwDrive *drive)
+{
+    if (part == DW_PART_IDLER && drive->kind == DW_DRIVE_BELT)
+        return &between;
+    return part == DW_PART_MOTOR && drive->motors > 1 ? &several_motors : NULL;
+}
+
 const DwSpeedAdvice *dw_speed_advice(DwPart part, const DwDrive *drive, double frequency_hz)
 {
     bool direct = drive->kind == DW_DRIVE_DIRECT;
     if (part == DW_PART_UNKNOWN && dw_drive_is_controlled(drive) && frequency_hz >= dw_drive_hunting_low_hz &&
         frequency_hz <= dw_drive_hunting_high_hz)
         return &hunting;
+    if (advice_on_train(part, drive))
+        return advice_on_train(part, drive);
     if (direct && part == DW_PART_POLE)
         return &direct_pole;
     if (direct && part == DW_PART_MAINS)
@@ -218,6 +239,13 @@ static size_t list_rates(const DwSpeedSettings *settings, double turn_hz, Turn t
     return count;
 }
 
+static const char *what_comes(const DwTraceSuspect *suspect)
+{
+    if (suspect->what)
+        return suspect->what;
+    return suspect->turn ? suspect->turn : "";
+}
+
 static void add_parts(const DwTraceFinding *findings, size_t count, DwTable *table)
 {
     for (size_t row = 0; row < count; row++) {
@@ -227,7 +255,7 @@ static void add_parts(const DwTraceFinding *findings, size_t count, DwTable *tab
             dw_table_set_number(table, row, 5, findings[row].suspects[0].harmonic);
         dw_table_set_number(table, row, 6, findings[row].share);
         dw_table_set_number(table, row, 7, findings[row].confidence);
-        dw_table_set_word(table, row, 8, findings[row].suspects[0].what ? findings[row].suspects[0].what : "");
+        dw_table_set_word(table, row, 8, what_comes(&findings[row].suspects[0]));
     }
 }
 
@@ -246,25 +274,25 @@ static const struct {
 };
 enum { TURNING = sizeof turning / sizeof *turning };
 
-// Whether row P is of KIND and its rate is not known.
-static bool is_missing(size_t p, DwDriveKind kind, const DwRate *rates, size_t rate_count)
+// Whether row P is of DRIVE and its rate is not known.
+static bool is_missing(size_t p, const DwDrive *drive, const DwRate *rates, size_t rate_count)
 {
     for (size_t i = 0; i < rate_count; i++)
-        if (rates[i].part == turning[p].part)
+        if (rates[i].part == turning[p].part && !rates[i].turn)
             return false;
-    return turning[p].of_kind[kind];
+    return turning[p].of_kind[drive->kind] || (turning[p].part == DW_PART_IDLER && dw_drive_has_between(drive));
 }
 
-static bool is_whole(DwDriveKind kind, const DwRate *rates, size_t rate_count)
+static bool is_whole(const DwDrive *drive, const DwRate *rates, size_t rate_count)
 {
     for (size_t p = 0; p < TURNING; p++)
-        if (is_missing(p, kind, rates, rate_count))
+        if (is_missing(p, drive, rates, rate_count))
             return false;
     return true;
 }
 
 // Says which part of this kind of drive may be behind what no described part does, because its rate is not known.
-static void remark_undescribed(DwDriveKind kind, const DwRate *rates, size_t rate_count, const DwSuspect *suspects,
+static void remark_undescribed(const DwDrive *drive, const DwRate *rates, size_t rate_count, const DwSuspect *suspects,
                                size_t count, DwSheet *sheet)
 {
     bool unexplained = false;
@@ -272,7 +300,7 @@ static void remark_undescribed(DwDriveKind kind, const DwRate *rates, size_t rat
         unexplained = unexplained || (suspects[i].finding->suspects[0].part == DW_PART_UNKNOWN &&
                                       strcmp(suspects[i].verdict, "too small to matter") != 0);
     for (size_t p = 0; unexplained && p < TURNING; p++)
-        if (is_missing(p, kind, rates, rate_count))
+        if (is_missing(p, drive, rates, rate_count))
             dw_sheet_remark(sheet, "The rate of the %s is not described, so what is unexplained may be its. Give %s.",
                             dw_part_word(turning[p].part), turning[p].wanted);
 }
@@ -291,11 +319,11 @@ static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, dou
     for (size_t i = 0; i < a->line_count; i++) // of slow lines that beat, a short take holds less than their powers
         power += a->lines[i].amplitude * a->lines[i].amplitude / 2;
     dw_trace_lines(lines, a->line_count, rates, rate_count, seconds, fmax(rms * rms, power), findings);
-    dw_trace_believe(findings, a->line_count, is_whole(settings->drive.kind, rates, rate_count));
+    dw_trace_believe(findings, a->line_count, is_whole(&settings->drive, rates, rate_count));
     add_parts(findings, a->line_count, table); // before the next table, which may move this one
     size_t count = dw_speed_suspects(a, settings, findings, suspects);
     dw_speed_suspects_show(suspects, count, settings, sheet);
-    remark_undescribed(settings->drive.kind, rates, rate_count, suspects, count, sheet);
+    remark_undescribed(&settings->drive, rates, rate_count, suspects, count, sheet);
     dw_speed_rest(a, suspects, count, settings, turn_hz, sheet);
     remark_pairs(findings, a->line_count, rates, rate_count, seconds, sheet);
     doubt_blended(&a->joint, rates, rate_count, turn_hz, sheet);

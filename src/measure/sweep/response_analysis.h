@@ -54,8 +54,9 @@ struct DwResponse {
 // A channel's level against frequency.
 typedef struct {
     size_t count;
-    bool spots; // tones, not a sweep
-    bool both;  // from a band that drives both channels
+    bool spots;         // tones, not a sweep
+    bool both;          // from a band that drives both channels
+    double swept_hz[2]; // the lowest and the highest spectrum of a sweep: beyond them its curve goes straight on
     double frequency_hz[DW_RESPONSE_POINTS_MOST];
     double level_db[DW_RESPONSE_POINTS_MOST];     // of the driven channel
     double crosstalk_db[DW_RESPONSE_POINTS_MOST]; // the other channel over it; NAN in a band that drives both

@@ -3,14 +3,13 @@
 
 #include "base/memory.h"
 #include "dsp/least_squares.h"
+#include "measure/sweep/response_points.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-static const double UNEVEN_DB = 0.1;               // rms of a cut, alike within an octave
-static const double READ_DB = 0.02;                // rms of a point, by noise
 static const double LOW_HZ = 200, HIGH_HZ = 10000; // that a line must hold
 static const double FROM_HZ = 40;                  // below it the arm's own resonance is no longer its tail
 static const double NOMINAL[DW_RESPONSE_TAUS] = {3180e-6, 318e-6, 75e-6};
@@ -23,37 +22,6 @@ static const double OFF_COUNTS = 0.05; // share of a time constant worth a word
 static const double KNOWN = 0.5;       // share of a resonance that its ± may be
 
 enum { LEVEL, RESONANCE, Q, LOSS, ARM, TAU, UNKNOWNS = TAU + DW_RESPONSE_TAUS };
-
-// How much what a cut is off at one place and OCTAVES away has in common: all beside it, nothing from two octaves on.
-static double in_common(double octaves)
-{
-    double turn = M_PI / 2 * octaves;
-    return octaves < 2 ? (1 - octaves / 2) * cos(turn) + sin(turn) / M_PI : 0;
-}
-
-// Cholesky's factor of the correlation of what COUNT points at HZ are off [count × count]; the caller frees it with
-// free(). DEVIATION: of each of them.
-static double *factor_of(const double *hz, size_t count, double *deviation)
-{
-    double *factor = dw_memory_new(count * count, sizeof *factor);
-    double own = pow(READ_DB / UNEVEN_DB, 2);
-    *deviation = UNEVEN_DB * sqrt(1 + own);
-    for (size_t i = 0; i < count; i++)
-        for (size_t k = 0; k <= i; k++) {
-            double rest = (in_common(fabs(log2(hz[i] / hz[k]))) + (i == k ? own : 0)) / (1 + own);
-            for (size_t m = 0; m < k; m++)
-                rest -= factor[i * count + m] * factor[k * count + m];
-            factor[i * count + k] = i == k ? sqrt(rest) : rest / factor[k * count + k];
-        }
-    return factor;
-}
-
-double dw_response_cut_off_db(double frequency_hz)
-{
-    double octaves = fmin(1, fabs(log2(frequency_hz / 1000)));
-    double alike = 1 - octaves * octaves * (3 - octaves) / 2; // smooth at 1 kHz, nothing an octave away
-    return 1.96 * UNEVEN_DB * sqrt(2 * (1 - alike));          // there and at 1 kHz
-}
 
 static double low_pass_db(double hz, double resonance_hz, double q)
 {
@@ -100,23 +68,16 @@ static double farther(double ln_off, double power)
     return power * ln_off < 1 ? pow(1 - power * ln_off, -1 / power) - 1 : INFINITY;
 }
 
-bool dw_response_fit(const DwResponseLine *line, bool equalised, DwResponseFit *fit)
+// Solves for the unknowns of POINTS. Returned: false where no answer is found.
+static bool solve(const DwResponsePoints *points, bool equalised, double answer[UNKNOWNS], double off[UNKNOWNS],
+                  double covariance[UNKNOWNS * UNKNOWNS], double *rest)
 {
-    double hz[DW_RESPONSE_POINTS_MOST], db[DW_RESPONSE_POINTS_MOST], off[DW_LEAST_SQUARES_MOST], rest;
-    size_t count = 0;
-    for (size_t i = 0; i < line->count; i++)
-        if (line->frequency_hz[i] >= FROM_HZ) {
-            hz[count] = line->frequency_hz[i];
-            db[count++] = line->level_db[i];
-        }
-    if (line->spots || count < 60 || hz[0] > LOW_HZ || hz[count - 1] < HIGH_HZ)
-        return false;
-    double deviation, *factor = factor_of(hz, count, &deviation);
+    double deviation, *factor = dw_response_points_factor(points, &deviation);
     DwLeastSquares problem = {.law = law,
                               .user = &equalised,
-                              .x = hz,
-                              .y = db,
-                              .count = count,
+                              .x = points->hz,
+                              .y = points->db,
+                              .count = points->count,
                               .deviation = deviation,
                               .factor = factor,
                               .unknowns = UNKNOWNS,
@@ -128,12 +89,34 @@ bool dw_response_fit(const DwResponseLine *line, bool equalised, DwResponseFit *
                                                      [ARM] = ARM_DB,
                                                      [TAU] = TAU_OFF,
                                                      [TAU + 1] = TAU_OFF,
-                                                     [TAU + 2] = TAU_OFF}};
-    double answer[DW_LEAST_SQUARES_MOST] = {[RESONANCE] = log(16000)}, covariance[UNKNOWNS * UNKNOWNS];
-    problem.covariance = covariance;
-    bool found = dw_least_squares(&problem, answer, off, &rest);
+                                                     [TAU + 2] = TAU_OFF},
+                              .covariance = covariance};
+    bool found = dw_least_squares(&problem, answer, off, rest);
     free(factor);
-    if (!found)
+    return found;
+}
+
+// What the law with UNKNOWNS leaves of POINTS shows where they are disturbed.
+static void disturb(DwResponsePoints *points, bool equalised, const double *unknowns)
+{
+    double rest_db[DW_RESPONSE_POINTS_MOST];
+    for (size_t i = 0; i < points->count; i++)
+        rest_db[i] = points->db[i] - law(unknowns, points->hz[i], &equalised);
+    dw_response_points_disturb(points, rest_db);
+}
+
+bool dw_response_fit(const DwResponseLine *line, bool equalised, DwResponseFit *fit)
+{
+    DwResponsePoints points;
+    dw_response_points_take(line, FROM_HZ, &points);
+    if (line->spots || points.count < 60 || line->frequency_hz[0] > LOW_HZ ||
+        line->frequency_hz[line->count - 1] < HIGH_HZ)
+        return false;
+    double answer[UNKNOWNS] = {[RESONANCE] = log(16000)}, off[UNKNOWNS], covariance[UNKNOWNS * UNKNOWNS], rest;
+    if (!solve(&points, equalised, answer, off, covariance, &rest))
+        return false;
+    disturb(&points, equalised, answer);
+    if (!solve(&points, equalised, answer, off, covariance, &rest))
         return false;
     *fit = (DwResponseFit){.resonance_hz = exp(answer[RESONANCE]), .q = exp(answer[Q]), .rest_db = rest};
     // The low-pass goes by 1/f⁴ of its resonance and by 1/Q²: beyond the sweep's end both are known better downwards.

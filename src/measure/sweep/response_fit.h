@@ -15,10 +15,6 @@ typedef struct {
     double rest_db;                                            // rms of what is left
 } DwResponseFit;
 
-// 95 % half-width of the level at FREQUENCY_HZ over that at 1 kHz by how even a test record's sweep is cut: 0.1 dB rms,
-// alike for what lies near and of its own an octave away (common practice, no source).
-double dw_response_cut_off_db(double frequency_hz);
-
 // Fits LINE, counted over its level at 1 kHz: a second-order low-pass (coil and load, or stylus and record), a loss
 // that grows as the frequency squared (a worn tip), the arm's tail, which falls as it, and time constants of the
 // replay curve that are off by a share each. EQUALISED: the chain has a replay curve of its own to be off. Returned:

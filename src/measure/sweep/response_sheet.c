@@ -2,6 +2,7 @@
 // From levels against frequency to curves, table and remarks.
 #include "measure/sweep/response_analysis.h"
 #include "measure/sweep/response_fit.h"
+#include "measure/sweep/response_points.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -2,10 +2,11 @@
 #include "procedure/drive/parts.h"
 
 #include "base/text.h"
-#include "physics/drive.h"
+#include "physics/belt_path.h"
 #include "procedure/registry/limits.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 
 // The usual stretch of a fitted belt, as fractions: least, middle, most.
@@ -39,6 +40,11 @@ static void add(DwSheet *sheet, const char *key, const char *label, double value
         dw_reading_set_method(dw_sheet_add_reading(sheet, key, label, value, unit, digits), method);
 }
 
+static double pulleys(const DwBeltPath *path)
+{
+    return fmax(1, path->pulleys);
+}
+
 static void add_lengths(const DwDrive *drive, const DwBeltPath *path, double *stretch, DwSheet *sheet)
 {
     double length = dw_drive_belt_length_mm(path);
@@ -54,7 +60,7 @@ static void add_lengths(const DwDrive *drive, const DwBeltPath *path, double *st
         "path round both rims less 2 %");
     add(sheet, "drive.belt_path", "Path round both rims", length, "mm", 2, "exact open-belt length");
     add(sheet, "drive.pulley_wrap", "Belt wrap on the pulley", wrap, "deg", 1, "exact geometry");
-    add(sheet, "drive.rim_wrap", "Belt wrap on the rim", 360 - wrap, "deg", 1, "exact geometry");
+    add(sheet, "drive.rim_wrap", "Belt wrap on the rim", 360 - pulleys(path) * wrap, "deg", 1, "exact geometry");
     if (!isfinite(*stretch))
         dw_sheet_not_measured(sheet, "drive.belt_stretch", "needs drive.belt_length, the free inner length");
 }
@@ -70,11 +76,12 @@ static void add_torque(const DwInputs *inputs, const DwDrive *drive, const DwBel
         return;
     }
     double tension = stiffness * stretch, wrap = dw_drive_pulley_wrap(path), radius = effective_radius_mm(drive);
-    double torque = dw_drive_grip_n(tension, friction, wrap) * radius;
+    double count = pulleys(path), torque = count * dw_drive_grip_n(tension, friction, wrap) * radius;
     add(sheet, "drive.belt_tension", "Belt tension at rest", tension, "N", 2, "modulus, section and stretch");
     add(sheet, "drive.belt_torque", "Torque the belt can carry", torque, "mN.m", 0, "capstan equation at the pulley");
     dw_sheet_remark(sheet, "With a coefficient of friction of 0.3 to 0.8 the belt carries %.0f to %.0f mN·m.",
-                    dw_drive_grip_n(tension, 0.3, wrap) * radius, dw_drive_grip_n(tension, 0.8, wrap) * radius);
+                    count * dw_drive_grip_n(tension, 0.3, wrap) * radius,
+                    count * dw_drive_grip_n(tension, 0.8, wrap) * radius);
     if (dw_inputs_in(inputs, "drive.platter_torque", "mN.m") > torque)
         dw_sheet_remark(sheet, "The platter asks for more than the belt can carry: it slips. Clean pulley and rim dry, "
                                "look for a stiff bearing, fit a belt of the right length.");
@@ -91,8 +98,8 @@ static void add_creep(const DwInputs *inputs, const DwDrive *drive, double stret
                               "needs drive.platter_torque, drive.belt_modulus, drive.belt_width and "
                               "drive.belt_thickness; a platter turns some tenths of a percent slower by it");
     double t = drive->belt_thickness_mm, thin = dw_drive_thinned_mm(t, stretch);
-    double lost = 1 - dw_drive_ratio(drive->pulley_mm, drive->rim_mm, thin, 0) /
-                          dw_drive_ratio(drive->pulley_mm, drive->rim_mm, t, 0);
+    double from = dw_drive_belt_path(drive).pulley_mm;
+    double lost = 1 - dw_drive_ratio(from, drive->rim_mm, thin, 0) / dw_drive_ratio(from, drive->rim_mm, t, 0);
     if (isfinite(lost) && stretch > 0)
         dw_sheet_remark(sheet,
                         "Fitted, the belt thins from %.2f to %.2f mm, which takes another %.2f %% off the speed; "
@@ -103,10 +110,10 @@ static void add_creep(const DwInputs *inputs, const DwDrive *drive, double stret
 static void add_torsion(const DwInputs *inputs, const DwDrive *drive, const DwBeltPath *path, DwSheet *sheet)
 {
     double inertia = dw_platter_inertia(inputs);
-    double torsion =
-        dw_drive_torsion_hz(stiffness_n(inputs), dw_drive_free_span_mm(path), effective_radius_mm(drive), inertia);
+    double torsion = dw_drive_torsion_hz(pulleys(path) * stiffness_n(inputs), dw_drive_free_span_mm(path),
+                                         effective_radius_mm(drive), inertia);
     add(sheet, "drive.torsion", "Belt and platter resonance", torsion, "Hz", 2,
-        "two free spans on the platter's inertia, motor held by the mains");
+        "two free spans a pulley on the platter's inertia, motor held by the mains");
     if (isfinite(torsion))
         dw_sheet_remark(sheet,
                         "Above %.1f Hz the platter smooths what motor and pulley do; near it, it makes it worse.",
@@ -126,7 +133,7 @@ static void add_history(const DwInputs *inputs, const DwDrive *drive, DwSheet *s
     add(sheet, "drive.belt_hours", "Belt hours", dw_inputs_in(inputs, "drive.belt_hours", "h"), "h", 0, "as told");
     double hump = dw_inputs_in(inputs, "drive.belt_hump", "mm");
     add(sheet, "drive.belt_hump", "Belt hump", hump, "mm", 2, "caliper, thickest less thinnest place");
-    double dip = 100 * hump / (drive->pulley_mm + drive->belt_thickness_mm);
+    double dip = 100 * hump / (dw_drive_belt_path(drive).pulley_mm + drive->belt_thickness_mm);
     if (hump > 0 && isfinite(dip))
         dw_sheet_remark(sheet,
                         "A hump of %.2f mm changes the speed by %.2f %% while it is on the pulley, once a pass of "
@@ -178,15 +185,15 @@ static void remark_stretch(DwSheet *sheet)
         dw_sheet_remark(sheet, "The belt is tighter than a ground flat belt needs (%.1f %%).", reading->value);
 }
 
-static void note_missing(DwSheet *sheet, const DwDrive *drive)
+static void note_missing(DwSheet *sheet, const DwBeltPath *path, bool between)
 {
     const char *keys[3];
     size_t count = 0;
-    if (isnan(drive->rim_mm))
+    if (isnan(path->rim_mm))
         keys[count++] = "drive.rim_diameter";
-    if (isnan(drive->pulley_mm))
-        keys[count++] = "drive.pulley_diameter";
-    if (isnan(drive->centre_mm))
+    if (isnan(path->pulley_mm))
+        keys[count++] = between ? "drive.idler_diameter" : "drive.pulley_diameter";
+    if (isnan(path->centre_mm))
         keys[count++] = "drive.centre_distance";
     if (count == 3)
         dw_sheet_not_measured(sheet, "drive.belt_wanted", "needs %s, %s and %s", keys[0], keys[1], keys[2]);
@@ -196,23 +203,37 @@ static void note_missing(DwSheet *sheet, const DwDrive *drive)
         dw_sheet_not_measured(sheet, "drive.belt_wanted", "needs %s", count ? keys[0] : "dimensions that fit");
 }
 
+// Says why no belt can run along PATH: its rims are nested, or the belt of several pulleys passes the rim by.
+static DwStatus refuse_path(const DwBeltPath *path, DwMessage *message)
+{
+    double nested_mm = fabs(path->rim_mm - path->pulley_mm) / 2;
+    if (path->centre_mm > nested_mm)
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "A belt round %g pulleys of %g mm, %g mm from the centre, does not touch the rim of %g mm between "
+            "them. Check drive.motors and drive.centre_distance; where it runs from pulley to pulley, leave "
+            "out drive.centre_distance and give drive.belt_length.",
+            path->pulleys, path->pulley_mm, path->centre_mm, path->rim_mm);
+    return dw_fail(message, DW_BAD_INPUT,
+                   "No belt can run there: with rims of %g and %g mm the centres must be more than %g mm apart. Check "
+                   "drive.centre_distance.",
+                   path->rim_mm, path->pulley_mm, nested_mm);
+}
+
 DwStatus dw_drive_belt_judge(const DwInputs *inputs, const DwDriveStep *step, DwSheet *sheet, DwMessage *message)
 {
     const DwDrive *drive = &step->drive;
-    DwBeltPath path = {drive->rim_mm, drive->pulley_mm, drive->centre_mm};
+    DwBeltPath path = dw_drive_belt_path(drive);
     if (dw_drive_path_exists(&path)) {
         double stretch;
         add_lengths(drive, &path, &stretch, sheet);
         add_torque(inputs, drive, &path, stretch, sheet);
         add_creep(inputs, drive, stretch, sheet);
         add_torsion(inputs, drive, &path, sheet);
-    } else if (isfinite(drive->rim_mm + drive->pulley_mm + drive->centre_mm))
-        return dw_fail(message, DW_BAD_INPUT,
-                       "No belt can run there: with rims of %g and %g mm the centres must be more than %g mm apart. "
-                       "Check drive.centre_distance.",
-                       drive->rim_mm, drive->pulley_mm, fabs(drive->rim_mm - drive->pulley_mm) / 2);
+    } else if (isfinite(path.rim_mm + path.pulley_mm + path.centre_mm))
+        return refuse_path(&path, message);
     else
-        note_missing(sheet, drive);
+        note_missing(sheet, &path, dw_drive_has_between(drive));
     add_history(inputs, drive, sheet);
     DwLimits rules;
     DwStatus status = dw_limits_read_file("belt.ini", &rules, message);

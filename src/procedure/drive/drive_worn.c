@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/drive/parts.h"
 
+#include "physics/belt_path.h"
 #include "physics/belt_tension.h"
-#include "physics/drive.h"
 
 #include <math.h>
 
@@ -36,7 +36,7 @@ static double value(const DwInputs *inputs, const char *key, const char *unit)
 // The belt's way round, where the dimensions tell it.
 static bool find_path(const DwDrive *drive, double *span_mm, double *length_mm)
 {
-    DwBeltPath path = {drive->rim_mm, drive->pulley_mm, drive->centre_mm};
+    DwBeltPath path = dw_drive_belt_path(drive);
     if (drive->kind != DW_DRIVE_BELT || !dw_drive_path_exists(&path))
         return false;
     *span_mm = dw_drive_free_span_mm(&path);

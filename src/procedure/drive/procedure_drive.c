@@ -25,11 +25,6 @@ static bool follows_mains(const DwDrive *drive)
     return isnan(drive->motor_rpm) && dw_drive_motor_is_known(drive);
 }
 
-static double thickness(const DwDrive *drive)
-{
-    return drive->kind == DW_DRIVE_BELT ? drive->belt_thickness_mm : 0;
-}
-
 // Adds a reading, or notes that it was not measured for REASON.
 static DwReading *add_or_note(DwSheet *sheet, const char *key, const char *label, double value, const char *unit,
                               int digits, const char *reason)
@@ -57,9 +52,11 @@ static const char *what_speed_needs(const DwDrive *drive)
                "pulley up to 3 % wrong";
     if (isnan(drive->rim_mm))
         return "needs drive.rim_diameter";
-    if (drive->kind == DW_DRIVE_IDLER && isfinite(drive->idler_driven_mm) && isnan(drive->idler_mm))
-        return "needs drive.idler_diameter, where the stepped idler drives the rim";
-    if (isnan(thickness(drive)))
+    if (dw_drive_has_between(drive) && isnan(drive->idler_mm))
+        return "needs drive.idler_diameter, where the wheel between drives the rim or carries the belt to it";
+    if (drive->kind == DW_DRIVE_BELT && isnan(dw_drive_first_belt_mm(drive)) && dw_drive_has_between(drive))
+        return "needs drive.first_belt_thickness: half of it counts on each side, several percent of speed";
+    if (isnan(dw_drive_first_belt_mm(drive)) || isnan(dw_drive_second_ratio(drive)))
         return "needs drive.belt_thickness: half of it counts on each side, several percent of speed";
     return isnan(drive->pulley_mm) ? "needs drive.pulley_diameter" : NULL;
 }
@@ -79,8 +76,8 @@ static double pulley_wanted(const DwDriveStep *step, double mains_hz, double cre
     if (!can_size_pulley(&drive))
         return NAN;
     drive.mains_hz = mains_hz;
-    double ratio = step->nominal_rpm / dw_drive_motor_rpm(&drive) / dw_drive_idler_step(&drive);
-    return dw_drive_pulley_for_ratio_mm(ratio, drive.rim_mm, thickness(&drive), creep);
+    double ratio = step->nominal_rpm / dw_drive_motor_rpm(&drive) / dw_drive_second_ratio(&drive);
+    return dw_drive_pulley_for_ratio_mm(ratio, dw_drive_first_wheel_mm(&drive), dw_drive_first_belt_mm(&drive), creep);
 }
 
 static void read_speed(DwSheet *sheet, const DwDriveStep *step, double creep)
@@ -108,8 +105,7 @@ static void read_speed(DwSheet *sheet, const DwDriveStep *step, double creep)
 // Says it when the pulley in hand is the one for the other mains.
 static void remark_mains(DwSheet *sheet, const DwDriveStep *step, double other)
 {
-    double in_hand = step->drive.pulley_mm + thickness(&step->drive);
-    double factor = in_hand / (other + thickness(&step->drive));
+    double t = dw_drive_first_belt_mm(&step->drive), factor = (step->drive.pulley_mm + t) / (other + t);
     if (fabs(factor - 1) < 0.03)
         dw_sheet_remark(
             sheet,
@@ -166,8 +162,8 @@ static void add_steps(DwSheet *sheet, const DwDriveStep *steps, size_t count, do
 
 static const char *what_comes(const DwRate *rate)
 {
-    if (rate->what)
-        return rate->what;
+    if (rate->what || rate->turn)
+        return rate->what ? rate->what : rate->turn;
     return rate->part == DW_PART_MAINS   ? "a cycle"
            : rate->part == DW_PART_POLE  ? "a pole"
            : rate->part == DW_PART_TACHO ? "a line"
@@ -200,7 +196,7 @@ static void remark_belt_rate(DwSheet *sheet, const DwDriveStep *step)
     DwRate rates[DW_RATES_MOST];
     size_t count = dw_drive_rates(&step->drive, step->nominal_rpm, rates);
     for (size_t i = 0; i < count; i++) {
-        if (rates[i].part != DW_PART_BELT)
+        if (rates[i].part != DW_PART_BELT || rates[i].turn)
             continue;
         double seconds = dw_trace_seconds(rates[0].rate_hz, rates[i].rate_hz);
         if (isinf(seconds))
@@ -367,6 +363,8 @@ static const char *const quantities[] = {
     "platter.inertia",
     "drive.idler_diameter",
     "drive.idler_driven_diameter",
+    "drive.first_belt_length",
+    "drive.first_belt_thickness",
     "drive.poles",
     "drive.slots",
     "drive.tacho_lines",

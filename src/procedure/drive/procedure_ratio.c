@@ -62,7 +62,8 @@ static DwStatus read_operands(const DwInputs *inputs, Ratio *ratio, DwMessage *m
     if (!isnan(speeds) && !isnan(tones))
         return dw_fail(message, DW_BAD_INPUT, "ratio takes two speeds or two tones, not both.");
     bool by_tones = isnan(speeds);
-    *ratio = (Ratio){by_tones ? tones : speeds, NAN, dw_inputs_in(inputs, "ratio.first", "rpm"),
+    double value = by_tones ? tones : speeds, off = M_SQRT2 * value * dw_inputs_in(inputs, "ratio.within", "fraction");
+    *ratio = (Ratio){value, off, dw_inputs_in(inputs, "ratio.first", "rpm"),
                      by_tones ? "one band's tone at both settings" : "two measured speeds"};
     return DW_OK;
 }
@@ -134,6 +135,16 @@ static void remark_absolute(DwSheet *sheet, const Row *row, double first_rpm)
                     row->first_rpm, first_rpm, 100 * fabs(off), off > 0 ? "fast" : "slow", cause);
 }
 
+// Says it where the ± leaves open whether the two stand right to each other.
+static void remark_doubt(DwSheet *sheet, const Row *row, double off, double doubt)
+{
+    if (!row->cause && fabs(off) <= near_within && fabs(fabs(off) - right_within) < doubt)
+        dw_sheet_remark(sheet,
+                        "Within ±%.2f %% this may be right or not; up to %.1f %% counts as right. Measure both more "
+                        "closely before anything is changed.",
+                        100 * doubt, 100 * right_within);
+}
+
 static void add_table(DwSheet *sheet, double ratio)
 {
     static const char *const columns[] = {"ratio|Ratio||4", "off|Measured is off by|%|2", "meaning|Would be||0", NULL};
@@ -162,17 +173,20 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     dw_reading_set_method(
         dw_sheet_add_reading(sheet, "ratio.nearest", "Nearest ratio that means something", row->ratio, "", 4),
         row->meaning);
-    dw_sheet_add_reading(sheet, "ratio.off", "Off from it", 100 * off, "%", 2);
+    dw_sheet_add_reading(sheet, "ratio.off", "Off from it", 100 * off, "%", 2)->uncertainty =
+        100 * got.off / row->ratio;
     dw_sheet_add_word(sheet, "ratio.meaning", "What it is nearest to", row->meaning);
     dw_sheet_remark(sheet, "%s", cause_of(row, off, fabs(got.first_rpm / row->first_rpm - 1) < both_within));
+    remark_doubt(sheet, row, off, got.off / row->ratio);
     remark_absolute(sheet, row, got.first_rpm);
     add_table(sheet, ratio);
     return DW_OK;
 }
 
 static const char *const quantities[] = {
-    "deck.class",  "ratio.first",  "ratio.second", "ratio.first_tone", "ratio.second_tone",
-    "record.tone", "record.start", "record.end",   "deck.speed",       NULL,
+    "deck.class",        "ratio.first",  "ratio.second", "ratio.first_tone",
+    "ratio.second_tone", "ratio.within", "record.tone",  "record.start",
+    "record.end",        "deck.speed",   NULL,
 };
 
 const DwProcedure dw_procedure_ratio = {

@@ -5,6 +5,7 @@
 #include "physics/drive.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -14,6 +15,8 @@ static const struct {
     const char *kind;
 } keys[] = {
     {"drive.kind", NULL},
+    {"drive.first_belt_length", "belt"},
+    {"drive.first_belt_thickness", "belt"},
     {"drive.idler_diameter", "idler"},
     {"drive.idler_driven_diameter", "idler"},
     {"drive.poles", "direct"},
@@ -92,6 +95,14 @@ static DwMotorKind read_motor(const DwInputs *inputs)
     return strcmp(word, "dc") == 0 ? DW_MOTOR_DC : DW_MOTOR_UNSTATED;
 }
 
+// The belt from the motor to a wheel between: with an idler drive the only one there is.
+static double first_belt_mm(const DwInputs *inputs, DwDriveKind kind, const char *what)
+{
+    char key[40];
+    snprintf(key, sizeof key, "drive.%sbelt_%s", kind == DW_DRIVE_IDLER ? "" : "first_", what);
+    return dw_inputs_in(inputs, key, "mm");
+}
+
 static DwDrive read_drive(const DwInputs *inputs, DwDriveKind kind)
 {
     return (DwDrive){
@@ -112,6 +123,8 @@ static DwDrive read_drive(const DwInputs *inputs, DwDriveKind kind)
         .tacho_lines = dw_inputs_in(inputs, "drive.tacho_lines", ""),
         .motors = dw_inputs_in(inputs, "drive.motors", ""),
         .idler_driven_mm = dw_inputs_in(inputs, "drive.idler_driven_diameter", "mm"),
+        .first_length_mm = first_belt_mm(inputs, kind, "length"),
+        .first_thickness_mm = first_belt_mm(inputs, kind, "thickness"),
     };
 }
 
@@ -171,7 +184,7 @@ static int compare(const void *a, const void *b)
 static void make_steps(const DwInputs *inputs, const DwDrive *drive, size_t count, DwDriveStep *steps)
 {
     double pulleys[DW_DRIVE_STEPS_MOST], effective[DW_DRIVE_STEPS_MOST], nominal[DW_DRIVE_STEPS_MOST];
-    double thickness = drive->kind == DW_DRIVE_BELT && !isnan(drive->belt_thickness_mm) ? drive->belt_thickness_mm : 0;
+    double belt = dw_drive_first_belt_mm(drive), thickness = isnan(belt) ? 0 : belt;
     for (size_t i = 0; i < count; i++)
         pulleys[i] = dw_inputs_in_at(inputs, "drive.pulley_diameter", i, "mm");
     qsort(pulleys, count, sizeof *pulleys, compare);

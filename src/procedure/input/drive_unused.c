@@ -7,7 +7,7 @@
 
 void dw_drive_unused_remark(const DwInputs *inputs, DwDriveKind kind, DwSheet *sheet)
 {
-    unsigned between = dw_inputs_given(inputs, "drive.idler_driven_diameter"); // a belt may drive the idler
+    unsigned between = dw_inputs_given(inputs, "drive.idler_driven_diameter"); // a belt may drive it, or leave it
     const char *motor = dw_inputs_word(inputs, "drive.motor_kind");
     unsigned on_direct_current =
         strcmp(motor, "synchronous") != 0 && strcmp(motor, "induction") != 0; // direct drives are
@@ -16,7 +16,7 @@ void dw_drive_unused_remark(const DwInputs *inputs, DwDriveKind kind, DwSheet *s
         unsigned kinds; // that use it
     } uses[] = {
         {"drive.belt_length", 1u << DW_DRIVE_BELT | between << DW_DRIVE_IDLER},
-        {"drive.belt_thickness", 1u << DW_DRIVE_BELT},
+        {"drive.belt_thickness", 1u << DW_DRIVE_BELT | between << DW_DRIVE_IDLER},
         {"drive.belt_width", 1u << DW_DRIVE_BELT},
         {"drive.belt_listed_length", 1u << DW_DRIVE_BELT},
         {"drive.belt_age", 1u << DW_DRIVE_BELT},
@@ -29,9 +29,11 @@ void dw_drive_unused_remark(const DwInputs *inputs, DwDriveKind kind, DwSheet *s
         {"drive.belt_push", 1u << DW_DRIVE_BELT},
         {"drive.belt_give", 1u << DW_DRIVE_BELT},
         {"drive.idler_hardness", 1u << DW_DRIVE_IDLER},
-        {"drive.idler_diameter", 1u << DW_DRIVE_IDLER},
-        {"drive.idler_driven_diameter", 1u << DW_DRIVE_IDLER},
-        {"drive.motors", 1u << DW_DRIVE_BELT},
+        {"drive.idler_diameter", 1u << DW_DRIVE_IDLER | between << DW_DRIVE_BELT},
+        {"drive.idler_driven_diameter", 1u << DW_DRIVE_IDLER | 1u << DW_DRIVE_BELT},
+        {"drive.first_belt_length", between << DW_DRIVE_BELT},
+        {"drive.first_belt_thickness", between << DW_DRIVE_BELT},
+        {"drive.motors", 1u << DW_DRIVE_BELT | between << DW_DRIVE_IDLER},
         {"drive.poles", 1u << DW_DRIVE_DIRECT},
         {"drive.motor_kind", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER | on_direct_current << DW_DRIVE_DIRECT},
         {"drive.motor_poles", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},

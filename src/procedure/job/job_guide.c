@@ -18,19 +18,6 @@
 #include <time.h>
 #include <unistd.h>
 
-DwStatus dw_job_guide_knowledge(DwGuideKnowledge *knowledge, DwMessage *message)
-{
-    DwGuideTroubles troubles = {0};
-    char *folder = dw_text_format("%s/guide", dw_data_folder());
-    DwStatus status = dw_guide_knowledge_read(folder, knowledge, &troubles, message);
-    if (status == DW_OK && troubles.count)
-        status = dw_fail(message, DW_BAD_INPUT, "%s/%s 'deckwright guide check' lists all that is wrong there.", folder,
-                         troubles.lines[0]);
-    dw_guide_troubles_clear(&troubles);
-    free(folder);
-    return status;
-}
-
 // Years from MADE to today; NAN where the year is not known.
 static double age_of(int64_t made)
 {

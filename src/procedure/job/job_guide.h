@@ -6,8 +6,10 @@
 #include "book/job/job.h"
 #include "guide/guide_work.h"
 
-// Reads data/guide. What is wrong with it is DW_BAD_INPUT. The caller clears KNOWLEDGE, whatever the status.
-DwStatus dw_job_guide_knowledge(DwGuideKnowledge *knowledge, DwMessage *message);
+// What data/guide knows, as its files are now. What is wrong with it is DW_BAD_INPUT. The caller gives *KNOWLEDGE back
+// with dw_job_guide_done(), which takes NULL; several may have it at a time.
+DwStatus dw_job_guide_knowledge(const DwGuideKnowledge **knowledge, DwMessage *message);
+void dw_job_guide_done(const DwGuideKnowledge *knowledge);
 // Puts into CASE the drive, age and kind of the job's deck, what its sheets measured, what the guide was answered on it
 // last, and what the shop itself confirmed on other decks.
 DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_case, DwMessage *message);

@@ -187,25 +187,25 @@ static DwStatus plan(DwBook *book, const DwJob *job, const DwGuideKnowledge *kno
 
 DwStatus dw_job_guide_plan(DwBook *book, const DwJob *job, size_t *added, DwMessage *message)
 {
-    DwGuideKnowledge knowledge = {0};
+    const DwGuideKnowledge *knowledge;
     DwGuideCase guide_case;
     DwGuideReasons reasons;
     DwGuideWorks works;
     *added = 0;
     DwStatus status = dw_job_guide_knowledge(&knowledge, message);
     if (status == DW_OK) {
-        dw_guide_case_init(&guide_case, &knowledge);
+        dw_guide_case_init(&guide_case, knowledge);
         status = dw_job_guide_take(book, job, &guide_case, message);
         dw_guide_reason(&guide_case, &reasons);
         dw_guide_work(&guide_case, &reasons, &works);
         if (status == DW_OK)
             status = dw_job_guide_minutes(&guide_case, &works, message);
         if (status == DW_OK)
-            status = plan(book, job, &knowledge, &works, added, message);
+            status = plan(book, job, knowledge, &works, added, message);
         free(works.works);
         dw_guide_reasons_clear(&reasons);
         dw_guide_case_clear(&guide_case);
     }
-    dw_guide_knowledge_clear(&knowledge);
+    dw_job_guide_done(knowledge);
     return status;
 }

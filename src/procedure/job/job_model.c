@@ -1,12 +1,15 @@
 // SPDX-License-Identifier: MIT
 // What the library knows of a deck's model, where the deck itself says nothing.
 #include "base/arm_key.h"
+#include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/model/known.h"
 #include "book/shop/arm.h"
 #include "book/shop/deck.h"
 #include "procedure/job/job_sheet.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -145,15 +148,72 @@ static bool is_same_value(const char *key, const DwSheetInput *input, const char
     return same && value - input->value < 1e-9 + 1e-6 * input->value && input->value - value < 1e-9 + 1e-6 * value;
 }
 
-static void say(const DwModelKnowns *knowns, const DwInputs *fields, const DwSheetInput *input, DwText *text)
+// Inputs that the library knows alike: in words, and where from, NULL for a field of the model itself.
+typedef struct {
+    const DwModelKnown *known;
+    DwText text;
+} Told;
+
+typedef struct {
+    Told *items;
+    size_t count;
+} Tolds;
+
+static bool is_alike(const DwModelKnown *one, const DwModelKnown *other)
 {
-    const DwModelKnown *known = dw_inputs_given(fields, input->key) ? NULL : dw_model_known_best(knowns, input->key);
-    char *origin = known ? dw_model_known_origin(known, NULL) : NULL;
+    if (!one || !other)
+        return one == other;
+    char *origin = dw_model_known_origin(one, NULL), *also = dw_model_known_origin(other, NULL);
+    bool alike = strcmp(origin, also) == 0;
+    free(origin);
+    free(also);
+    return alike;
+}
+
+// Adds INPUT to what is known alike.
+static void tell(Tolds *tolds, const DwModelKnown *known, const DwSheetInput *input)
+{
+    size_t i = 0;
+    while (i < tolds->count && !is_alike(tolds->items[i].known, known))
+        i++;
+    if (i == tolds->count) {
+        tolds->items = dw_memory_resize(tolds->items, ++tolds->count, sizeof *tolds->items);
+        tolds->items[i] = (Told){.known = known};
+    }
+    DwText *text = &tolds->items[i].text;
     dw_text_add(text, "%s%s=%s%s%s", text->length ? "; " : "", input->key, input->text, *input->unit ? " " : "",
                 input->unit);
-    if (origin)
-        dw_text_add(text, " (%s)", origin);
-    free(origin);
+}
+
+// The remark on TOLD. Where from is part of each pattern, with its numbers: whoever reads it has it in their language.
+static void remark_on(DwSheet *sheet, const DwDeck *deck, const Told *told)
+{
+    const DwModelKnown *known = told->known;
+    const char *make = deck->make, *model = deck->model, *list = told->text.chars;
+    bool is_shared = known && *known->shared_by;
+    const char *by = is_shared ? N_(", shared by ") : "", *who = is_shared ? known->shared_by : "";
+    if (!known)
+        dw_sheet_remark_once(sheet, "As the library has it for %s %s, not found on this deck: %s.", make, model, list);
+    else if (known->decks > 1 && (known->low == known->high || isnan(known->low)))
+        dw_sheet_remark_once(sheet,
+                             "As the library has it for %s %s, not found on this deck: %s (the same on %zu decks%s%s).",
+                             make, model, list, known->decks, by, who);
+    else if (known->decks > 1)
+        dw_sheet_remark_once(
+            sheet,
+            "As the library has it for %s %s, not found on this deck: %s (median of %zu decks, %.6g to "
+            "%.6g%s%s%s%s).",
+            make, model, list, known->decks, known->low, known->high, *known->unit ? " " : "", known->unit, by, who);
+    else if (known->decks)
+        dw_sheet_remark_once(sheet,
+                             "As the library has it for %s %s, not found on this deck: %s (found on one deck%s%s).",
+                             make, model, list, by, who);
+    else if (*known->source)
+        dw_sheet_remark_once(sheet, "As the library has it for %s %s, not found on this deck: %s (%s%s%s).", make,
+                             model, list, known->source, by, who);
+    else
+        dw_sheet_remark_once(sheet, "As the library has it for %s %s, not found on this deck: %s (as noted%s%s).", make,
+                             model, list, by, who);
 }
 
 static DwStatus write_remark(DwBook *book, const DwDeck *deck, int64_t model, DwSheet *sheet, DwMessage *message)
@@ -161,7 +221,7 @@ static DwStatus write_remark(DwBook *book, const DwDeck *deck, int64_t model, Dw
     DwModelKnowns knowns;
     DwInputs *fields, *noted = dw_inputs_new();
     DwRecords arms;
-    DwText text = {0};
+    Tolds tolds = {0};
     DwStatus status = dw_deck_inputs(book, deck->record.id, noted, message);
     if (status == DW_OK)
         status = dw_record_list(book, &dw_arm_entity, "deck_id", deck->record.id, &arms, message);
@@ -173,17 +233,19 @@ static DwStatus write_remark(DwBook *book, const DwDeck *deck, int64_t model, Dw
             const DwSheetInput *input = &sheet->inputs[i];
             const char *best = input->given && dw_model_has(input->key) ? best_text(&knowns, fields, input->key) : NULL;
             if (best && !is_deck_s_own(noted, deck, has_arm, input->key) && is_same_value(input->key, input, best))
-                say(&knowns, fields, input, &text);
+                tell(&tolds, dw_inputs_given(fields, input->key) ? NULL : dw_model_known_best(&knowns, input->key),
+                     input);
+        }
+        for (size_t i = 0; i < tolds.count; i++) {
+            remark_on(sheet, deck, &tolds.items[i]);
+            dw_text_clear(&tolds.items[i].text);
         }
         if (status == DW_OK) {
             dw_inputs_free(fields);
             dw_model_knowns_clear(&knowns);
         }
     }
-    if (status == DW_OK && text.length)
-        dw_sheet_remark_once(sheet, "As the library has it for %s %s, not found on this deck: %s.", deck->make,
-                             deck->model, text.chars);
-    dw_text_clear(&text);
+    free(tolds.items);
     dw_inputs_free(noted);
     return status;
 }

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/small_file.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "procedure/live/live_clock.h"
 #include "procedure/live/live_inside.h"
 #include "procedure/live/live_words.h"
@@ -209,7 +210,8 @@ static void take_over(DwLiveSession *session, const Note *note)
     pthread_mutex_lock(&session->lock);
     snapshot->seq++;
     snapshot->state = DW_LIVE_STOPPED;
-    snprintf(snapshot->why, sizeof snapshot->why, "The bench was restarted. What it heard before can still be kept.");
+    dw_say_into(snapshot->why, sizeof snapshot->why,
+                "The bench was restarted. What it heard before can still be kept.");
     snprintf(snapshot->input, sizeof snapshot->input, "%s", note->input);
     snapshot->rate_hz = note->rate_hz;
     snapshot->channels = note->channels;
@@ -294,7 +296,7 @@ DwStatus dw_live_session_drop(DwLiveSession *session, DwMessage *message)
     session->snapshot.seq++;
     session->snapshot.stretches = 0;
     session->snapshot.take_from = session->snapshot.position;
-    snprintf(session->snapshot.take_why, sizeof session->snapshot.take_why, "What was heard was dropped.");
+    dw_say_into(session->snapshot.take_why, sizeof session->snapshot.take_why, "What was heard was dropped.");
     pthread_cond_broadcast(&session->changed);
     pthread_mutex_unlock(&session->lock);
     pthread_mutex_unlock(&session->control);

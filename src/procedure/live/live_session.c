@@ -2,6 +2,7 @@
 #include "procedure/live/live_session.h"
 
 #include "base/memory.h"
+#include "base/tongue.h"
 #include "procedure/live/live_clock.h"
 #include "procedure/live/live_inside.h"
 #include "procedure/live/live_words.h"
@@ -30,9 +31,10 @@ DwLiveSession *dw_live_session_new(void)
     pthread_condattr_destroy(&monotonic);
     DwLiveSnapshot *snapshot = &session->snapshot;
     snapshot->seq = 1;
-    snprintf(snapshot->why, sizeof snapshot->why, "No input was started.");
-    snprintf(snapshot->take_why, sizeof snapshot->take_why, "No input was started.");
-    snapshot->clock = (DwLiveClock){.error_ppm = NAN, .off_ppm = NAN, .over_s = NAN, .why = "No input was started."};
+    dw_say_into(snapshot->why, sizeof snapshot->why, "No input was started.");
+    dw_say_into(snapshot->take_why, sizeof snapshot->take_why, "No input was started.");
+    snapshot->clock = (DwLiveClock){.error_ppm = NAN, .off_ppm = NAN, .over_s = NAN};
+    dw_say_into(snapshot->clock.why, sizeof snapshot->clock.why, "No input was started.");
     DwLiveMeterSettings settings = dw_live_meter_settings(48000, 2); // its figures say that nothing came in
     DwLiveMeter *meter = dw_live_meter_new(&settings);
     snapshot->figures = *dw_live_meter_figures(meter);
@@ -104,7 +106,7 @@ static void change_state(DwLiveSession *session, DwLiveState state, const char *
     pthread_mutex_lock(&session->lock);
     session->snapshot.seq++;
     session->snapshot.state = state;
-    snprintf(session->snapshot.why, sizeof session->snapshot.why, "%s", why);
+    snprintf(session->snapshot.why, sizeof session->snapshot.why, "%s", dw_said(why));
     pthread_cond_broadcast(&session->changed);
     pthread_mutex_unlock(&session->lock);
 }
@@ -239,7 +241,7 @@ static bool take_up_again(DwLiveSession *session, const char *why)
     DwLiveCapture *capture = &session->capture;
     double rate_hz = dw_source_rate_hz(capture->source);
     char words[sizeof session->snapshot.why];
-    snprintf(words, sizeof words, "%.200s It is taken up again when it comes back.", why);
+    dw_say_into(words, sizeof words, "%.200s It is taken up again when it comes back.", why);
     change_state(session, DW_LIVE_AWAY, words);
     dw_source_close(capture->source);
     capture->source = NULL;
@@ -376,7 +378,8 @@ static void reset_snapshot(DwLiveSession *session, const DwLiveStart *start, con
     memcpy(snapshot->limit, limit, sizeof snapshot->limit);
     snprintf(snapshot->input, sizeof snapshot->input, "%s", start->input);
     snprintf(snapshot->format, sizeof snapshot->format, "%s", dw_source_format(capture->source));
-    snprintf(snapshot->take_why, sizeof snapshot->take_why, "%s", capture->take ? "" : "No take was asked for.");
+    snprintf(snapshot->take_why, sizeof snapshot->take_why, "%s",
+             capture->take ? "" : dw_said("No take was asked for."));
     dw_live_words_clock(&capture->check, capture->is_device, &snapshot->clock);
     dw_live_words_origin(capture->source ? dw_source_origin(capture->source) : NULL, snapshot);
     session->arrived_s = dw_live_clock_now();
@@ -408,7 +411,7 @@ void dw_live_session_forget(DwLiveSession *session)
     join_thread(session);
     clear_capture(session);
     pthread_mutex_lock(&session->lock);
-    snprintf(session->snapshot.take_why, sizeof session->snapshot.take_why, "No input was started.");
+    dw_say_into(session->snapshot.take_why, sizeof session->snapshot.take_why, "No input was started.");
     pthread_mutex_unlock(&session->lock);
 }
 

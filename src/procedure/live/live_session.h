@@ -29,7 +29,7 @@ typedef struct {
     double off_ppm;   // half-width of its 95 % interval, the computer's own clock within it
     double over_s;
     bool is_sure;  // steady over minutes and within what a sound device can be: fit to be kept
-    char why[160]; // why it is not known, or what to bear in mind
+    char why[400]; // why it is not known, or what to bear in mind
 } DwLiveClock;
 
 enum { DW_LIVE_STRETCHES = 6 };
@@ -48,7 +48,7 @@ typedef struct {
     char input[256];
     char format[160];
     DwSourceOrigin origin; // of a device; all zero for a recording or the tone
-    char remark[200];      // what the way in does to the sound (level, mute, resampling); "" for nothing
+    char remark[400];      // what the way in does to the sound (level, mute, resampling); "" for nothing
     double lost_s;         // of sound that never came, since the start
     double rate_hz;
     unsigned channels;

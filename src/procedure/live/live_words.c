@@ -1,12 +1,16 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/live/live_words.h"
 
+#include "base/memory.h"
+#include "base/text.h"
+#include "base/tongue.h"
 #include "base/usual_speed.h"
 #include "procedure/live/live_clock.h"
 
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 static const double STALL_S = 0.3; // without samples as long as this, nothing is of now
 
@@ -17,16 +21,17 @@ static void judge_clock(DwLiveClock *clock, double own_ppm)
     size_t size = sizeof clock->why;
     clock->is_sure = false;
     if (fabs(clock->error_ppm) > FAR_PPM)
-        snprintf(clock->why, size,
-                 "No sound device is so far off: sound was lost, or the device is not what it says. It is not kept.");
+        dw_say_into(
+            clock->why, size,
+            "No sound device is so far off: sound was lost, or the device is not what it says. It is not kept.");
     else if (clock->over_s < LEAST_S)
-        snprintf(clock->why, size, "It can be kept after %.0f s without a gap.", LEAST_S);
+        dw_say_into(clock->why, size, "It can be kept after %.0f s without a gap.", LEAST_S);
     else if (own_ppm > DISCIPLINED_PPM)
-        snprintf(clock->why, size,
-                 "No time server disciplines the computer's clock: it may be %.0f ppm off, so it is not kept.",
-                 own_ppm);
+        dw_say_into(clock->why, size,
+                    "No time server disciplines the computer's clock: it may be %.0f ppm off, so it is not kept.",
+                    own_ppm);
     else if (clock->off_ppm >= CLOSE_PPM)
-        snprintf(clock->why, size, "It is not sure enough yet: it is kept once it is within %.0f ppm.", CLOSE_PPM);
+        dw_say_into(clock->why, size, "It is not sure enough yet: it is kept once it is within %.0f ppm.", CLOSE_PPM);
     else
         clock->is_sure = true;
 }
@@ -36,10 +41,10 @@ void dw_live_words_clock(const DwClockCheck *check, bool is_device, DwLiveClock 
     DwClockReading reading;
     *clock = (DwLiveClock){.error_ppm = NAN, .off_ppm = NAN, .over_s = NAN};
     if (!is_device)
-        snprintf(clock->why, sizeof clock->why,
-                 "This input runs by the computer's own clock: there is nothing to check.");
+        dw_say_into(clock->why, sizeof clock->why,
+                    "This input runs by the computer's own clock: there is nothing to check.");
     else if (!dw_clock_check_read(check, &reading))
-        snprintf(clock->why, sizeof clock->why, "Not yet: it takes 20 s at least, and minutes to be sure.");
+        dw_say_into(clock->why, sizeof clock->why, "Not yet: it takes 20 s at least, and minutes to be sure.");
     else {
         double own = dw_live_clock_off_ppm();
         *clock = (DwLiveClock){
@@ -57,13 +62,13 @@ static bool tell_other_speed(const DwLiveFigures *figures, char *words, size_t s
         return false;
     const DwUsualSpeed *usual = dw_usual_speed_near(turns, WITHIN);
     if (usual)
-        snprintf(words, size,
-                 "The platter turns at about %.1f rpm: the deck stands at %s, not at the speed that is set here. "
-                 "Set one of them right.",
-                 turns, usual->plain);
+        dw_say_into(words, size,
+                    "The platter turns at about %.1f rpm: the deck stands at %s, not at the speed that is set here. "
+                    "Set one of them right.",
+                    turns, usual->plain);
     else
-        snprintf(words, size, "The platter turns at about %.1f rpm, far from the %.4g that is set here.", turns,
-                 figures->speed_rpm);
+        dw_say_into(words, size, "The platter turns at about %.1f rpm, far from the %.4g that is set here.", turns,
+                    figures->speed_rpm);
     return true;
 }
 
@@ -98,12 +103,14 @@ void dw_live_words_origin(const DwSourceOrigin *origin, DwLiveSnapshot *snapshot
     size_t size = sizeof snapshot->remark;
     snapshot->origin = origin ? *origin : (DwSourceOrigin){0};
     DwSaying way_in = dw_live_words_way_in(&snapshot->origin);
-    snprintf(words, size, "%s", way_in.text ? way_in.text : "");
+    char *said = way_in.text ? dw_say_saying(&way_in) : dw_memory_text("");
+    snprintf(words, size, "%.*s", dw_text_whole(said, (int)size - 1), said);
+    free(said);
     dw_saying_clear(&way_in);
     if (*words || tell_other_speed(&snapshot->figures, words, size))
         return;
     if (snapshot->lost_s > 0)
-        snprintf(words, size, "%.2f s of sound were lost since the start.", snapshot->lost_s);
+        dw_say_into(words, size, "%.2f s of sound were lost since the start.", snapshot->lost_s);
 }
 
 static void make_stale(DwLiveFigures *figures, double since_s, const char *why)
@@ -126,8 +133,8 @@ void dw_live_words_age(DwLiveSnapshot *snapshot)
     if (snapshot->state != DW_LIVE_RUNNING)
         make_stale(&snapshot->figures, snapshot->since_samples_s, snapshot->why);
     else if (snapshot->since_samples_s > STALL_S) {
-        snprintf(why, sizeof why, "No samples have come for %.1f s. Is the device still plugged in?",
-                 snapshot->since_samples_s);
+        dw_say_into(why, sizeof why, "No samples have come for %.1f s. Is the device still plugged in?",
+                    snapshot->since_samples_s);
         make_stale(&snapshot->figures, snapshot->since_samples_s, why);
     }
 }

@@ -74,6 +74,8 @@ static const char *const quantities[] = {
     "drive.belt_thickness",
     "drive.idler_diameter",
     "drive.idler_driven_diameter",
+    "drive.first_belt_length",
+    "drive.first_belt_thickness",
     "drive.poles",
     "drive.slots",
     "drive.tacho_lines",

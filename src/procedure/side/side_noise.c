@@ -21,6 +21,7 @@ typedef struct {
     DwReferenceTones *tones[2]; // NULL: no reference; two: that of each channel alone
     const char *direction;
     double velocity_cm_s;
+    double raised_db[2];
 } Silence;
 
 static bool is_silence(const DwBandPlanBand *band)
@@ -125,6 +126,17 @@ static bool read_reference(const Silence *silence, DwReferenceTone *tone)
     return true;
 }
 
+// A channel that was raised counts as little in the reference as in the noise under it: else what it is raised by,
+// which is known no better than the record's bands are level, is in the reference and not in the noise.
+static void weigh(const Silence *silence, DwReferenceTone *tone)
+{
+    double weight[2], sum = 0;
+    for (size_t c = 0; c < 2; c++)
+        sum += weight[c] = pow(10, -silence->raised_db[c] / 10);
+    for (size_t c = 0; c < 2; c++)
+        tone->rms[c] *= sqrt(2 * weight[c] / sum);
+}
+
 // Where one channel comes and goes its clicks would read as ticks and a scratch: the other's groove is heard alone.
 static void listen_to(const DwSideWork *work, Silence *silence, DwNoiseSettings *settings)
 {
@@ -165,6 +177,7 @@ static DwStatus prepare(const DwSideWork *work, void **part, DwMessage *message)
     Silence *silence = dw_memory_new(1, sizeof *silence);
     listen_to(work, silence, &settings);
     silence->noise = dw_noise_new(&settings);
+    memcpy(silence->raised_db, settings.raised_db, sizeof silence->raised_db);
     silence->drive = drive;
     dw_side_parts_hear(work, index, -EDGE_S, &listener, silence);
     dw_side_parts_measure_on(work, index);
@@ -179,9 +192,11 @@ static DwStatus read(void *part, const DwSideWork *work, DwSheet *sheet, DwMessa
     DwNoiseReference reference = {.rms = NAN};
     DwReferenceTone tone;
     bool heard = read_reference(silence, &tone);
-    if (heard && silence->alone.alone && strcmp(silence->direction, "left") != 0 &&
-        strcmp(silence->direction, "right") != 0)
+    bool of_both = heard && strcmp(silence->direction, "left") != 0 && strcmp(silence->direction, "right") != 0;
+    if (of_both && silence->alone.alone)
         tone.rms[!silence->alone.channel] = tone.rms[silence->alone.channel];
+    else if (of_both)
+        weigh(silence, &tone);
     if (heard)
         dw_noise_reference_refer(&tone, silence->direction, silence->velocity_cm_s, work->inputs, &reference);
     else

@@ -115,13 +115,32 @@ static double px_per_mm(const DwBundlePhoto *photo)
     return most;
 }
 
+// How the lines that are printed along the groove run in PHOTO at AT, of length 1.
+static DwPoint line_way(const DwBundlePhoto *photo, DwPoint at)
+{
+    DwPlane plane, back;
+    if (!dw_mark_finder_plane(photo->marks, photo->count, &plane) || !dw_plane_inverse(&plane, &back))
+        return (DwPoint){0, 0};
+    DwPoint here = dw_plane_map(&back, at), there = dw_plane_map(&plane, (DwPoint){here.x, here.y + 1});
+    double length = hypot(there.x - at.x, there.y - at.y);
+    return (DwPoint){(there.x - at.x) / length, (there.y - at.y) / length};
+}
+
 // Moves the touched ends of LINE onto the edge that is found there. Returned: whether one is.
-static bool snap_line(const DwGrey *grey, const DwBundlePhoto *photo, size_t number, double touch_px, int kind,
+static bool snap_line(const DwGrey *grey, const DwPoseTaken *taken, size_t number, double touch_px, int kind,
                       DwBundleLine *line)
 {
+    const DwBundlePhoto *photo = &taken->bundle.photos[number];
     DwPoint from = line->from[number], to = line->to[number];
-    DwTouchedLine touched = {from, to, 3 * touch_px + 1, bar_share * hypot(to.x - from.x, to.y - from.y)};
+    DwTouchedLine touched = {from,
+                             to,
+                             3 * touch_px + 1,
+                             bar_share * hypot(to.x - from.x, to.y - from.y),
+                             dw_marked_paper_line_mm(taken->paper) * px_per_mm(photo),
+                             {0, 0}};
     DwSnapped found[2];
+    if (touched.line_px > 0)
+        touched.line_way = line_way(photo, from);
     if (kind == TUBE) {
         touched.off_px +=
             tube_touch_px + tube_touch_share * hypot(to.x - from.x, to.y - from.y); // no edge shows its middle
@@ -151,7 +170,7 @@ static void snap_lines(const DwGrey *grey, size_t number, double touch_px, DwPos
         DwBundleLine *line = taken->line_at[i] < 0 ? NULL : &taken->bundle.lines[taken->line_at[i]];
         if (!line || isnan(line->from[number].x))
             continue;
-        if (snap_line(grey, &taken->bundle.photos[number], number, touch_px, lines[i].kind, line))
+        if (snap_line(grey, taken, number, touch_px, lines[i].kind, line))
             taken->snapped++;
         else
             taken->unsnapped++;

@@ -15,8 +15,10 @@ static const char *const quantities[] = {"belt.thickness", "print.scale", "drive
 enum { MARKS_LEAST = 4, PIECES_MOST = 4000 };
 
 static const double cell_mm = 0.15, inset_mm = 1, piece_mm = 0.5, smooth_mm = 0.7;
+static const double white_light = 200; // what the view from above makes of the marks' white, of 255
 static const double least_area_mm2 = 300, most_rest_px = 2, most_aslant_deg = 30;
-static const double print_share = 0.0015, edge_mm = 0.1; // what print and edge leave; common practice, no source
+// What remains of the print, its rulers measured to 0.15 mm in 100, and of an edge; common practice, no source.
+static const double print_share = 0.0015, edge_mm = 0.1;
 static const double hump_share = 0.12;
 
 // A belt seen from above, in millimetres of the card.
@@ -38,20 +40,19 @@ static DwPoint card_of(const Belt *belt, double x, double y)
     return (DwPoint){(x * cell_mm - belt->half_width) * belt->scale, (y * cell_mm - belt->half_height) * belt->scale};
 }
 
-// What is white where the marks are: those that are seen tell it.
-static uint8_t white_of(const Belt *belt)
+// The light of what is white where the marks are: those that are seen tell it.
+static double white_of(const Belt *belt)
 {
     double sum = 0;
     const DwBundlePhoto *photo = &belt->bundle.photos[0];
     for (size_t i = 0; i < photo->count; i++)
         sum += photo->marks[i].edges.white / (double)photo->count;
-    return (uint8_t)sum;
+    return fmax(1, dw_grey_light_of((uint8_t)sum));
 }
 
 // Paints the marks and their ground white in the view from above.
 static void hide_marks(const Belt *belt, uint8_t *pixels, int width, int height)
 {
-    uint8_t white = white_of(belt);
     for (size_t i = 0; i < dw_paper_marks_count(belt->paper); i++) {
         DwPaperMark mark = dw_paper_mark(belt->paper, i);
         double reach = mark.size_mm * (0.5 + 1.0 / 16);
@@ -59,24 +60,25 @@ static void hide_marks(const Belt *belt, uint8_t *pixels, int width, int height)
         int top = (int)((mark.y_mm - reach + belt->half_height) / cell_mm), foot = top + (int)(2 * reach / cell_mm);
         for (int y = top < 0 ? 0 : top; y <= foot && y < height; y++)
             for (int x = left < 0 ? 0 : left; x <= right && x < width; x++)
-                pixels[(ptrdiff_t)y * width + x] = white;
+                pixels[(ptrdiff_t)y * width + x] = (uint8_t)white_light;
     }
 }
 
-// The card as seen from right above, the lens's bending and the slant taken out.
+// The light of the card as seen from right above, the lens's bending and the slant taken out.
 static uint8_t *look_from_above(const Belt *belt, DwGrey *above)
 {
     int width = (int)(2 * belt->half_width / cell_mm), height = (int)(2 * belt->half_height / cell_mm);
     uint8_t *pixels = dw_memory_new((size_t)width * (size_t)height, 1);
+    double white = white_of(belt);
     for (int y = 0; y < height; y++)
         for (int x = 0; x < width; x++) {
             double sum = 0;
             for (int part = 0; part < 4; part++) {
                 DwPoint at = card_of(belt, x + 0.25 + 0.5 * (part % 2), y + 0.25 + 0.5 * (part / 2));
                 DwPlace place = {at.x, at.y, 0};
-                sum += dw_grey_at(&belt->photo.grey, dw_bundled_see(belt->bundled, &belt->bundle, 0, place)) / 4;
+                sum += dw_grey_light_at(&belt->photo.grey, dw_bundled_see(belt->bundled, &belt->bundle, 0, place)) / 4;
             }
-            pixels[(ptrdiff_t)y * width + x] = (uint8_t)(sum + 0.5);
+            pixels[(ptrdiff_t)y * width + x] = (uint8_t)fmin(255, white_light * sum / white + 0.5);
         }
     hide_marks(belt, pixels, width, height);
     *above = (DwGrey){width, height, width, pixels};

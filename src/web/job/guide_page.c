@@ -58,7 +58,7 @@ static void write_yes_no(DwPage *page, const DwGuideVisit *visit, const DwGuideS
 {
     static const char *const values[] = {"yes", "no", "unknown"};
     const char *words[] = {_("Yes"), _("No"), _("Cannot tell")};
-    const DwGuideSign *row = &visit->knowledge.signs[sign];
+    const DwGuideSign *row = &visit->knowledge->signs[sign];
     char *key = dw_guide_sign_name(row);
     const char *before = dw_guide_answer_word(visit->guide_case.evidence[sign].answer);
     dw_html_element(page->html, "h2", dw_words(row->ask), "class", "ask", NULL);
@@ -70,7 +70,7 @@ static void write_yes_no(DwPage *page, const DwGuideVisit *visit, const DwGuideS
         bool asked = row->symptom && i == 0;
         char *value =
             step->again ? dw_text_format("%s,%s", before, values[i]) : dw_memory_text(asked ? "asked" : values[i]);
-        write_answer(page, visit, key, value, words[i], step->test < 0 ? "" : visit->knowledge.tests[step->test].key);
+        write_answer(page, visit, key, value, words[i], step->test < 0 ? "" : visit->knowledge->tests[step->test].key);
         free(value);
     }
     dw_html_close(page->html, "div");
@@ -91,7 +91,7 @@ static void write_procedure(DwPage *page, const DwGuideVisit *visit, const DwGui
 static void write_test(DwPage *page, const DwGuideVisit *visit, const DwGuideStep *step)
 {
     DwHtml *html = page->html;
-    const DwGuideTest *test = &visit->knowledge.tests[step->test];
+    const DwGuideTest *test = &visit->knowledge->tests[step->test];
     dw_html_open(html, "p", "class", "lead", NULL);
     dw_html_format(html, _("%s, %g minutes"), dw_words(test->name), test->minutes);
     dw_html_close(html, "p");
@@ -121,7 +121,7 @@ static void write_others(DwPage *page, const DwGuideVisit *visit, const DwGuideS
             dw_html_element(html, "summary", _("Try something else first"), NULL);
             dw_html_open(html, "div", "class", "acts", NULL);
         }
-        const DwGuideTest *test = &visit->knowledge.tests[step->test];
+        const DwGuideTest *test = &visit->knowledge->tests[step->test];
         char *path = dw_text_format("%s?test=%s", visit->path, test->key);
         char *words = dw_text_format(_("%s, %g minutes"), dw_words(test->name), test->minutes);
         dw_html_element(html, "a", words, "class", "button second", "href", path, NULL);
@@ -162,9 +162,9 @@ static void write_complaints(DwPage *page, const DwGuideVisit *visit)
     dw_html_open(html, "details", "class", "add", NULL);
     dw_html_element(html, "summary", _("Choose a complaint from the list"), NULL);
     dw_html_open(html, "div", "class", "complaints", NULL);
-    for (size_t i = 0; i < visit->knowledge.symptom_count; i++) {
-        char *key = dw_guide_sign_name(&visit->knowledge.signs[i]);
-        write_answer(page, visit, key, "yes", dw_words(visit->knowledge.signs[i].ask), "");
+    for (size_t i = 0; i < visit->knowledge->symptom_count; i++) {
+        char *key = dw_guide_sign_name(&visit->knowledge->signs[i]);
+        write_answer(page, visit, key, "yes", dw_words(visit->knowledge->signs[i].ask), "");
         free(key);
     }
     dw_html_close(html, "div");
@@ -196,8 +196,8 @@ static void write_take_back(DwPage *page, const DwGuideVisit *visit)
     int last = dw_guide_visit_last(visit);
     if (last < 0 || !visit->job.record.id) // on the telephone the browser goes back
         return;
-    char *key = dw_guide_sign_name(&visit->knowledge.signs[last]);
-    char *words = dw_text_format(_("Take back: %s"), dw_words(visit->knowledge.signs[last].ask));
+    char *key = dw_guide_sign_name(&visit->knowledge->signs[last]);
+    char *words = dw_text_format(_("Take back: %s"), dw_words(visit->knowledge->signs[last].ask));
     dw_form_begin(page, visit->path, false);
     dw_html_void(page->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
     dw_html_void(page->html, "input", "type", "hidden", "name", "answer", "value", "open", NULL);
@@ -271,7 +271,7 @@ static DwAnswer post_guide(const DwWebRequest *request)
     DwMessage message;
     if (dw_guide_visit_open(request, &visit, &answer)) {
         const char *test = dw_request_field(request, "test");
-        bool goes_on = dw_guide_test_find(&visit.knowledge, test) >= 0;
+        bool goes_on = dw_guide_test_find(visit.knowledge, test) >= 0;
         DwStatus status = take_post(&visit, &message);
         if (status == DW_OK)
             answer = dw_answer_go("%s%s%s", visit.path, goes_on ? "?test=" : "", goes_on ? test : "");
@@ -315,7 +315,7 @@ static DwStatus put_into_estimate(DwGuideVisit *visit, DwMessage *message)
 {
     int64_t version;
     size_t added;
-    return dw_job_guide_estimate(visit->request->book, &visit->job, &visit->knowledge, &visit->works, &version, &added,
+    return dw_job_guide_estimate(visit->request->book, &visit->job, visit->knowledge, &visit->works, &version, &added,
                                  message);
 }
 

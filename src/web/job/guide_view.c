@@ -25,18 +25,18 @@ void dw_guide_view_cautions(DwPage *page, const DwGuideVisit *visit)
         dw_page_caution(page, words);
         free(words);
     }
-    for (size_t i = 0; i < visit->knowledge.symptom_count; i++) {
+    for (size_t i = 0; i < visit->knowledge->symptom_count; i++) {
         bool yes = guide_case->evidence[i].answer == DW_GUIDE_YES;
-        if (yes && visit->knowledge.signs[i].caution)
-            dw_page_caution(page, dw_words(visit->knowledge.signs[i].caution));
+        if (yes && visit->knowledge->signs[i].caution)
+            dw_page_caution(page, dw_words(visit->knowledge->signs[i].caution));
     }
     if (dw_guide_case_was_dangerous(guide_case))
         dw_page_caution(page, dw_words(dw_guide_after_danger));
-    for (size_t i = 0; i < visit->knowledge.test_count; i++) {
+    for (size_t i = 0; i < visit->knowledge->test_count; i++) {
         if (!dw_guide_case_keeps_unplugged(guide_case, i))
             continue;
         char *words = dw_text_format(_("Unplug the deck and leave it unplugged until this is passed: %s."),
-                                     dw_words(visit->knowledge.tests[i].name));
+                                     dw_words(visit->knowledge->tests[i].name));
         dw_page_caution(page, words);
         free(words);
     }
@@ -49,7 +49,7 @@ static double *chances_before(const DwGuideVisit *visit)
 {
     int last = dw_guide_visit_last(visit);
     const DwGuideEvidence *said = last < 0 ? NULL : &visit->guide_case.evidence[last];
-    if (!said || (visit->knowledge.signs[last].symptom && said->answer == DW_GUIDE_YES && !said->asked))
+    if (!said || (visit->knowledge->signs[last].symptom && said->answer == DW_GUIDE_YES && !said->asked))
         return NULL; // what the owner brought is no step
     // The evidence is put back as it was: nothing else of the case is changed.
     DwGuideEvidence *evidence = &visit->guide_case.evidence[last], kept = *evidence;
@@ -80,7 +80,7 @@ static void write_confirm(DwPage *page, const DwGuideVisit *visit, size_t fault)
 {
     char *action = dw_text_format("%s/confirm", visit->path);
     dw_form_begin(page, action, false);
-    dw_html_void(page->html, "input", "type", "hidden", "name", "fault", "value", visit->knowledge.faults[fault].key,
+    dw_html_void(page->html, "input", "type", "hidden", "name", "fault", "value", visit->knowledge->faults[fault].key,
                  NULL);
     dw_html_element(page->html, "button", _("It was this: keep it as a finding"), "type", "submit", "class", "second",
                     NULL);
@@ -109,7 +109,7 @@ static void write_cause(DwPage *page, const DwGuideVisit *visit, size_t fault, d
     dw_html_element(html, "span", "%", "class", "unit", NULL);
     dw_html_close(html, "span");
     dw_html_open(html, "span", "class", "name", NULL);
-    dw_html_text(html, dw_words(visit->knowledge.faults[fault].name));
+    dw_html_text(html, dw_words(visit->knowledge->faults[fault].name));
     if (fabs(before - chance) >= 0.005) {
         char *words = dw_text_format(_("was %.0f %%"), 100 * before);
         dw_html_element(html, "small", words, NULL);
@@ -158,7 +158,7 @@ static char *minutes_words(const DwGuideWork *work)
 static void write_work(DwPage *page, const DwGuideVisit *visit, const DwGuideWork *work)
 {
     DwHtml *html = page->html;
-    const DwGuideRemedy *remedy = &visit->knowledge.remedies[work->remedy];
+    const DwGuideRemedy *remedy = &visit->knowledge->remedies[work->remedy];
     char *minutes = minutes_words(work);
     dw_html_open(html, "li", NULL);
     dw_html_element(html, "strong", dw_words(remedy->name), NULL);
@@ -218,15 +218,15 @@ static void write_called(DwPage *page, const DwGuideVisit *visit, size_t fault)
     DwGuideWorks works;
     DwMessage message;
     double least = 0, most = 0;
-    dw_guide_work_for(&visit->knowledge, &fault, 1, &works);
+    dw_guide_work_for(visit->knowledge, &fault, 1, &works);
     dw_job_guide_minutes(&visit->guide_case, &works, &message); // without the list the minutes are not known
     dw_html_open(html, "li", NULL);
     dw_html_open(html, "strong", NULL);
     dw_html_format(html, _("If it is this (%.0f %%): %s"), 100 * visit->reasons.chance[fault],
-                   dw_words(visit->knowledge.faults[fault].name));
+                   dw_words(visit->knowledge->faults[fault].name));
     dw_html_close(html, "strong");
     for (size_t i = 0; i < works.count; i++) {
-        const DwGuideRemedy *remedy = &visit->knowledge.remedies[works.works[i].remedy];
+        const DwGuideRemedy *remedy = &visit->knowledge->remedies[works.works[i].remedy];
         char *minutes = minutes_words(&works.works[i]);
         dw_html_open(html, "p", NULL);
         dw_html_format(html, "%s%s%s", dw_words(remedy->name), *minutes ? ", " : "", minutes);
@@ -274,12 +274,12 @@ void dw_guide_view_path(DwPage *page, const DwGuideVisit *visit)
     dw_html_element(html, "summary", _("Answers so far"), NULL);
     dw_html_open(html, "dl", "class", "answered", NULL);
     for (unsigned turn = 1; turn <= guide_case->turns; turn++)
-        for (size_t i = 0; i < visit->knowledge.sign_count; i++) {
+        for (size_t i = 0; i < visit->knowledge->sign_count; i++) {
             if (guide_case->evidence[i].turn != turn)
                 continue;
             char *word = dw_guide_spoken_word(guide_case, i);
             bool by_hand = strcmp(guide_case->evidence[i].from, "answered") == 0;
-            dw_html_element(html, "dt", dw_words(visit->knowledge.signs[i].ask), NULL);
+            dw_html_element(html, "dt", dw_words(visit->knowledge->signs[i].ask), NULL);
             dw_html_open(html, "dd", NULL);
             dw_html_text(html, word);
             if (!by_hand)

@@ -52,10 +52,10 @@ char *dw_guide_visit_said(const DwGuideVisit *visit)
     const DwGuideCase *guide_case = &visit->guide_case;
     DwText text = {0};
     for (unsigned turn = 1; turn <= guide_case->turns; turn++)
-        for (size_t i = 0; i < visit->knowledge.sign_count; i++) {
+        for (size_t i = 0; i < visit->knowledge->sign_count; i++) {
             if (guide_case->evidence[i].turn != turn)
                 continue;
-            char *name = dw_guide_sign_name(&visit->knowledge.signs[i]), *word = dw_guide_case_word(guide_case, i);
+            char *name = dw_guide_sign_name(&visit->knowledge->signs[i]), *word = dw_guide_case_word(guide_case, i);
             dw_text_add(&text, "%s=%s;", name, word);
             free(name);
             free(word);
@@ -89,7 +89,7 @@ bool dw_guide_visit_open(const DwWebRequest *request, DwGuideVisit *visit, DwAns
     visit->path = of_job ? dw_text_format("/job/%04lld/guide", (long long)visit->job.number) : dw_memory_text("/guide");
     DwStatus status = dw_job_guide_knowledge(&visit->knowledge, &message);
     if (status == DW_OK) {
-        dw_guide_case_init(&visit->guide_case, &visit->knowledge);
+        dw_guide_case_init(&visit->guide_case, visit->knowledge);
         visit->said = of_job ? "" : dw_request_query(request, "said");
         status = of_job ? dw_job_guide_take(request->book, &visit->job, &visit->guide_case, &message)
                         : take_said(visit, &message);
@@ -109,7 +109,7 @@ void dw_guide_visit_close(DwGuideVisit *visit)
     free(visit->works.works);
     if (visit->guide_case.knowledge)
         dw_guide_case_clear(&visit->guide_case);
-    dw_guide_knowledge_clear(&visit->knowledge);
+    dw_job_guide_done(visit->knowledge);
     dw_record_clear(&visit->job.record);
     free(visit->path);
     *visit = (DwGuideVisit){0};
@@ -149,7 +149,7 @@ const DwGuideStep *dw_guide_visit_step(const DwGuideVisit *visit)
             continue;
         if (!best)
             best = step;
-        if (!safety && step->test >= 0 && strcmp(visit->knowledge.tests[step->test].key, begun) == 0)
+        if (!safety && step->test >= 0 && strcmp(visit->knowledge->tests[step->test].key, begun) == 0)
             return step;
     }
     bool over = reasons->standing == DW_GUIDE_CLEAR || reasons->standing == DW_GUIDE_CANNOT_TELL;
@@ -158,7 +158,7 @@ const DwGuideStep *dw_guide_visit_step(const DwGuideVisit *visit)
 
 int dw_guide_visit_sign(const DwGuideVisit *visit, const DwGuideStep *step)
 {
-    for (size_t i = 0; !step->drive && i < visit->knowledge.sign_count; i++)
+    for (size_t i = 0; !step->drive && i < visit->knowledge->sign_count; i++)
         if (dw_guide_step_asks(&visit->guide_case, step, i))
             return (int)i;
     return -1;
@@ -168,7 +168,7 @@ int dw_guide_visit_last(const DwGuideVisit *visit)
 {
     int last = -1;
     unsigned turn = 0;
-    for (size_t i = 0; i < visit->knowledge.sign_count; i++) {
+    for (size_t i = 0; i < visit->knowledge->sign_count; i++) {
         const DwGuideEvidence *evidence = &visit->guide_case.evidence[i];
         if (evidence->turn > turn && strcmp(evidence->from, "answered") == 0) {
             turn = evidence->turn;

@@ -14,7 +14,7 @@ enum { DW_GUIDE_CALL_QUESTIONS = 5 }; // of a call with an owner
 
 typedef struct {
     const DwWebRequest *request;
-    DwGuideKnowledge knowledge;
+    const DwGuideKnowledge *knowledge;
     DwGuideCase guide_case;
     DwGuideReasons reasons;
     DwGuideWorks works;

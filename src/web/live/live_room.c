@@ -2,6 +2,7 @@
 #include "web/live/live_room.h"
 
 #include "base/memory.h"
+#include "base/quantity.h"
 #include "base/text.h"
 #include "procedure/live/live_clock.h"
 #include "procedure/live/live_inputs.h"
@@ -181,11 +182,37 @@ void dw_live_room_add_inputs(DwLiveRoom *room, unsigned number, const DwProcedur
     pthread_mutex_unlock(&place->lock);
 }
 
+// What SENTENCE, of SIZE bytes, says of quantities by their keys says it by their labels.
+static void name_quantities(char *sentence, size_t size)
+{
+    const char *key;
+    size_t length;
+    if (!dw_quantity_in(sentence, sentence, &key, &length))
+        return;
+    char *named = dw_quantity_words(sentence);
+    snprintf(sentence, size, "%.*s", dw_text_whole(named, (int)size - 1), named);
+    free(named);
+}
+
+// Every sentence of a snapshot, for people who read pages and type no keys.
+static void say_for_pages(DwLiveSnapshot *snapshot)
+{
+    DwLiveFigures *figures = &snapshot->figures;
+    name_quantities(snapshot->why, sizeof snapshot->why);
+    name_quantities(snapshot->remark, sizeof snapshot->remark);
+    name_quantities(snapshot->take_why, sizeof snapshot->take_why);
+    name_quantities(snapshot->clock.why, sizeof snapshot->clock.why);
+    name_quantities(figures->why, sizeof figures->why);
+    for (size_t i = 0; i < DW_LIVE_FIGURES; i++)
+        name_quantities(figures->figure[i].why, sizeof figures->figure[i].why);
+}
+
 DwLiveSnapshot *dw_live_room_look(DwLiveRoom *room, unsigned number)
 {
     Place *place = &room->places[number];
     DwLiveSnapshot *snapshot = dw_memory_new(1, sizeof *snapshot);
     dw_live_session_wait(place->session, 0, 0, snapshot);
+    say_for_pages(snapshot);
     pthread_mutex_lock(&place->lock);
     if (*snapshot->input)
         snprintf(snapshot->input, sizeof snapshot->input, "%s", place->label);

@@ -297,7 +297,8 @@ static void write_clock(DwPage *page, unsigned place, const DwLiveClock *clock)
     DwHtml *html = page->html;
     dw_html_open(html, "p", "id", dw_live_id(place, "clock").text, NULL);
     if (isfinite(clock->error_ppm))
-        dw_html_format(html, _("The input's clock is off by %+.1f ± %.1f ppm. "), clock->error_ppm, clock->off_ppm);
+        dw_html_format(html, _("The input's clock is off by %s ± %s ppm. "),
+                       dw_number_print(clock->error_ppm, 1, true).text, dw_number_print(clock->off_ppm, 1, false).text);
     dw_html_text(html, clock->why);
     dw_html_close(html, "p");
 }

@@ -46,23 +46,25 @@ static size_t piece_of(const DwAttachment *recording)
     return i;
 }
 
-static void write_player(DwPage *page, const DwAttachment *recording, const char *words)
+static void write_player(DwPage *page, const DwJob *job, const DwAttachment *recording, const char *words)
 {
     DwHtml *html = page->html;
-    char *path = dw_text_format("/recording/%lld", (long long)recording->record.id);
+    char *path = dw_text_format("/job/%04lld/ears/sound/%lld", (long long)job->number, (long long)recording->record.id);
     dw_html_open(html, "figure", "class", "heard", NULL);
     dw_html_element(html, "figcaption", words, NULL);
     dw_html_open(html, "audio", "controls", DW_HTML_BARE, "preload", "none", "src", path, "aria-label", words, NULL);
     dw_html_close(html, "audio");
-    dw_html_open(html, "a", "href", path, "download", recording->original_name, NULL);
-    dw_html_text(html, _("Save the file, to send it along"));
-    dw_html_close(html, "a");
+    if (!page->request->locked) {
+        dw_html_open(html, "a", "href", path, "download", recording->original_name, NULL);
+        dw_html_text(html, _("Save the file, to send it along"));
+        dw_html_close(html, "a");
+    }
     dw_html_close(html, "figure");
     free(path);
 }
 
-// The newest of each kind of piece.
-static void write_heard(DwPage *page, const DwRecords *all)
+// The newest of each kind of piece. Returned: whether there is any.
+static bool write_heard(DwPage *page, const DwJob *job, const DwRecords *all)
 {
     bool any = false;
     for (size_t p = 0; p < PIECES; p++)
@@ -70,13 +72,14 @@ static void write_heard(DwPage *page, const DwRecords *all)
             const DwAttachment *recording = recording_at(all, i);
             if (!recording || piece_of(recording) != p)
                 continue;
-            write_player(page, recording, dw_words(pieces[p].words));
+            write_player(page, job, recording, dw_words(pieces[p].words));
             any = true;
             break;
         }
     if (any)
         dw_html_element(page->html, "p", _("All are equally loud (ITU-R BS.1770): what differs is not the volume."),
                         "class", "quiet", NULL);
+    return any;
 }
 
 static void write_choice(DwPage *page, const char *name, const char *label, const DwRecords *all, DwPhase other)
@@ -127,8 +130,13 @@ static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const 
     DwPage *page = dw_page_begin(
         request, &(DwPageHead){.title = _("Hear it"), .style = "measure.css", .room = DW_ROOM_BOARD, .help = "twin"});
     dw_job_head_write(page, job, _("Hear it"));
-    write_heard(page, all);
-    write_form(page, job, all);
+    if (write_heard(page, job, all)) {
+        char *here = dw_text_format("/job/%04lld/ears", (long long)job->number);
+        dw_page_hand_over(page, here);
+        free(here);
+    }
+    if (!request->locked)
+        write_form(page, job, all);
     return dw_page_end(page);
 }
 
@@ -224,6 +232,8 @@ static DwAnswer make_ears(const DwWebRequest *request)
     DwEars ears;
     DwRecords all = {.entity = &dw_attachment_entity};
     DwMessage message;
+    if (request->locked) // the page that a customer hears it from makes nothing
+        return dw_answer_refusal(403, _("This screen shows one page only. Nothing was changed."));
     if (dw_job_head_find(request, &job, &answer)) {
         char *place = dw_text_format("/job/%04lld/ears", (long long)job.number);
         DwStatus status = dw_attachment_of_job(request->book, job.record.id, &all, &message);
@@ -244,30 +254,32 @@ static DwAnswer make_ears(const DwWebRequest *request)
     return answer;
 }
 
-// The recording itself, for a player: pieces of some seconds, not whole sides.
+// The recording itself, for a player: pieces of some seconds, not whole sides, and of this job alone.
+static DwAnswer send_piece(const DwWebRequest *request, const DwJob *job, const DwRecords *all)
+{
+    int64_t id = dw_request_id(request, "id");
+    (void)job;
+    for (size_t i = 0; i < all->count; i++) {
+        const DwAttachment *recording = recording_at(all, i);
+        if (!recording || recording->record.id != id || recording->bytes > PLAYED_MOST || piece_of(recording) == PIECES)
+            continue;
+        size_t length = 0;
+        char *path = dw_attachment_path(request->book, recording), *bytes = dw_request_read(path, &length);
+        free(path);
+        if (bytes)
+            return dw_answer_bytes_asked("audio/wav", bytes, length);
+    }
+    return dw_answer_refusal(404, _("There is no such recording to play."));
+}
+
 static DwAnswer send_recording(const DwWebRequest *request)
 {
-    DwAnswer answer = dw_answer_refusal(404, _("There is no such recording to play."));
-    DwAttachment recording;
-    DwMessage message;
-    dw_record_init(&recording.record, &dw_attachment_entity);
-    if (dw_record_load(request->book, &recording.record, dw_request_id(request, "id"), &message) == DW_OK &&
-        recording.kind == DW_ATTACHMENT_RECORDING && recording.bytes <= PLAYED_MOST && piece_of(&recording) < PIECES) {
-        size_t length = 0;
-        char *path = dw_attachment_path(request->book, &recording), *bytes = dw_request_read(path, &length);
-        free(path);
-        if (bytes) {
-            dw_answer_clear(&answer);
-            answer = dw_answer_bytes_asked("audio/wav", bytes, length);
-        }
-    }
-    dw_record_clear(&recording.record);
-    return answer;
+    return dw_job_head_attached(request, send_piece);
 }
 
 const DwWebRoute dw_routes_ears[] = {
     {"GET", "/job/:number/ears", show_ears, false},
     {"POST", "/job/:number/ears", make_ears, false},
-    {"GET", "/recording/:id", send_recording, false},
+    {"GET", "/job/:number/ears/sound/:id", send_recording, false},
     {0},
 };

@@ -163,9 +163,46 @@ static void write_choice(DwPage *page, const DwMeasureField *field, const Ids *i
     dw_html_close(page->html, "select");
 }
 
+// How much of the LENGTH letters at LINE stands before QUANTITY's own unit; all where no such unit ends it, or where
+// the number alone would be read otherwise.
+static size_t before_unit(const DwQuantity *quantity, const char *line, size_t length)
+{
+    const DwUnit *own = dw_unit_find(quantity->dimension, quantity->unit);
+    char *whole = dw_text_format("%.*s", (int)length, line), *at = whole;
+    double value, bare_value;
+    size_t kept = length;
+    bool is_read = dw_quantity_read(quantity, whole, &value, NULL, NULL) == DW_OK;
+    while (*at && dw_unit_find(quantity->dimension, at) != own)
+        at++;
+    if (is_read && *at) {
+        while (at > whole && at[-1] == ' ')
+            at--;
+        *at = '\0';
+        if (dw_quantity_read(quantity, whole, &bare_value, NULL, NULL) == DW_OK && bare_value == value)
+            kept = strlen(whole);
+    }
+    free(whole);
+    return kept;
+}
+
+char *dw_measure_field_bare(const DwQuantity *quantity, const char *value)
+{
+    if (quantity->kind != DW_QUANTITY_NUMBER || !quantity->unit || !*quantity->unit)
+        return dw_memory_text(value);
+    DwText text = {0};
+    dw_text_add(&text, "%s", "");
+    for (const char *at = value; *at;) {
+        size_t line = strcspn(at, "\n");
+        dw_text_add(&text, "%.*s%s", (int)before_unit(quantity, at, line), at, at[line] ? "\n" : "");
+        at += line + (at[line] != '\0');
+    }
+    return dw_text_take(&text);
+}
+
 static void write_line(DwPage *page, const DwMeasureField *field, const Ids *ids, const char *described)
 {
     const DwQuantity *quantity = field->quantity;
+    char *value = dw_measure_field_bare(quantity, field->value);
     DwHtml *html = page->html;
     bool number = quantity->kind == DW_QUANTITY_NUMBER;
     const char *invalid = field->wrong ? "true" : DW_HTML_NONE;
@@ -175,17 +212,18 @@ static void write_line(DwPage *page, const DwMeasureField *field, const Ids *ids
     const char *pad = number ? units ? units : "" : DW_HTML_NONE; // keypad.js
     dw_html_open(html, "div", "class", "with-unit", NULL);
     if (quantity->repeats)
-        dw_html_element(html, "textarea", field->value, "id", ids->control, "name", quantity->key, "rows", "3",
-                        "spellcheck", "false", "aria-describedby", described, "aria-invalid", invalid, "data-check",
-                        checked, "data-lines", dw_words(quantity->label), "data-add", _("Add one"), "data-remove",
-                        _("Remove"), "data-pad", pad, NULL);
+        dw_html_element(html, "textarea", value, "id", ids->control, "name", quantity->key, "rows", "3", "spellcheck",
+                        "false", "aria-describedby", described, "aria-invalid", invalid, "data-check", checked,
+                        "data-lines", dw_words(quantity->label), "data-add", _("Add one"), "data-remove", _("Remove"),
+                        "data-pad", pad, NULL);
     else
         dw_html_void(html, "input", "type", "text", "inputmode",
                      number && quantity->possible.high > 0 && quantity->possible.low >= 0 ? "decimal" : DW_HTML_NONE,
-                     "id", ids->control, "name", quantity->key, "value", field->value, "autocomplete", "off", "list",
+                     "id", ids->control, "name", quantity->key, "value", value, "autocomplete", "off", "list",
                      field->list ? field->list : DW_HTML_NONE, "aria-describedby", described, "aria-invalid", invalid,
                      "data-check", checked, "data-units", pad, NULL);
     free(units);
+    free(value);
     if (number && *unit)
         dw_html_element(html, "span", unit, "class", "unit", "id", ids->unit, NULL);
     dw_html_close(html, "div");

@@ -21,6 +21,10 @@ typedef struct {
 // The LENGTH letters at WORD, a choice of the catalogue ("loefgren_a"), as a person would write them. The caller frees
 // them with free().
 char *dw_measure_field_word(const char *word, size_t length);
+// VALUE of QUANTITY as it stands in the field, beside which the quantity's own unit is written: without that unit
+// ("3150.0" for "3150.0 Hz"); one with another unit, or of several lines, as it is line by line. The caller frees it
+// with free().
+char *dw_measure_field_bare(const DwQuantity *quantity, const char *value);
 // Writes the field of one quantity: label, box or choice, unit, where its value is from, help.
 void dw_measure_field_write(DwPage *page, const DwMeasureField *field);
 

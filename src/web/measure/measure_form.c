@@ -294,6 +294,16 @@ static void write_names(DwPage *page, const char *key, const DwEntity *entity)
     dw_records_clear(&records);
 }
 
+// Whether two values are typed alike but for the unit that stands beside the field.
+static bool is_same(const DwQuantity *quantity, const char *known, const char *value)
+{
+    char *one = dw_measure_field_bare(quantity, known), *other = dw_measure_field_bare(quantity, value);
+    bool same = strcmp(one, other) == 0;
+    free(one);
+    free(other);
+    return same;
+}
+
 static void write_quantity(DwPage *page, const DwMeasureForm *form, size_t index)
 {
     const char *key = form->procedure->quantities[index];
@@ -308,7 +318,7 @@ static void write_quantity(DwPage *page, const DwMeasureForm *form, size_t index
         dw_html_void(page->html, "input", "type", "hidden", "name", key, "value", form->arm, NULL);
         return;
     }
-    bool untouched = known && strcmp(known, value) == 0;
+    bool untouched = known && is_same(quantity, known, value);
     const DwEntity *names = register_of(key);
     char day[11];
     const char *from = dw_inputs_source(form->known, key, day);

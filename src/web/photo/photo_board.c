@@ -15,7 +15,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { POINTS_MOST = 4, LABEL_LEAST = 5 };
+enum {
+    POINTS_MOST = 4,
+    LABEL_LEAST = 5,
+    MARKS_MOST = 60, // that stand on the picture at once: a book from before that bound may hold more
+};
 static const double LETTER_WIDE = 0.6; // of its size, about
 
 // What can be marked: the places to put points on in turn, parted by '|'.
@@ -40,6 +44,12 @@ static const Kind kinds[] = {
     {"scale", N_("Scale: a length that is known"), N_("One end of what is known|Its other end")},
 };
 enum { KINDS = sizeof kinds / sizeof *kinds };
+
+// What was marked, and which of it is shown: from FIRST (0 first) up to END, which is not.
+typedef struct {
+    DwRecords all;
+    size_t first, end;
+} Marks;
 
 typedef struct {
     double x, y;
@@ -157,18 +167,18 @@ static char *number_and_unit(double value, double uncertainty, const char *unit)
 }
 
 // The marks are drawn in the pixels of the upright picture, which the group turns; words stand upright.
-static void write_marks(DwPage *page, const Board *board, const DwRecords *measures, const DwPhotoScale *scale)
+static void write_marks(DwPage *page, const Board *board, const Marks *marks, const DwPhotoScale *scale)
 {
     DwHtml *html = page->html;
     char *turn = dw_photo_turn(board->width, board->height, board->turn);
     dw_html_open(html, "g", "class", "marks", "transform", turn, NULL);
     if (scale->record.id)
         write_line(page, scale->x1, scale->y1, scale->x2, scale->y2);
-    for (size_t i = 0; i < measures->count; i++)
-        write_lines(page, board, (const DwPhotoMeasure *)dw_records_at(measures, i));
+    for (size_t i = marks->first; i < marks->end; i++)
+        write_lines(page, board, (const DwPhotoMeasure *)dw_records_at(&marks->all, i));
     dw_html_close(html, "g");
-    for (size_t i = 0; i < measures->count; i++) {
-        const DwPhotoMeasure *m = (const DwPhotoMeasure *)dw_records_at(measures, i);
+    for (size_t i = marks->first; i < marks->end; i++) {
+        const DwPhotoMeasure *m = (const DwPhotoMeasure *)dw_records_at(&marks->all, i);
         char *number = dw_text_format("%zu", i + 1);
         write_label(page, board, m->x1, m->y1, m->kind == DW_PHOTO_WORDS ? m->name : number);
         free(number);
@@ -184,7 +194,7 @@ static void write_marks(DwPage *page, const Board *board, const DwRecords *measu
     free(turn);
 }
 
-static void write_picture(DwPage *page, const DwAttachment *photo, const Board *board, const DwRecords *measures,
+static void write_picture(DwPage *page, const DwAttachment *photo, const Board *board, const Marks *marks,
                           const DwPhotoScale *scale)
 {
     DwHtml *html = page->html;
@@ -198,7 +208,7 @@ static void write_picture(DwPage *page, const DwAttachment *photo, const Board *
                  _("The photograph with what is marked on it"), "tabindex", "0", NULL);
     dw_html_open(html, "image", "href", path, "width", width, "height", height, NULL);
     dw_html_close(html, "image");
-    write_marks(page, board, measures, scale);
+    write_marks(page, board, marks, scale);
     dw_html_close(html, "svg");
     dw_html_open(html, "svg", "id", "loupe", "class", "loupe", "aria-hidden", "true", "hidden", DW_HTML_BARE, NULL);
     dw_html_close(html, "svg");
@@ -262,12 +272,32 @@ static void write_row(DwPage *page, const DwAttachment *photo, const DwPhotoMeas
     free(value);
 }
 
-static void write_table(DwPage *page, const DwAttachment *photo, const DwRecords *measures)
+// One line on the marks that are not shown now, which leads to them.
+static void write_others(DwPage *page, const DwAttachment *photo, const Marks *marks)
+{
+    size_t others = marks->all.count - (marks->end - marks->first);
+    if (others == 0)
+        return;
+    size_t next = marks->end < marks->all.count ? marks->end : 0;
+    char *path = dw_text_format("/photo/%lld?from=%zu#measure", (long long)photo->record.id, next + 1);
+    dw_html_open(page->html, "p", "id", "more-marks", NULL);
+    dw_html_format(page->html,
+                   dw_words_count("Shown are marks %zu to %zu; %zu more stands on it.",
+                                  "Shown are marks %zu to %zu; %zu more stand on it.", others),
+                   marks->first + 1, marks->end, others);
+    dw_html_text(page->html, " ");
+    dw_html_element(page->html, "a", _("Show others"), "href", path, NULL);
+    dw_html_close(page->html, "p");
+    free(path);
+}
+
+static void write_table(DwPage *page, const DwAttachment *photo, const Marks *marks)
 {
     static const char *const heads[] = {N_("No."), N_("What"), N_("Value, 95 %"), N_("Remark"), N_("Take out")};
     DwHtml *html = page->html;
-    if (measures->count == 0)
+    if (marks->all.count == 0)
         return;
+    write_others(page, photo, marks);
     dw_html_open(html, "div", "class", "scroll", "tabindex", "0", "role", "region", "aria-label",
                  _("What was measured"), NULL);
     dw_html_open(html, "table", NULL);
@@ -279,8 +309,8 @@ static void write_table(DwPage *page, const DwAttachment *photo, const DwRecords
     dw_html_close(html, "tr");
     dw_html_close(html, "thead");
     dw_html_open(html, "tbody", NULL);
-    for (size_t i = 0; i < measures->count; i++)
-        write_row(page, photo, (const DwPhotoMeasure *)dw_records_at(measures, i), i + 1);
+    for (size_t i = marks->first; i < marks->end; i++)
+        write_row(page, photo, (const DwPhotoMeasure *)dw_records_at(&marks->all, i), i + 1);
     dw_html_close(html, "tbody");
     dw_html_close(html, "table");
     dw_html_close(html, "div");
@@ -374,10 +404,21 @@ static void write_form(DwPage *page, const DwAttachment *photo, bool has_scale)
     free(path);
 }
 
-static DwStatus read_all(const DwWebRequest *request, int64_t id, DwRecords *measures, DwPhotoScale *scale,
+// Chooses what is shown: from the mark that the address names, else from the first.
+static void choose_shown(const DwWebRequest *request, Marks *marks)
+{
+    int64_t from = strtoll(dw_request_query(request, "from"), NULL, 10);
+    size_t count = marks->all.count;
+    marks->first = from > 0 && (uint64_t)from <= count ? (size_t)from - 1 : 0;
+    marks->end = count - marks->first > MARKS_MOST ? marks->first + MARKS_MOST : count;
+}
+
+static DwStatus read_all(const DwWebRequest *request, int64_t id, Marks *marks, DwPhotoScale *scale,
                          double *mm_per_pixel, DwMessage *message)
 {
-    DwStatus status = dw_record_list(request->book, &dw_photo_measure_entity, "attachment_id", id, measures, message);
+    DwStatus status =
+        dw_record_list(request->book, &dw_photo_measure_entity, "attachment_id", id, &marks->all, message);
+    choose_shown(request, marks);
     if (status == DW_OK)
         status = dw_photo_scale_last(request->book, id, scale, message);
     if (status == DW_OK)
@@ -387,24 +428,24 @@ static DwStatus read_all(const DwWebRequest *request, int64_t id, DwRecords *mea
 
 void dw_photo_measure_write(DwPage *page, const DwAttachment *photo, int width, int height)
 {
-    DwRecords measures = {.entity = &dw_photo_measure_entity};
+    Marks marks = {.all = {.entity = &dw_photo_measure_entity}};
     DwPhotoScale scale;
     DwMessage message;
     double mm_per_pixel = NAN;
     Board board = {width, height, (int)photo->turn};
     dw_record_init(&scale.record, &dw_photo_scale_entity);
     dw_html_open(page->html, "section", "id", "measure", "aria-labelledby", "measure-title", NULL);
-    DwStatus status = read_all(page->request, photo->record.id, &measures, &scale, &mm_per_pixel, &message);
+    DwStatus status = read_all(page->request, photo->record.id, &marks, &scale, &mm_per_pixel, &message);
     if (status == DW_OK)
-        write_picture(page, photo, &board, &measures, &scale);
+        write_picture(page, photo, &board, &marks, &scale);
     dw_html_element(page->html, "h2", _("Measure and mark on it"), "id", "measure-title", NULL);
     if (status == DW_OK) {
-        write_table(page, photo, &measures);
+        write_table(page, photo, &marks);
         write_scale(page, &scale, mm_per_pixel);
         write_form(page, photo, isfinite(mm_per_pixel));
     } else
         dw_page_remark(page, dw_message_said(&message));
     dw_html_close(page->html, "section");
-    dw_records_clear(&measures);
+    dw_records_clear(&marks.all);
     dw_record_clear(&scale.record);
 }

@@ -90,15 +90,19 @@ static void write_choice(DwPage *page, const DwField *field, const char *value)
         free(words[i]);
 }
 
-// What RECORD's reference FIELD may point to: what hangs on the same job where it can hang on one.
-static DwStatus candidates(const DwWebRequest *request, const DwRecord *record, const DwField *field, DwRecords *found)
+// What RECORD's reference FIELD may point to: what hangs on the same job where it can hang on one. False when that is
+// more than may be chosen from.
+static bool candidates(const DwWebRequest *request, const DwRecord *record, const DwField *field, DwRecords *found)
 {
     const DwEntity *entity = dw_entity_find(field->refers);
     const DwField *job = dw_field_find(record->entity, "job_id");
     bool same_job = job && dw_field_find(entity, "job_id");
     int64_t id = same_job ? *(const int64_t *)((const char *)record + job->offset) : 0;
-    // One more than may be chosen from tells that there are too many.
-    return dw_record_newest(request->book, entity, id ? "job_id" : NULL, id, MOST_CHOICES + 1, found, NULL);
+    const char *key = id ? "job_id" : NULL;
+    size_t count = 0;
+    return dw_record_count(request->book, entity, key, id, MOST_CHOICES + 1, &count, NULL) == DW_OK &&
+           count <= MOST_CHOICES &&
+           dw_record_newest(request->book, entity, key, id, MOST_CHOICES, found, NULL) == DW_OK;
 }
 
 static void write_options(DwPage *page, const DwField *field, const DwRecords *found, const char *value)
@@ -125,7 +129,7 @@ static void write_options(DwPage *page, const DwField *field, const DwRecords *f
 static void write_reference(DwPage *page, const DwRecord *record, const DwField *field, const char *value)
 {
     DwRecords found = {0};
-    if (candidates(page->request, record, field, &found) == DW_OK && found.count <= MOST_CHOICES)
+    if (candidates(page->request, record, field, &found))
         write_options(page, field, &found, value);
     else
         dw_form_text(page, field->key, dw_words(field->label), value, "text",

@@ -157,5 +157,5 @@ void dw_answer_done(DwAnswer *answer, const char *word, bool secure)
 
 bool dw_answer_is_word(const char *word)
 {
-    return strlen(word) == 32 && strspn(word, "0123456789abcdef") == 32;
+    return dw_text_is_figures(word, 32);
 }

@@ -31,7 +31,7 @@ static char *folder_of(const DwServer *server)
 // Where the file called KEY lies, NULL for what is no key. The caller frees it with free().
 static char *path_of(const DwServer *server, const char *key)
 {
-    if (strlen(key) != 64 || strspn(key, "0123456789abcdef") != 64)
+    if (!dw_text_is_figures(key, 64))
         return NULL;
     return dw_text_format("%s/arriving/%s", server->folder, key);
 }

@@ -113,7 +113,7 @@ static const char *cookie_name(const DwServer *server, bool paired)
 static const char *token_in(const DwServer *server, const DwIncoming *incoming, bool paired)
 {
     const char *token = dw_pairs_find(&incoming->cookies, cookie_name(server, paired));
-    return token && strlen(token) == 64 && strspn(token, "0123456789abcdef") == 64 ? token : "";
+    return token && dw_text_is_figures(token, 64) ? token : "";
 }
 
 static const char *session(const DwServer *server, const DwIncoming *incoming)
@@ -348,14 +348,16 @@ static DwAnswer act(DwWebRequest *request, const DwWebRoute *route)
     return answer;
 }
 
-// Whether a session that is locked to PAGE may ask for ADDRESS: the page, its pictures, and the way to unlock it.
+// Whether a session that is locked to PAGE may ask for ADDRESS: the page, its pictures and sounds, and the way to
+// unlock it.
 static bool is_shown(const DwWebRequest *request, const char *page, const char *address)
 {
-    static const char pictures[] = "/picture/";
+    static const char *const parts[] = {"/picture/", "/sound/"};
     size_t path = strcspn(page, "?");
-    return strcmp(address, page) == 0 || strcmp(address, "/unlock") == 0 ||
-           (!is_post(request) && strncmp(address, page, path) == 0 &&
-            strncmp(address + path, pictures, strlen(pictures)) == 0);
+    bool is_part = false;
+    for (size_t i = 0; i < sizeof parts / sizeof *parts && strncmp(address, page, path) == 0; i++)
+        is_part |= strncmp(address + path, parts[i], strlen(parts[i])) == 0;
+    return strcmp(address, page) == 0 || strcmp(address, "/unlock") == 0 || (is_part && !is_post(request));
 }
 
 bool dw_gate_may_be_shown(const DwWebRequest *request, const char *address)

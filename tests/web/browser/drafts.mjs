@@ -123,6 +123,18 @@ async function fields(name, browser) {
     const stands = await value(browser, PLACE), said = await told(browser), made = (await revision()) - before;
     return /z/.test(stands) && !/not kept/.test(said) && made === 1 ? "" : `"${stands}" "${said}" ${made} revisions`;
   });
+  await tap.try(`${name}: kept as the page is left and loaded anew at once, it is shown and not said to be lost`, async () => {
+    const wrong = [];
+    for (let time = 0; time < 3; time++) {
+      await anew(browser, JOB);
+      await browser.run(`() => { const field = document.querySelector("${PLACE}"); window.left = true; field.value = "shelf ${time} ${name}"; field.dispatchEvent(new Event("input", { bubbles: true })); field.dispatchEvent(new Event("change", { bubbles: true })); location.reload(); return 1; }`).catch(() => null);
+      await seen(browser, `() => !window.left && document.readyState === "complete" && 1`);
+      await pause(3000);
+      const stands = await value(browser, PLACE), said = await told(browser), there = await placeThere();
+      if (stands !== `shelf ${time} ${name}` || (there === stands && /not kept/.test(said))) wrong.push(`"${stands}" "${there}" "${said}"`);
+    }
+    return wrong.join("; ");
+  });
   await tap.try(`${name}: what another wrote meanwhile is not overwritten unasked`, async () => {
     await bench.leave();
     await types(browser, PLACE, "mine");

@@ -26,6 +26,14 @@ const pages = await allPaths(guide);
 tap.say("links lead to the rooms of the bench", ["/", "/live", "/measure", "/book", "/shop"].filter((room) => !pages.some((one) => one.path === room && one.status === 200)).join(" "));
 for (const { path, status, bytes } of pages)
   tap.say(`${path} is there and light`, (status === 200 ? "" : `status ${status}`) + (bytes <= (path.startsWith("/look/handbook.html") ? MOST_BYTES_OF_THE_BOOK : MOST_BYTES) ? "" : ` ${bytes} bytes`));
+await tap.try("the handbook's contents keep the blanks between words", async () => {
+  await guide.goto(pages.find(({ path }) => path.startsWith("/look/handbook.html")).path, { waitUntil: "load" });
+  return guide.evaluate(() => {
+    const plain = (words) => words.replace(/\s+/g, " ").trim();
+    return [...document.querySelectorAll("nav[aria-label=Contents] a")]
+      .filter((one) => plain(one.innerText) !== plain(one.textContent)).map((one) => one.innerText).slice(0, 3).join("\n");
+  });
+});
 for (const [name, screen] of Object.entries(screens)) {
   const page = await openPage(browser, bench, { ...screen, reducedMotion: "reduce" });
   for (const { path } of pages.filter((one) => one.status === 200))
