@@ -237,6 +237,13 @@ char *dw_guide_case_word(const DwGuideCase *guide_case, size_t sign)
     return dw_text_format("%s,%s", dw_guide_answer_word(evidence->before), dw_guide_answer_word(evidence->answer));
 }
 
+const char *dw_guide_case_word_before(const DwGuideCase *guide_case, size_t sign)
+{
+    const DwGuideEvidence *evidence = &guide_case->evidence[sign];
+    bool first_stands = evidence->before == DW_GUIDE_UNKNOWN; // the second look could not tell
+    return dw_guide_answer_word(first_stands ? evidence->answer : evidence->before);
+}
+
 static const char *const drive_words[DW_GUIDE_DRIVES] = {"belt", "idler", "direct"};
 
 const char *dw_guide_drive_word(const DwGuideCase *guide_case)

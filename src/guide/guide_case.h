@@ -86,6 +86,9 @@ char *dw_guide_case_word(const DwGuideCase *guide_case, size_t sign);
 // hand stands, and what no deck of its drive can have is not asked. Returned: how many findings it answered.
 size_t dw_guide_case_take_sheet(DwGuideCase *guide_case, const DwSheet *sheet);
 
+// The word for SIGN with its last answer taken back: what the first of two looks showed, else "open".
+const char *dw_guide_case_word_before(const DwGuideCase *guide_case, size_t sign);
+
 // Takes "KEY=VALUE": symptom.KEY and finding.KEY (yes, no, unknown), drive.kind, deck.age, and
 // deck.automatic, deck.changer, deck.suspended, deck.linear (yes, no, unknown), shop.own (yes, no).
 DwStatus dw_guide_case_set(DwGuideCase *guide_case, const char *operand, DwMessage *message);

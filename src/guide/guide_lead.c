@@ -84,8 +84,7 @@ void dw_guide_lead(const DwGuideCase *guide_case, const DwGuideReasons *reasons,
         keys[i] = leader(network, reasons, found, &network->sets[i], none);
         for (size_t c = 0; c < brought.count; c++)
             keys[i] = keys[i] * (none + 1) + behind(&network->sets[i], brought.chances[c], none);
-        if ((double)network->sets[i].weight >= dw_guide_no_set_below)
-            classes[count++] = keys[i];
+        classes[count++] = keys[i];
     }
     qsort(classes, count, sizeof *classes, compare_keys);
     network->class_count = 0;

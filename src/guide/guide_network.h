@@ -16,11 +16,12 @@ typedef struct {
     uint16_t faults[DW_GUIDE_AT_ONCE]; // places in `relevant`
     uint16_t count;
     uint32_t class; // sets of one class have the same leader and the same faults behind what was complained of
-    long double weight; // its share; all sets add up to 1. Before that, so small with many answers that a double is 0
+    double weight; // its share; all sets add up to 1
 } DwGuideSet;
 
 typedef struct {
     size_t *relevant; // the faults that something answered with yes may come from
+    size_t *place;    // of each fault of the knowledge in `relevant`; `relevant_count` or more where it is not there
     double *odds;     // prior over its complement, of each
     size_t relevant_count;
     size_t *signs; // what was answered with yes or no; what measures a complaint stands just before it
@@ -31,7 +32,7 @@ typedef struct {
     size_t class_count;
     unsigned at_once;
     double nothing;  // what the set of no fault counts
-    long double total; // of the weights before they were made to add up to 1
+    double total;    // of the weights before they were made to add up to 1
     double left_out; // as in DwGuideReasons
 } DwGuideNetwork;
 
@@ -40,8 +41,8 @@ void dw_guide_network_init(DwGuideNetwork *network, const DwGuideCase *guide_cas
 // Frees what NETWORK holds and empties it.
 void dw_guide_network_clear(DwGuideNetwork *network);
 
-// Sets this unlikely do not bear upon what to ask.
-extern const double dw_guide_no_set_below;
+// Leaves the sets that bear upon what to ask, which add up to 1 again.
+void dw_guide_network_prune(DwGuideNetwork *network);
 // Gives each set of NETWORK its class, by which fault leads it (the likeliest of REASONS that is not FOUND yet; FOUND as
 // `relevant`) and which are behind the complaints that were brought in.
 void dw_guide_lead(const DwGuideCase *guide_case, const DwGuideReasons *reasons, const bool *found,

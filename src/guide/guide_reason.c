@@ -161,6 +161,7 @@ void dw_guide_reason(const DwGuideCase *guide_case, DwGuideReasons *reasons)
     sort_faults(guide_case, &network, reasons);
     while (reasons->found < reasons->count && reasons->chance[reasons->order[reasons->found]] >= certain)
         reasons->found++;
+    dw_guide_network_prune(&network);
     name_classes(guide_case, reasons, &network);
     if (is_said(guide_case)) // else every fault may be there, and nothing bears upon any
         dw_guide_steps(guide_case, &network, reasons);

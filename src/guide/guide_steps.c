@@ -9,7 +9,6 @@
 
 static const double answer_wrong = 0.12; // as in guide_case.c, for an answer still to come
 static const double told_least = 1e-6;   // rounding
-const double dw_guide_no_set_below = 1e-5;
 // Minutes that every step costs beside its own, and what its risk counts as. Common practice, no source.
 static const double every_step = 25, risk_minutes[] = {0, 1, 6, 15}, question_minutes = 1;
 enum { TOGETHER_MOST = 6 }; // findings of a test that are weighed together
@@ -29,7 +28,10 @@ static double *keep_of(const DwGuideNetwork *network, const DwGuideSign *sign)
 {
     double *keep = dw_memory_new(network->relevant_count + 1, sizeof *keep);
     for (size_t r = 0; r < network->relevant_count; r++)
-        keep[r] = 1 - dw_guide_sign_chance(sign, network->relevant[r]);
+        keep[r] = 1;
+    for (size_t i = 0; i < sign->fault_count; i++)
+        if (network->place[sign->faults[i]] < network->relevant_count)
+            keep[network->place[sign->faults[i]]] = 1 - sign->chances[i];
     return keep;
 }
 
@@ -98,7 +100,7 @@ static double told_of_class(const double *by_class, size_t classes, size_t count
 static void add_outcomes(const DwGuideSet *set, const Column *columns, size_t count, double *outcomes)
 {
     double share[1 << TOGETHER_MOST]; // each is written before it is read: to clear them all cost most of a page
-    share[0] = (double)set->weight;
+    share[0] = set->weight;
     for (size_t s = 0; s < count; s++) {
         double yes = would_answer_yes(&columns[s], set);
         for (size_t o = 0; o < (size_t)1 << s; o++) {
@@ -120,8 +122,7 @@ static double information(const DwGuideNetwork *network, const DwGuideCase *guid
     for (size_t s = 0; s < count; s++)
         columns[s] = column_of(network, guide_case, signs[s]);
     for (size_t i = 0; i < network->set_count; i++)
-        if ((double)network->sets[i].weight >= dw_guide_no_set_below)
-            add_outcomes(&network->sets[i], columns, count, by_class + network->sets[i].class * outcomes);
+        add_outcomes(&network->sets[i], columns, count, by_class + network->sets[i].class * outcomes);
     for (size_t s = 0; s < count; s++) {
         free(columns[s].keep);
         free(columns[s].complaint_keep);
@@ -211,7 +212,7 @@ static double drive_information(const DwGuideCase *guide_case, const DwGuideNetw
         double shares[DW_GUIDE_DRIVES];
         drives_given(guide_case, network, set, shares);
         for (size_t d = 0; d < DW_GUIDE_DRIVES; d++)
-            by_class[set->class * DW_GUIDE_DRIVES + d] += (double)set->weight * shares[d];
+            by_class[set->class * DW_GUIDE_DRIVES + d] += set->weight * shares[d];
     }
     double bits = told_of_class(by_class, classes, DW_GUIDE_DRIVES);
     free(by_class);

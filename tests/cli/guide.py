@@ -109,6 +109,15 @@ def told(answers, faults, truly):
     return weight
 
 
+def unsaid(fault, answers):
+    """What a fault makes be said oftener than what was brought in would have been named four times in five."""
+    brought = [name for name in SYMPTOMS if answers.get(name) == "yes"]
+    meant = {alike for name in brought for alike in ALIKE.get(name, [])}
+    most = max([makes_all(name).get(fault, 0) for name in brought], default=0)
+    others = [SYMPTOMS[name][1].get(fault, 0) for name in SYMPTOMS if answers.get(name, "unknown") == "unknown" and name not in meant]
+    return math.prod(1 - 0.8 * chance for chance in others if chance > most > 0)
+
+
 def calibrated(share):
     return 1 / (1 + (share / (1 - share)) ** -1.12 * math.exp(-0.35))
 
@@ -121,7 +130,7 @@ def model(answers, priors=None):
         for faults in itertools.combinations(FAULTS, size):
             weight = 1.0 if faults or "yes" in (answers.get(name) for name in SYMPTOMS) else 0.1
             for fault in faults:
-                weight *= 0.4 * priors[fault] / (1 - priors[fault])
+                weight *= 0.4 * unsaid(fault, answers) * priors[fault] / (1 - priors[fault])
             weight *= sum(told(answers, faults, said) for said in itertools.product((True, False), repeat=len(SYMPTOMS)))
             total += weight
             for fault in faults:

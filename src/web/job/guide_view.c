@@ -52,10 +52,13 @@ static double *chances_before(const DwGuideVisit *visit)
     if (!said || (visit->knowledge->signs[last].symptom && said->answer == DW_GUIDE_YES && !said->asked))
         return NULL; // what the owner brought is no step
     // The evidence is put back as it was: nothing else of the case is changed.
-    DwGuideEvidence *evidence = &visit->guide_case.evidence[last], kept = *evidence;
+    DwGuideCase as_before = visit->guide_case;
+    DwGuideEvidence *evidence = &as_before.evidence[last], kept = *evidence;
     DwGuideReasons before;
-    *evidence = (DwGuideEvidence){.if_so = 1, .if_not = 1};
-    dw_guide_reason(&visit->guide_case, &before);
+    evidence->from = NULL;
+    dw_guide_case_take_word(&as_before, (size_t)last, dw_guide_case_word_before(&visit->guide_case, (size_t)last));
+    dw_guide_reason(&as_before, &before);
+    free(evidence->from);
     *evidence = kept;
     double *chances = before.standing == DW_GUIDE_NOTHING_SAID ? NULL : before.chance;
     if (chances)
