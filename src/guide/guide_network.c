@@ -13,8 +13,8 @@ static const double nothing_factor = 0.1;
 static const double share_factor = 0.4;
 // An owner who names his complaints leaves out a more striking one, were it so, one time in five. Common practice, no source.
 static const double unsaid_share = 0.8;
-// Sets this unlikely do not bear upon what to ask.
-static const double no_set_below = 1e-4;
+// Sets this unlikely do not bear upon the order and upon what to ask.
+static const double no_set_below = 3e-4;
 enum { EXACT_SIGNS_MOST = 10 }; // the exact sum has 2^signs terms
 
 static bool counts(const DwGuideEvidence *evidence)

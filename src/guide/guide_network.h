@@ -9,7 +9,7 @@
 
 #include <stdint.h>
 
-enum { DW_GUIDE_AT_ONCE = 4, DW_GUIDE_SETS_MOST = 60000 };
+enum { DW_GUIDE_AT_ONCE = 4, DW_GUIDE_SETS_MOST = 230000 };
 
 // Faults that are there together.
 typedef struct {
@@ -41,7 +41,7 @@ void dw_guide_network_init(DwGuideNetwork *network, const DwGuideCase *guide_cas
 // Frees what NETWORK holds and empties it.
 void dw_guide_network_clear(DwGuideNetwork *network);
 
-// Leaves the sets that bear upon what to ask, which add up to 1 again.
+// Leaves the sets that bear upon the order and upon what to ask, which add up to 1 again.
 void dw_guide_network_prune(DwGuideNetwork *network);
 // Gives each set of NETWORK its class, by which fault leads it (the likeliest of REASONS that is not FOUND yet; FOUND as
 // `relevant`) and which are behind the complaints that were brought in.

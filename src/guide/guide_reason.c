@@ -11,7 +11,7 @@
 static const double certain = 0.9;     // from here on a fault counts as found
 static const double accounts = 0.15;   // a found fault that makes a complaint this often accounts for it
 static const double seen_bits = 0.3;   // a finding that speaks for a fault this much has seen it
-static const double bits_least = 0.06; // below this a test is not worth making
+static const double bits_least = 0.03; // below this a test is not worth making
 static const double bits_least_untested = 0.02; // the same while nothing was tested yet
 
 // What the sum over the sets makes of a chance is too modest above the middle. The line through the log odds of what was
@@ -158,10 +158,10 @@ void dw_guide_reason(const DwGuideCase *guide_case, DwGuideReasons *reasons)
         .at_once = network.at_once,
         .left_out = network.left_out};
     add_chances(guide_case, &network, reasons);
+    dw_guide_network_prune(&network);
     sort_faults(guide_case, &network, reasons);
     while (reasons->found < reasons->count && reasons->chance[reasons->order[reasons->found]] >= certain)
         reasons->found++;
-    dw_guide_network_prune(&network);
     name_classes(guide_case, reasons, &network);
     if (is_said(guide_case)) // else every fault may be there, and nothing bears upon any
         dw_guide_steps(guide_case, &network, reasons);
