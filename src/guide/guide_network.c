@@ -11,7 +11,8 @@
 static const double nothing_factor = 0.1;
 // What else a deck has besides what it came in for takes part in the complaint less often than by chance.
 static const double share_factor = 0.4;
-// An owner who names his complaints leaves out a more striking one, were it so, one time in five. Common practice, no source.
+// An owner who names his complaints leaves out a more striking one, were it so, one time in five. Common practice, no
+// source.
 static const double unsaid_share = 0.8;
 // Sets this unlikely do not bear upon the order and upon what to ask.
 static const double no_set_below = 3e-4;
@@ -33,8 +34,8 @@ static bool may_be_meant(const DwGuideCase *guide_case, size_t sign)
     return false;
 }
 
-// How likely it is that FAULT, were it there, left unsaid what it makes be said oftener than what was brought in: the most
-// striking is named first.
+// How likely it is that FAULT, were it there, left unsaid what it makes be said oftener than what was brought in: the
+// most striking is named first.
 static double unsaid(const DwGuideCase *guide_case, size_t fault)
 {
     const DwGuideKnowledge *knowledge = guide_case->knowledge;
@@ -91,7 +92,8 @@ static void list_signs(DwGuideNetwork *network, const DwGuideCase *guide_case)
     }
 }
 
-// What the set of no fault counts: a complaint that was brought in already says by itself how rarely it comes of nothing.
+// What the set of no fault counts: a complaint that was brought in already says by itself how rarely it comes of
+// nothing.
 static double nothing(const DwGuideCase *guide_case)
 {
     for (size_t i = 0; i < guide_case->knowledge->symptom_count; i++)
@@ -114,8 +116,8 @@ static double sets_of(size_t faults, unsigned at_once)
 // which weighs all sets alike: with many answers the weights would else be too small for a double.
 typedef struct {
     DwGuideNetwork *network;
-    double *keep;       // what each fault leaves of the chance that a sign is not so: [sign][fault], fault running fastest
-    double *so, *not_so; // of each sign: how likely its answer is where it is so and where it is not
+    double *keep; // what each fault leaves of the chance that a sign is not so: [sign][fault], fault running fastest
+    double *so, *not_so;                // of each sign: how likely its answer is where it is so and where it is not
     double *left[DW_GUIDE_AT_ONCE + 1]; // of each sign: the chance that it is not so with the first faults of the set
     double *weights, *where_so, *where_not; // of each fault that may come next
 } Walk;
@@ -156,8 +158,8 @@ static void walk_clear(Walk *walk)
     free(walk->where_not);
 }
 
-// What sign SIGN makes of the weights of COUNT sets, with what KEEP leaves of LEFT, that it is not so. WHERE_SO and WHERE_NOT
-// gather what the measures of the next complaint make likely, as that is so or not.
+// What sign SIGN makes of the weights of COUNT sets, with what KEEP leaves of LEFT, that it is not so. WHERE_SO and
+// WHERE_NOT gather what the measures of the next complaint make likely, as that is so or not.
 static void weigh_sign(const Walk *walk, size_t sign, double left, const double *keep, double *weights, size_t count)
 {
     double so = walk->so[sign], not_so = walk->not_so[sign], *where_so = walk->where_so, *where_not = walk->where_not;

@@ -16,7 +16,7 @@ typedef struct {
     uint16_t faults[DW_GUIDE_AT_ONCE]; // places in `relevant`
     uint16_t count;
     uint32_t class; // sets of one class have the same leader and the same faults behind what was complained of
-    double weight; // its share; all sets add up to 1
+    double weight;  // its share; all sets add up to 1
 } DwGuideSet;
 
 typedef struct {
@@ -43,11 +43,12 @@ void dw_guide_network_clear(DwGuideNetwork *network);
 
 // Leaves the sets that bear upon the order and upon what to ask, which add up to 1 again.
 void dw_guide_network_prune(DwGuideNetwork *network);
-// Gives each set of NETWORK its class, by which fault leads it (the likeliest of REASONS that is not FOUND yet; FOUND as
-// `relevant`) and which are behind the complaints that were brought in.
+// Gives each set of NETWORK its class, by which fault leads it (the likeliest of REASONS that is not FOUND yet; FOUND
+// as `relevant`) and which are behind the complaints that were brought in.
 void dw_guide_lead(const DwGuideCase *guide_case, const DwGuideReasons *reasons, const bool *found,
                    DwGuideNetwork *network);
-// Fills RANK, of each weighed fault: its share of the sets, of which those count half in which it is behind no complaint.
+// Fills RANK, of each weighed fault: its share of the sets, of which those count half in which it is behind no
+// complaint.
 void dw_guide_rank(const DwGuideCase *guide_case, const DwGuideNetwork *network, double *rank);
 
 // What is worth asking or trying next, best first.

@@ -8,14 +8,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double certain = 0.9;     // from here on a fault counts as found
-static const double accounts = 0.15;   // a found fault that makes a complaint this often accounts for it
-static const double seen_bits = 0.3;   // a finding that speaks for a fault this much has seen it
-static const double bits_least = 0.03; // below this a test is not worth making
+static const double certain = 0.9;              // from here on a fault counts as found
+static const double accounts = 0.15;            // a found fault that makes a complaint this often accounts for it
+static const double seen_bits = 0.3;            // a finding that speaks for a fault this much has seen it
+static const double bits_least = 0.03;          // below this a test is not worth making
 static const double bits_least_untested = 0.02; // the same while nothing was tested yet
 
-// What the sum over the sets makes of a chance is too modest above the middle. The line through the log odds of what was
-// so on 400 decks drawn by scripts/guide-trial puts that right.
+// What the sum over the sets makes of a chance is too modest above the middle. The line through the log odds of what
+// was so on 400 decks drawn by scripts/guide-trial puts that right.
 static const double stretch = 1.12, lift = 0.35;
 
 double dw_guide_calibrated(double chance)

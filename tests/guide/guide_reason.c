@@ -446,6 +446,7 @@ START_TEST(test_work_in_order)
 }
 END_TEST
 
-DW_SUITE("guide_reason", test_odds_against_full_sum, test_a_measure_adds_little, test_what_was_left_unsaid, test_odds_keep_their_order,
-         test_clear_by_what_was_seen, test_answers_move_the_odds_their_way, test_taken_back_is_as_before, test_each_complaint_is_asked_about, test_steps,
-         test_safety_comes_first, test_readings_count_as_their_uncertainty_allows, test_work_in_order)
+DW_SUITE("guide_reason", test_odds_against_full_sum, test_a_measure_adds_little, test_what_was_left_unsaid,
+         test_odds_keep_their_order, test_clear_by_what_was_seen, test_answers_move_the_odds_their_way,
+         test_taken_back_is_as_before, test_each_complaint_is_asked_about, test_steps, test_safety_comes_first,
+         test_readings_count_as_their_uncertainty_allows, test_work_in_order)
