@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "measure/speed/speed_suspects.h"
 
+#include "base/saying.h"
 #include "base/text.h"
 
 #include <math.h>
@@ -237,25 +238,25 @@ static char *manner_of(const DwSuspect *suspect)
     const DwTraceSuspect *first = &suspect->finding->suspects[0];
     double effective = sqrt(dw_waveform_power(&suspect->waveform)), peak = dw_waveform_peak(&suspect->waveform);
     if (first->turn && first->part == DW_PART_BELT)
-        return dw_text_format("the first belt, from the motor to the wheel between");
+        return dw_saying_phrase("the first belt, from the motor to the wheel between");
     if (first->turn)
-        return dw_text_format("another motor on the belt, as far as their rates tell");
+        return dw_saying_phrase("another motor on the belt, as far as their rates tell");
     if (first->what)
-        return dw_text_format("%s, %.4g times the rate of its %s", first->what, first->harmonic,
-                              first->part == DW_PART_POLE ? "poles" : "turn");
+        return dw_saying_phrase("%s, %.4g times the rate of its %s", first->what, first->harmonic,
+                                first->part == DW_PART_POLE ? "poles" : "turn");
     if (first->part == DW_PART_MAINS)
-        return first->harmonic == 1   ? dw_text_format("it comes at the mains frequency")
-               : first->harmonic == 2 ? dw_text_format("it comes at twice the mains frequency")
-                                      : dw_text_format("it comes at %.4g times the mains frequency", first->harmonic);
+        return first->harmonic == 1   ? dw_saying_phrase("it comes at the mains frequency")
+               : first->harmonic == 2 ? dw_saying_phrase("it comes at twice the mains frequency")
+                                      : dw_saying_phrase("it comes at %.4g times the mains frequency", first->harmonic);
     if (first->part == DW_PART_UNKNOWN)
-        return dw_text_format("no described part turns at this rate");
+        return dw_saying_phrase("no described part turns at this rate");
     if (suspect->lines >= PULSE_LINES && peak > PULSE * effective)
-        return dw_text_format("a short pulse each turn, %.3f %% peak", peak);
+        return dw_saying_phrase("a short pulse each turn, %.3f %% peak", peak);
     if (is_platter(first->part) && first->harmonic == 2)
-        return dw_text_format("twice a turn: a record warped like a saddle, or an oval rim");
+        return dw_saying_phrase("twice a turn: a record warped like a saddle, or an oval rim");
     if (is_platter(first->part) && first->harmonic == 3)
-        return dw_text_format("three times a turn: a record warped in three waves, or a three-armed sub-platter");
-    return dw_text_format("it turns at this rate");
+        return dw_saying_phrase("three times a turn: a record warped in three waves, or a three-armed sub-platter");
+    return dw_saying_phrase("it turns at this rate");
 }
 
 // What tells poles from the tacho's lines where both come at one rate.
@@ -300,12 +301,27 @@ static void remark_one(const DwSuspect *suspect, const DwSpeedSettings *settings
     free(manner);
 }
 
-// What the part does to the speed once round.
+static const char *const once_round[DW_PART_COUNT] = {
+    [DW_PART_PLATTER] = "What the platter or record does once round",
+    [DW_PART_RECORD] = "What the platter or record does once round",
+    [DW_PART_BELT] = "What the belt does once round",
+    [DW_PART_MOTOR] = "What the motor does once round",
+    [DW_PART_IDLER] = "What the idler does once round",
+    [DW_PART_POLE] = "What the poles do once round",
+    [DW_PART_TACHO] = "What the tacho does once round",
+    [DW_PART_MAINS] = "What the mains does once a cycle",
+    [DW_PART_UNKNOWN] = "What it does once round",
+};
+
+// What the likeliest part does to the speed once round.
 static void add_picture(const DwSuspect *suspect, DwSheet *sheet)
 {
-    const char *other = suspect->finding->suspects[0].turn;
+    const DwTraceSuspect *first = &suspect->finding->suspects[0];
+    const char *label = !first->turn                  ? once_round[first->part]
+                        : first->part == DW_PART_BELT ? "What the first belt does once round"
+                                                      : "What the other motor does once round";
+    const char *other = first->turn;
     char *key = dw_text_format("turn.%s%.*s", other ? "other_" : "", (int)strcspn(suspect->words, " "), suspect->words);
-    char *label = dw_text_format("What the %s does once round", other ? other : suspect->words);
     if (!dw_sheet_curve(sheet, key)) {
         DwCurve *curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Turn of the part", ""},
                                             (DwAxis){"Speed deviation by the part's lines", "%"}, POINTS);
@@ -316,7 +332,6 @@ static void add_picture(const DwSuspect *suspect, DwSheet *sheet)
         }
     }
     free(key);
-    free(label);
 }
 
 void dw_speed_suspects_show(const DwSuspect *suspects, size_t count, const DwSpeedSettings *settings, DwSheet *sheet)

@@ -3,6 +3,7 @@
 #include "measure/sweep/lowsweep_analysis.h"
 
 #include "base/memory.h"
+#include "base/saying.h"
 #include "physics/resonance.h"
 
 #include <math.h>
@@ -164,10 +165,10 @@ static void add_direction(const DwLowsweep *lowsweep, size_t direction, DwSheet 
     }
     if (!dw_resonance_fit(sweep->points, sweep->count, lowsweep->window_s, &fit) ||
         fit.resonance_hz < BEYOND * sweep->low_hz || fit.resonance_hz * BEYOND > sweep->high_hz) {
-        char why[160];
-        snprintf(why, sizeof why, "the sweep goes from %.1f to %.1f Hz, and the resonance does not lie within.",
-                 sweep->low_hz, sweep->high_hz);
+        char *why = dw_saying_phrase("the sweep goes from %.1f to %.1f Hz, and the resonance does not lie within.",
+                                     sweep->low_hz, sweep->high_hz);
         list_missing(direction, why, sheet);
+        free(why);
         return;
     }
     add_budget(sweep, &fit, direction, sheet);
