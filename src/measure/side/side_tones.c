@@ -361,6 +361,22 @@ static double median_share(const DwSideCourse *course, const Chain *chain)
     return median;
 }
 
+// What the channels have in common over the power of channel C, from frame to frame of CHAIN.
+static void share_in_common(const DwSideCourse *course, const Chain *chain, size_t c, DwSideSegment *segment)
+{
+    double mean = 0, squares = 0, count = 0; // by Welford's way
+    for (size_t i = chain->first; i < chain->end; i++) {
+        const DwSideMoment *moment = &course->moments[i];
+        if (isnan(moment->hz) || !(moment->power[c] > 0))
+            continue;
+        double share = (double)moment->common / moment->power[c], off = share - mean;
+        mean += off / ++count;
+        squares += off * (share - mean);
+    }
+    segment->shared[c] = count > 1 ? mean : NAN;
+    segment->shared_off[c] = count > 1 ? sqrt(squares / (count * (count - 1))) : NAN;
+}
+
 static void add_chain(const DwSideCourse *course, const Chain *chain, DwSideSegments *segments)
 {
     size_t length = chain->end - chain->first, part = length / 8 + 1;
@@ -383,6 +399,8 @@ static void add_chain(const DwSideCourse *course, const Chain *chain, DwSideSegm
         .rise_db = level_of(course, &end) - level_of(course, &begin),
         .purity = median_share(course, chain),
     };
+    for (size_t c = 0; c < 2; c++)
+        share_in_common(course, chain, c, &segment);
     if (chain->moves) {
         segment.from_hz = median_hz(course, chain->first, chain->first + 3);
         segment.to_hz = median_hz(course, chain->end - 3, chain->end);
