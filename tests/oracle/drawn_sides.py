@@ -20,7 +20,8 @@ TRIED = ["3 17", "3 21", "3 31", "5 10", "5 13", "5 26", "6 39", "93001 12", "93
          "88213 48", "88213 49", "88213 52", "88213 66", "88213 76", "88213 98", "88213 100", "88213 148", "88213 172", "88213 180",
          "30114 1", "30114 62", "30114 117", "30114 136", "30114 149", "30114 198", "30114 201", "30114 215", "30114 258"]
 # Others once read wrong: the wiring and the words that they are drawn by.
-WIRED = [("strapped", "hard 41 21"), ("dead_right", "hard 41 24"), ("dead_left", "hard 41 27")]
+WIRED = [("strapped", "hard 41 21"), ("dead_right", "hard 41 24"), ("dead_left", "hard 41 27"),
+         ("open_ground", "hard 42 20"), ("dead_left", "hard 42 32")]
 # A side of the trial, read by another side's plan: it ends in words, whatever fits or does not.
 OTHER_PLAN = ["502 28", "502 15"]
 WITHIN = {"channels.balance": 0.03, "channels.separation_left": 0.2, "channels.separation_right": 0.2, "azimuth.rotation": 0.05,

@@ -220,6 +220,26 @@ static DwSideGuess best_guess(Aligning *work, bool mono, double *score_of_best)
 
 // --- after the order ------------------------------------------------------------------
 
+// Whether stretch I would do as well for the band that the nearest one used was taken for, which was then played twice.
+static bool is_again(const Aligning *work, const DwSideGuess *guess, const DwSideAlignment *alignment, size_t i,
+                     double match)
+{
+    size_t before = i, after = i;
+    while (before > 0 && !alignment->used[work->number[before]])
+        before--;
+    while (after + 1 < work->count && !alignment->used[work->number[after]])
+        after++;
+    for (size_t j = 0; j < alignment->count; j++) {
+        const DwSideBand *band = &alignment->bands[j];
+        size_t last = band->first + band->count;
+        bool is_next = (work->number[before] >= band->first && work->number[before] < last) ||
+                       (work->number[after] >= band->first && work->number[after] < last);
+        if (is_next && dw_side_match(guess, &work->segments[i], 1, work->plan, j) >= match)
+            return true;
+    }
+    return false;
+}
+
 // Bands still missing may stand elsewhere: each takes the best of what is left over.
 static void find_out_of_order(const Aligning *work, DwSideGuess guess, DwSideAlignment *alignment)
 {
@@ -232,7 +252,7 @@ static void find_out_of_order(const Aligning *work, DwSideGuess guess, DwSideAli
                 if (alignment->used[work->number[i]] || is_silent(&work->plan->bands[j]))
                     continue;
                 double match = dw_side_match(&guess, &work->segments[i], 1, work->plan, j);
-                if (match > best) {
+                if (match > best && !is_again(work, &guess, alignment, i, match)) {
                     best = match;
                     band = j;
                     segment = i;

@@ -14,10 +14,11 @@ static const double LEVEL_DB = 1.5;    // that a tone of one level may rise or f
 static const double LEAK_DB = 12;      // under the loudest of its tone: what is left of a lost band
 // Shares of what is in common, over the greatest: below the one it is crosstalk, above the other it was cut for both.
 static const double OWN_MOST = 0.35, BOTH_LEAST = 0.65;
-static const double COUNTS = 0.01; // of the heard channel's amplitude: −40 dB
-static const double SURE = 4;      // standard deviations
-static const double APART = 0.5;   // of the greatest, that the shares of one tone spread over
-enum { EITHER = 2 };               // of the channels, the louder
+static const double BOTH_MOST = 1.5; // more is the leak of a sweep that is lost
+static const double COUNTS = 0.01;   // of the heard channel's amplitude: −40 dB
+static const double SURE = 4;        // standard deviations
+static const double APART = 0.5;     // of the greatest, that the shares of one tone spread over
+enum { EITHER = 2 };                 // of the channels, the louder
 
 bool dw_side_is_level(const DwSideSegment *segment)
 {
@@ -128,6 +129,7 @@ typedef struct {
     const DwSideSegment *segments;
     size_t count, heard;
     double *under_db; // the loudest of their tone, in that channel
+    double greatest;  // share of any tone
 } Heard;
 
 // Whether what the one at OWN has in common is known within LEAST, and no leak's.
@@ -151,24 +153,30 @@ static double greatest_share(const Heard *all, size_t own)
     return greatest > COUNTS && most - least > APART * greatest ? greatest : 0;
 }
 
+// A sweep is compared with the tone that has most in common.
 static DwPlanChannel told(const Heard *all, size_t own)
 {
-    double greatest = greatest_share(all, own), share = all->segments[own].shared[all->heard] / greatest;
+    bool is_sweep = all->segments[own].kind == DW_PLAN_SWEEP;
+    double greatest = is_sweep ? all->greatest : greatest_share(all, own),
+           share = all->segments[own].shared[all->heard] / greatest;
     if (!(greatest > 0) || !is_sure(all, own, OWN_MOST * greatest))
         return DW_PLAN_CHANNELS;
     if (fabs(share) < OWN_MOST)
         return all->heard ? DW_PLAN_RIGHT : DW_PLAN_LEFT;
-    if (fabs(share) < BOTH_LEAST)
+    if (fabs(share) < BOTH_LEAST || fabs(share) > BOTH_MOST)
         return DW_PLAN_CHANNELS;
     return share > 0 ? DW_PLAN_LATERAL : DW_PLAN_VERTICAL;
 }
 
 void dw_side_tell_cut(DwSideSegment *segments, size_t count)
 {
-    Heard all = {segments, count, 0, dw_memory_new(count + 1, sizeof *all.under_db)};
+    Heard all = {segments, count, 0, dw_memory_new(count + 1, sizeof *all.under_db), 0};
     for (; all.heard < 2; all.heard++) {
         for (size_t i = 0; i < count; i++)
             all.under_db[i] = under_db(segments, count, i, all.heard);
+        all.greatest = 0;
+        for (size_t i = 0; i < count; i++)
+            all.greatest = fmax(all.greatest, greatest_share(&all, i));
         for (size_t i = 0; i < count; i++)
             segments[i].told[all.heard] = told(&all, i);
     }

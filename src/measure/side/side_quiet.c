@@ -12,8 +12,9 @@ static const double LOW_TOP_HZ = 100, LOW_BOTTOM_HZ = 3.5;
 static const double LOW_SHARE = 0.6;     // of what lies about it
 static const double LOW_QUIETEST = 3e-6; // of the loud frames' power
 static const double LOW_HOLE_S = 0.7;
-static const double LOW_JUMP = 0.1;   // of ln f a frame
-static const double LOW_STILL = 0.03; // of ln f: a pitch that is held
+static const double LOW_WINDOW_S = 0.7; // through which each frame sees a low tone
+static const double LOW_JUMP = 0.1;     // of ln f a frame
+static const double LOW_STILL = 0.03;   // of ln f: a pitch that is held
 static const double LEAST_OCTAVES = 0.8, LEAST_S = 3;
 static const double DETOUR = 1.5;     // way to and fro over the way made
 static const double EDGE_S = 1.2;     // how far the ends are looked for beyond the tone followed
@@ -31,6 +32,7 @@ typedef struct {
     size_t first, end; // frames
     double first_hz, last_hz, way;
     double power[2], common;
+    DwSideShares shares;
     size_t count;
 } LowRun;
 
@@ -52,6 +54,7 @@ static void lengthen(LowRun *run, const DwSideFrame *frame, size_t at)
     run->power[0] += frame->low.power[0];
     run->power[1] += frame->low.power[1];
     run->common += frame->low.common;
+    dw_side_shares_push(&run->shares, frame->low.power, frame->low.common);
     run->count++;
 }
 
@@ -182,20 +185,21 @@ static void keep_run(const DwSideCourse *course, LowRun run, DwSideSegments *seg
             segments->items[kept++] = segments->items[i];
     segments->count = kept;
     double scale = 1 / (double)run.count;
-    dw_side_segments_add(segments, (DwSideSegment){
-                                       .kind = DW_PLAN_SWEEP,
-                                       .channel = dw_side_direction(run.power, run.common),
-                                       .start_s = start_s,
-                                       .end_s = end_s,
-                                       .frequency_hz = NAN,
-                                       .from_hz = run.first_hz,
-                                       .to_hz = run.last_hz,
-                                       .level_db = {10 * log10(2 * scale * run.power[0] + 1e-20),
-                                                    10 * log10(2 * scale * run.power[1] + 1e-20)},
-                                       .correlation = dw_side_correlation(run.power, run.common),
-                                       .high_db = NAN,
-                                       .purity = LOW_SHARE,
-                                   });
+    DwSideSegment segment = {
+        .kind = DW_PLAN_SWEEP,
+        .channel = dw_side_direction(run.power, run.common),
+        .start_s = start_s,
+        .end_s = end_s,
+        .frequency_hz = NAN,
+        .from_hz = run.first_hz,
+        .to_hz = run.last_hz,
+        .level_db = {10 * log10(2 * scale * run.power[0] + 1e-20), 10 * log10(2 * scale * run.power[1] + 1e-20)},
+        .correlation = dw_side_correlation(run.power, run.common),
+        .high_db = NAN,
+        .purity = LOW_SHARE,
+    };
+    dw_side_shares_read(&run.shares, fmax(1, LOW_WINDOW_S / course->hop_s), &segment);
+    dw_side_segments_add(segments, segment);
 }
 
 void dw_side_segments_find_low_sweeps(const DwSideCourse *course, DwSideSegments *segments)

@@ -361,20 +361,32 @@ static double median_share(const DwSideCourse *course, const Chain *chain)
     return median;
 }
 
-// What the channels have in common over the power of channel C, from frame to frame of CHAIN.
-static void share_in_common(const DwSideCourse *course, const Chain *chain, size_t c, DwSideSegment *segment)
+void dw_side_shares_push(DwSideShares *shares, const float power[2], double common)
 {
-    double mean = 0, squares = 0, count = 0; // by Welford's way
-    for (size_t i = chain->first; i < chain->end; i++) {
-        const DwSideMoment *moment = &course->moments[i];
-        if (isnan(moment->hz) || !(moment->power[c] > 0))
-            continue;
-        double share = (double)moment->common / moment->power[c], off = share - mean;
-        mean += off / ++count;
-        squares += off * (share - mean);
+    for (size_t c = 0; c < 2; c++)
+        if (power[c] > 0) { // by Welford's way
+            double share = common / power[c], off = share - shares->mean[c];
+            shares->mean[c] += off / ++shares->count[c];
+            shares->squares[c] += off * (share - shares->mean[c]);
+        }
+}
+
+void dw_side_shares_read(const DwSideShares *shares, double alike, DwSideSegment *segment)
+{
+    for (size_t c = 0; c < 2; c++) {
+        double count = shares->count[c];
+        segment->shared[c] = count > 1 ? shares->mean[c] : NAN;
+        segment->shared_off[c] = count > 1 ? sqrt(alike * shares->squares[c] / (count * (count - 1))) : NAN;
     }
-    segment->shared[c] = count > 1 ? mean : NAN;
-    segment->shared_off[c] = count > 1 ? sqrt(squares / (count * (count - 1))) : NAN;
+}
+
+static void share_in_common(const DwSideCourse *course, const Chain *chain, DwSideSegment *segment)
+{
+    DwSideShares shares = {0};
+    for (size_t i = chain->first; i < chain->end; i++)
+        if (!isnan(course->moments[i].hz))
+            dw_side_shares_push(&shares, course->moments[i].power, course->moments[i].common);
+    dw_side_shares_read(&shares, 1, segment);
 }
 
 static void add_chain(const DwSideCourse *course, const Chain *chain, DwSideSegments *segments)
@@ -399,8 +411,7 @@ static void add_chain(const DwSideCourse *course, const Chain *chain, DwSideSegm
         .rise_db = level_of(course, &end) - level_of(course, &begin),
         .purity = median_share(course, chain),
     };
-    for (size_t c = 0; c < 2; c++)
-        share_in_common(course, chain, c, &segment);
+    share_in_common(course, chain, &segment);
     if (chain->moves) {
         segment.from_hz = median_hz(course, chain->first, chain->first + 3);
         segment.to_hz = median_hz(course, chain->end - 3, chain->end);
