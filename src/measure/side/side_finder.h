@@ -20,7 +20,10 @@ typedef struct {
     double high_db;        // two-tone: the higher over the lower, as recorded
     double rise_db;        // tone: its end over its beginning
     double purity;         // the tone's share of all power, median
-    double under_db;       // tone: under the loudest of its frequency on the side
+    double under_db;       // tone: under the loudest steady one of its frequency on the side
+    double shared[2];      // tone: what the channels have in common over each one's power; NAN where that is nothing
+    double shared_off[2];  // its standard deviation
+    DwPlanChannel told[2]; // how it was cut if left (right) alone is heard; DW_PLAN_CHANNELS: nothing tells
 } DwSideSegment;
 
 typedef struct DwSideFinder DwSideFinder;

@@ -8,6 +8,7 @@
 
 static const double GAP_PENALTY = 0.06, GAP_OFF_S = 0.5; // between two bands otherwise than planned
 static const double SKIP_PENALTY = 0.03;                 // for each band between them that was not played
+static const double AGAIN_PENALTY = 0.03;                // for a band that was played twice
 static const double BEGIN_PENALTY = 0.1;                 // to leave out what comes before the first band and would do
 static const double FITS = 0.7;                          // a match this good would do
 enum { BACK_MOST = 5 };                                  // stretches and bands looked back over
@@ -78,15 +79,22 @@ static size_t ones_in(unsigned bits)
 }
 
 // What it costs that stretch AT begins band NEXT after stretch LAST ended band FIRST: nothing where the plan's gaps,
-// with any of the bands between played unheard, put it there.
+// with any of the bands between played unheard, put it there; little where they do once the first was played again.
 static double gap_penalty(const DwSideOrder *order, const DwSideGuess *guess, size_t last, size_t first, size_t at,
                           size_t next)
 {
     double gap_s = order->segments[at].start_s - order->segments[last].end_s;
+    double again_s =
+        order->segments[last].end_s - order->segments[last].start_s + order->plan->bands[first].gap_s / guess->ratio;
     double least = GAP_PENALTY;
-    for (unsigned played = 0; played < 1u << (next - first - 1); played++)
-        if (fabs(gap_s - planned_gap(order, guess, first, next, played)) < GAP_OFF_S)
-            least = fmin(least, SKIP_PENALTY * (double)(next - first - 1 - ones_in(played)));
+    for (unsigned played = 0; played < 1u << (next - first - 1); played++) {
+        double off_s = gap_s - planned_gap(order, guess, first, next, played),
+               skipped = SKIP_PENALTY * (double)(next - first - 1 - ones_in(played));
+        if (fabs(off_s) < GAP_OFF_S)
+            least = fmin(least, skipped);
+        else if (at > last + 1 && fabs(off_s - again_s) < GAP_OFF_S)
+            least = fmin(least, skipped + AGAIN_PENALTY);
+    }
     return least;
 }
 
