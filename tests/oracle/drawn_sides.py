@@ -75,6 +75,19 @@ def by_other_plan(prog, which, other):
     return "" if done.returncode in (2, 3) and (done.stdout or done.stderr) else f"exit {done.returncode}: {done.stderr}"
 
 
+def own_plan_beside(prog, which, other):
+    """A side by another side's plan, with its own beside that one: its own is named."""
+    path, plan, own = prog.recording("side.wav"), prog.recording("side.plan"), prog.recording("own.plan")
+    side = side_model.Side(random.Random(f"side {which}"))
+    side.record(path)
+    own.write_text(side.plan(), encoding="utf-8")
+    plan.write_text(side_model.Side(random.Random(f"side {other}")).plan(), encoding="utf-8")
+    done = prog.run("side", path, f"record.plan={plan}")
+    own.unlink()
+    named = f"record.plan={own}" in " ".join((done.stdout + done.stderr).split())
+    return "" if named and done.returncode in (2, 3) else f"exit {done.returncode}: {done.stderr or done.stdout}"
+
+
 def one_side(prog, side):
     path, plan = prog.recording("side.wav"), prog.recording("side.plan")
     side.record(path)
@@ -93,6 +106,7 @@ def run(prog, checks, names):
     if not names:
         checks.attempt("the hiss under a weak channel", weak_channel, prog)
         checks.attempt("a side by another side's plan", by_other_plan, prog, *OTHER_PLAN)
+        checks.attempt("a side by another side's plan, its own beside it", own_plan_beside, prog, *OTHER_PLAN)
 
 
 if __name__ == "__main__":

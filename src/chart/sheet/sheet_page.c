@@ -336,7 +336,7 @@ static double fixed_height(const DwSheetPage *page, const DwCanvas *canvas, cons
     case DW_BLOCK_MISSING_HEAD:
         return 2.4 * canvas->em;
     case DW_BLOCK_LIST_LINE:
-        return 1.6 * canvas->em;
+        return dw_reading_cell_line_height(canvas, &sheet->readings[block->index], width);
     case DW_BLOCK_CAUTION:
         return dw_sheet_words_caution_height(canvas, &sheet->cautions[block->index], width) +
                above_caution(canvas, block);

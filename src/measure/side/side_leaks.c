@@ -73,7 +73,7 @@ void dw_side_tell_leaks(const DwSideFinder *finder, const DwBandPlan *plan, DwSi
             continue;
         if (is_of_one(alignment->wiring))
             hand_over(alignment, j, lost_twin(plan, j, alignment->wiring));
-        else // a leak of what both channels do not have in common is measured for nothing
+        else // of what the two channels do not have in common only a leak is left, which is not worth measuring
             alignment->bands[j] = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
     }
 }

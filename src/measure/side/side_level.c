@@ -19,6 +19,7 @@ static const double COUNTS = 0.01;   // of the heard channel's amplitude: −40 
 static const double SURE = 4;        // standard deviations
 static const double APART = 0.5;     // of the greatest, that the shares of one tone spread over
 enum { EITHER = 2 };                 // of the channels, the louder
+enum { LEVELS_MOST = 400 };          // that are held against all others
 
 bool dw_side_is_level(const DwSideSegment *segment)
 {
@@ -108,7 +109,7 @@ double dw_side_likely_level_db(const DwSideSegment *segments, size_t count, cons
             level_db[pairs] = over_db;
             weight[pairs++] = match;
         }
-    for (size_t i = 0; i < pairs; i++) {
+    for (size_t i = 0; i < pairs && i < LEVELS_MOST; i++) {
         double sum = 0;
         for (size_t k = 0; k < pairs; k++)
             sum += weight[k] * exp(-fabs(level_db[k] - level_db[i]) / AGREE_DB);

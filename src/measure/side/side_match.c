@@ -18,7 +18,7 @@ static const double PIECE_PENALTY = 0.02;
 static const double STEP_RANGE_DB = 4;
 enum { REPEATS_MOST = 12 };
 static const double LEAK_DB = 12; // under what it would be: a dead channel's band leaves no more in the other
-static const double LEVEL_FREE_DB = 2, LEVEL_PENALTY = 0.1, LEVEL_MOST = 0.35; // off what the plan makes it, a decibel
+static const double LEVEL_FREE_DB = 2, LEVEL_PENALTY = 0.1, LEVEL_MOST = 0.35; // a decibel off what the plan makes it
 
 bool dw_side_wiring_is_swapped(DwSideWiring wiring)
 {
@@ -83,7 +83,7 @@ unsigned dw_side_match_repeats(double played_s, double wanted_s, double turn_s)
     return whole ? (unsigned)turns : 0;
 }
 
-// LONGER: what it costs to be longer, a time e.
+// LONGER: what each factor of e beyond the wanted length costs.
 static double length_penalty(double played_s, double wanted_s, double longer)
 {
     double off = log(played_s / wanted_s);

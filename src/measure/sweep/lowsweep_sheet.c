@@ -42,15 +42,15 @@ static void add_curves(const DwLowsweepSweep *sweep, const DwResonanceFit *fit, 
     snprintf(key, sizeof key, "lowsweep.response_%s", names[direction]);
     snprintf(label, sizeof label, "Low-frequency response, %s", words[direction]);
     DwCurve *curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Frequency", "Hz"},
-                                        (DwAxis){"Output re well above", "dB"}, count);
+                                        (DwAxis){"Output over that well above resonance", "dB"}, count);
     for (size_t i = 0; i < count; i++) {
         curve->x_values[i] = points[i].frequency_hz;
         curve->y_values[i] = points[i].level_db - fit->gain_db;
     }
     snprintf(key, sizeof key, "lowsweep.fit_%s", names[direction]);
     snprintf(label, sizeof label, "Resonance fitted, %s", words[direction]);
-    curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Frequency", "Hz"}, (DwAxis){"Output re well above", "dB"},
-                               count);
+    curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Frequency", "Hz"},
+                               (DwAxis){"Output over that well above resonance", "dB"}, count);
     for (size_t i = 0; i < count; i++) {
         curve->x_values[i] = points[i].frequency_hz;
         curve->y_values[i] = dw_resonance_output_db(points[i].frequency_hz, fit->resonance_hz, fit->q);
