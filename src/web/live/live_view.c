@@ -2,6 +2,7 @@
 #include "web/live/pages.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/number.h"
 #include "chart/draw/theme.h"
 #include "web/page/page.h"
