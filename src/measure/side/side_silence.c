@@ -89,6 +89,8 @@ static double end_before(const DwSideFinder *finder, const DwSideAlignment *alig
 {
     size_t count;
     const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
+    if (!alignment->bands[before].count)
+        return alignment->bands[before].end_s; // it was found by its frames alone
     const DwSideSegment *own = &segments[alignment->bands[before].first];
     for (size_t i = 0; i < count; i++) {
         bool alike =
