@@ -274,7 +274,7 @@ static size_t find_change(const DwSideCourse *course, const Chain *chain, size_t
     for (size_t i = start + reach; i + reach <= chain->end; i++) {
         double change = change_at(course, chain, i, reach, sum_moments);
         if (change < 1 || change_at(course, chain, i, reach, middle_moments) < 1)
-            continue; // what a tick alone makes of it is no change
+            continue;    // what a tick alone makes of it is no change
         size_t best = i; // the change is felt around its place: take the place itself
         for (size_t k = i + 1; k < i + 2 * reach && k + 2 <= chain->end; k++) {
             double here = change_at(course, chain, k, reach, sum_moments);
