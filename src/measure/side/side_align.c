@@ -21,6 +21,7 @@ static const double SILENCE_COVER = 0.5;
 static const double SAME_TONE = 0.006, ONE_SIDED_DB = 6;
 static const double GAIN_COUNTS_DB = 5; // a gain nearer to 0 leaves the channels as they were told
 static const double PLACE_STEP_S = 4;
+static const DwSideBand NOT_FOUND = {.verdict = DW_SIDE_MISSING, .start_s = NAN, .end_s = NAN};
 static const double TOUCH_S = 0.3, FAR_S = 20; // of silence and the bands about it
 
 const char *dw_side_verdict_word(DwSideVerdict verdict)
@@ -344,8 +345,12 @@ static void find_silence(const Aligning *work, size_t segment_count, size_t inde
     Neighbours about = neighbours_of(work->plan, alignment, index, ratio);
     if (isnan(about.before_s) && isnan(about.after_s))
         return;
-    double low_s = isnan(about.before_s) ? about.after_s - about.before_after_s - FAR_S : about.before_s;
-    double high_s = isnan(about.after_s) ? about.before_s + about.from_before_s + wanted_s + FAR_S : about.after_s;
+    // The gap after the band before it, and its own, are none of it.
+    double gap_s = index ? work->plan->bands[index - 1].gap_s / ratio : 0,
+           own_gap_s = work->plan->bands[index].gap_s / ratio;
+    double low_s = isnan(about.before_s) ? about.after_s - about.before_after_s - FAR_S : about.before_s + gap_s;
+    double high_s =
+        isnan(about.after_s) ? about.before_s + about.from_before_s + wanted_s + FAR_S : about.after_s - own_gap_s;
     for (size_t i = 0; i < segment_count; i++) {
         const DwSideSegment *segment = &work->all[i];
         double common = fmin(segment->end_s, high_s) - fmax(segment->start_s, low_s);
@@ -394,11 +399,11 @@ static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignmen
         double share = (band->end_s - band->start_s) * guess->ratio / wanted->length_s;
         if (!dw_side_match_channel(guess, segment_at(work, band->first), wanted)) {
             if (is_repeat(work, *guess, alignment, j))
-                *band = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
+                *band = NOT_FOUND;
             else
                 band->verdict = DW_SIDE_OTHER_CHANNEL;
         } else if (share < SHORT_SHARE && dw_side_match_is_lost(guess, wanted))
-            *band = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0}; // a piece of its leak does not place it
+            *band = NOT_FOUND; // a piece of its leak does not place it
         else if (share < SHORT_SHARE)
             band->verdict = DW_SIDE_SHORT;
         else if (share > LONG_SHARE)
@@ -449,8 +454,10 @@ static void begin(const DwSideSegment *segments, size_t count, const DwBandPlan 
         .used = dw_memory_new(count + 1, sizeof(bool)),
         .segment_count = count,
     };
-    for (size_t j = 0; j < plan->count; j++)
-        alignment->bands[j] = (DwSideBand){plan->bands[j].broken ? DW_SIDE_UNUSABLE : DW_SIDE_MISSING, NAN, NAN, 0, 0};
+    for (size_t j = 0; j < plan->count; j++) {
+        alignment->bands[j] = NOT_FOUND;
+        alignment->bands[j].verdict = plan->bands[j].broken ? DW_SIDE_UNUSABLE : DW_SIDE_MISSING;
+    }
     work->all = segments;
     work->plan = plan;
     for (size_t i = 0; i < count && work->count < SEGMENTS_MOST; i++)
@@ -481,6 +488,7 @@ void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan
     if (!isnan(alignment->speed_ratio))
         guess.ratio = alignment->speed_ratio;
     judge(work, &guess, alignment);
+    dw_side_order_tell_alike(work->order, guess, alignment);
     for (size_t j = 0; j < plan->count; j++)
         if (is_silent(&plan->bands[j]) && !plan->bands[j].broken)
             find_silence(work, count, j, guess.ratio, alignment);

@@ -33,6 +33,9 @@ typedef struct {
     DwSideVerdict verdict;
     double start_s, end_s; // NAN when missing
     size_t first, count;   // the stretches that it is made of; silence: the one that it lies in
+    // Of a band that was found: 1 + the one that was not and would do as well for what this one was taken for, so that
+    // nothing tells which of them was not played; 0 without one.
+    size_t instead_of;
 } DwSideBand;
 
 typedef struct {

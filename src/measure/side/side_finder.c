@@ -22,8 +22,9 @@ static const double HUM_TOP_HZ = 260;   // of lines that rule the sound of gaps
 static const double STEADY_DB = 1.5;    // of a channel while the other comes and goes
 enum { BREAKS_LEAST = 3 };
 static const double NOTHING_DB = -200;
-static const double APART_S = 0.3;    // what one channel's stretch may share with the other's
-static const double ONE_TONE = 0.005; // of ln f
+static const double APART_S = 0.3;     // what one channel's stretch may share with the other's
+static const double ONE_TONE = 0.005;  // of ln f
+static const double HEARD_SHARE = 0.5; // of a frame's power above rumble that a faint tone holds
 
 struct DwSideFinder {
     DwSideFrames *frames;
@@ -269,6 +270,23 @@ bool dw_side_finder_breaks(const DwSideFinder *finder, size_t channel)
                                    level_of(&course->moments[i], 1 - channel));
     }
     return breaks.returns >= BREAKS_LEAST;
+}
+
+double dw_side_finder_heard_from(const DwSideFinder *finder, size_t channel, double hz, double from_s, double least_s)
+{
+    enum { HOLE = 2 }; // frames in which the contact clicks
+    DwSideView view = channel ? DW_SIDE_RIGHT_ALONE : DW_SIDE_LEFT_ALONE;
+    const DwSideCourse *course = &finder->course[finder->channels > 1 ? view : DW_SIDE_BOTH_CHANNELS];
+    double least = fmax(0, (least_s - finder->start_s) / course->hop_s),
+           from = fmax(0, (from_s - finder->start_s) / course->hop_s);
+    size_t first = from < (double)course->count ? (size_t)from : course->count, begun = first;
+    for (size_t i = first; i > 0 && (double)(i - 1) >= least && begun - i <= HOLE; i--) {
+        const DwSideFrame *frame = &course->frames[i - 1];
+        bool heard = fabs(log((double)frame->main.hz / hz)) < ONE_TONE &&
+                     dw_side_view_power(course->view, frame->main.power) > HEARD_SHARE * (double)frame->power;
+        begun = heard ? i - 1 : begun;
+    }
+    return begun < first ? finder->start_s + (double)begun * course->hop_s : from_s;
 }
 
 const DwSideCourse *dw_side_finder_course(const DwSideFinder *finder)

@@ -54,6 +54,10 @@ DwSideSound dw_side_finder_sound(const DwSideFinder *finder, size_t channel);
 // Whether CHANNEL (0 left) comes and goes: falls by 12 dB and returns, three times or more on the whole side, while the
 // other plays on within 1.5 dB.
 bool dw_side_finder_breaks(const DwSideFinder *finder, size_t channel);
+// The second from which on a tone of HZ is heard in CHANNEL alone up to FROM_S, however faint: what a contact that
+// comes and goes lets through while it is gone. No earlier than LEAST_S; FROM_S itself where nothing is heard before
+// it.
+double dw_side_finder_heard_from(const DwSideFinder *finder, size_t channel, double hz, double from_s, double least_s);
 
 // The stretches in order of time. Valid until the next look and until FINDER is freed.
 //

@@ -31,7 +31,7 @@ static void hand_over(DwSideAlignment *alignment, size_t index, size_t other)
         if (stands_between(alignment, index, other))
             alignment->bands[other].verdict = DW_SIDE_OUT_OF_ORDER;
     }
-    alignment->bands[index] = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
+    alignment->bands[index] = (DwSideBand){.verdict = DW_SIDE_MISSING, .start_s = NAN, .end_s = NAN};
 }
 
 static bool is_of_one(DwSideWiring wiring)
@@ -74,6 +74,6 @@ void dw_side_tell_leaks(const DwSideFinder *finder, const DwBandPlan *plan, DwSi
         if (is_of_one(alignment->wiring))
             hand_over(alignment, j, lost_twin(plan, j, alignment->wiring));
         else // of what the two channels do not have in common only a leak is left, which is not worth measuring
-            alignment->bands[j] = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
+            alignment->bands[j] = (DwSideBand){.verdict = DW_SIDE_MISSING, .start_s = NAN, .end_s = NAN};
     }
 }

@@ -9,11 +9,11 @@ static const double TONE_FREE = 0.006, TONE_MOST = 0.025; // of ln f: no penalty
 static const double LENGTH_FREE = 0.05;                   // of ln length
 static const double LENGTH_PENALTY = 0.6, LENGTH_MOST = 0.5;
 static const double LONGER_PENALTY = 1.8; // the same of a sweep that lasts longer than all of it would
-static const double REPEAT_PENALTY = 0.02, REPEAT_OFF_S = 0.15; // longer by whole turns: a groove repeats
-static const double OTHER_SIDE = 0.85, OTHER_KIND = 0.35;       // penalties
-static const double LEAST_COVER = 0.3, ENDS_FREE = 0.15;        // of a sweep's octaves
-static const double PLACE_PENALTY = 0.1, PLACE_FAR_S = 60;      // the more the farther off
-static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;          // between the pieces of one band
+static const double REPEAT_PENALTY = 0.02, REPEAT_OFF_S = 0.15;            // longer by whole turns: a groove repeats
+static const double OTHER_SIDE = 0.85, OTHER_CUT = 0.5, OTHER_KIND = 0.35; // penalties
+static const double LEAST_COVER = 0.3, ENDS_FREE = 0.15;                   // of a sweep's octaves
+static const double PLACE_PENALTY = 0.1, PLACE_FAR_S = 60;                 // the more the farther off
+static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;                     // between the pieces of one band
 static const double PIECE_PENALTY = 0.02;
 static const double STEP_RANGE_DB = 4;
 enum { REPEATS_MOST = 12 };
@@ -66,7 +66,7 @@ static double channel_penalty(const DwSideGuess *guess, const DwSideSegment *seg
     DwPlanChannel told = told_cut(guess, segment),
                   wanted = told == DW_PLAN_CHANNELS ? dw_side_wired(guess->wiring, band->channel) : band->channel,
                   heard = told == DW_PLAN_CHANNELS ? segment->channel : told;
-    return is_one_sided(wanted) == is_one_sided(heard) ? OTHER_SIDE : OTHER_KIND;
+    return is_one_sided(wanted) == is_one_sided(heard) ? OTHER_SIDE : OTHER_CUT;
 }
 
 // The penalty for a frequency, or 1 (no match).

@@ -5,12 +5,14 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const double GAP_PENALTY = 0.06, GAP_OFF_S = 0.5; // between two bands otherwise than planned
 static const double SKIP_PENALTY = 0.03;                 // for each band between them that was not played
 static const double AGAIN_PENALTY = 0.03;                // for a band that was played twice
 static const double BEGIN_PENALTY = 0.1;                 // to leave out what comes before the first band and would do
 static const double FITS = 0.7;                          // a match this good would do
+static const double ALIKE = 0.05;                        // less for all of a side tells nothing
 enum { BACK_MOST = 5 };                                  // stretches and bands looked back over
 
 struct DwSideOrder {
@@ -182,4 +184,39 @@ size_t dw_side_order_taken(const DwSideOrder *order, DwSideTaken *taken)
             j--;
     }
     return count;
+}
+
+// What the best assignment under GUESS scores where the band at INDEX was not played.
+static double score_without(const DwSideOrder *order, const DwSideGuess *guess, size_t index)
+{
+    size_t count = order->plan->count;
+    DwBandPlan plan = *order->plan;
+    plan.bands = dw_memory_new(count + 1, sizeof *plan.bands);
+    memcpy(plan.bands, order->plan->bands, count * sizeof *plan.bands);
+    plan.bands[index].broken = true;
+    DwSideOrder *without = dw_side_order_new(order->segments, order->count, &plan);
+    double score = dw_side_order_find(without, guess);
+    dw_side_order_free(without);
+    free(plan.bands);
+    return score;
+}
+
+static bool sounds_alike(const DwBandPlanBand *one, const DwBandPlanBand *other)
+{
+    return one->kind == other->kind && one->kind != DW_PLAN_SILENCE && !one->broken && !other->broken;
+}
+
+void dw_side_order_tell_alike(DwSideOrder *order, DwSideGuess guess, DwSideAlignment *alignment)
+{
+    double best = dw_side_order_find(order, &guess);
+    for (size_t j = 0; j < alignment->count; j++) {
+        const DwBandPlanBand *band = &order->plan->bands[j];
+        if (alignment->bands[j].verdict != DW_SIDE_MISSING || dw_side_match_is_lost(&guess, band))
+            continue;
+        size_t first = j > BACK_MOST ? j - BACK_MOST : 0;
+        for (size_t k = first; k < alignment->count && k <= j + BACK_MOST; k++)
+            if (alignment->bands[k].verdict < DW_SIDE_OUT_OF_ORDER && sounds_alike(band, &order->plan->bands[k]) &&
+                score_without(order, &guess, k) > best - ALIKE)
+                alignment->bands[k].instead_of = j + 1;
+    }
 }

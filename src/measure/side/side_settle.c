@@ -20,6 +20,7 @@ static const double WHOLE_SHARE = 0.7;                      // between the first
 static const double TOUCHES_S = 0.5;                        // one that agrees up to here before its end goes on to it
 static const double LATE_LEAST_S = 0.15, LATE_MOST_S = 2.5; // of a tone that is heard late
 static const double ENDS_S = 0.3;                           // of where the plan ends it
+static const double SHORT_SHARE = 0.85;                     // of its length that a whole tone has
 
 // --- sweeps ------------------------------------------------------------------------------
 
@@ -240,6 +241,25 @@ static void settle_tone(const DwSideFinder *finder, const DwBandPlan *plan, size
     found->verdict = found->verdict == DW_SIDE_SHORT ? DW_SIDE_FOUND : found->verdict;
 }
 
+// A tone of one channel that comes and goes begins where what little the bad contact lets through begins.
+static void settle_faint(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, DwSideAlignment *alignment)
+{
+    const DwBandPlanBand *band = &plan->bands[index];
+    DwSideBand *found = &alignment->bands[index];
+    DwPlanChannel heard = dw_side_wired(alignment->wiring, band->channel);
+    double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
+    bool one_sided = heard == DW_PLAN_LEFT || heard == DW_PLAN_RIGHT;
+    if (!is_there(found) || !one_sided || isnan(band->frequency_hz) ||
+        !dw_side_finder_breaks(finder, heard == DW_PLAN_RIGHT))
+        return;
+    double whole_s = band->length_s / ratio,
+           least_s = fmax(found->end_s - whole_s - ENDS_S, dw_side_room_of(plan, alignment, index).from_s);
+    found->start_s =
+        dw_side_finder_heard_from(finder, heard == DW_PLAN_RIGHT, band->frequency_hz * ratio, found->start_s, least_s);
+    if (found->verdict == DW_SIDE_SHORT && found->end_s - found->start_s >= SHORT_SHARE * whole_s)
+        found->verdict = DW_SIDE_FOUND;
+}
+
 void dw_side_settle(const DwSideFinder *finder, const DwBandPlan *plan, bool mono, DwSideAlignment *alignment)
 {
     DwSideGuess guess = {1, NAN, alignment->wiring, mono, NAN};
@@ -251,8 +271,10 @@ void dw_side_settle(const DwSideFinder *finder, const DwBandPlan *plan, bool mon
             settle_sweep(finder, plan, j, mono, alignment);
     }
     for (size_t j = 0; j < plan->count; j++)
-        if (!plan->bands[j].broken && plan->bands[j].kind != DW_PLAN_SILENCE && plan->bands[j].kind != DW_PLAN_SWEEP)
+        if (!plan->bands[j].broken && plan->bands[j].kind != DW_PLAN_SILENCE && plan->bands[j].kind != DW_PLAN_SWEEP) {
+            settle_faint(finder, plan, j, alignment);
             settle_tone(finder, plan, j, alignment);
+        }
     for (size_t j = 0; j < plan->count; j++)
         if (!plan->bands[j].broken && plan->bands[j].kind == DW_PLAN_SILENCE)
             dw_side_settle_silence(finder, plan, j, alignment);

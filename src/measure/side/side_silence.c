@@ -319,7 +319,7 @@ void dw_side_settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, 
     bool is_short = place.quiet.to_s - place.quiet.from_s < length_s - SHORTER_S,
          not_played = (time.off_s < ON_TIME_S && time.on_s > OFF_TIME_S) || is_anothers(plan, alignment, index, &place);
     if (not_played || (is_short && is_there(found) && is_louder(finder, found, place.quiet)))
-        *found = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
+        *found = (DwSideBand){.verdict = DW_SIDE_MISSING, .start_s = NAN, .end_s = NAN};
     if (is_short || not_played)
         return;
     double leak_s = place.from_before || place.from_after ? NAN : by_leaks(finder, plan, alignment, index, place.quiet);

@@ -198,8 +198,12 @@ DwChannelFaults dw_side_faults(const DwSideWork *work)
     return faults;
 }
 
+// A band that comes out of another channel than planned throws doubt on what the one-sided ones say.
 bool dw_side_sides_known(const DwSideWork *work)
 {
+    for (size_t j = 0; j < work->plan->count; j++)
+        if (work->alignment->bands[j].verdict == DW_SIDE_OTHER_CHANNEL)
+            return false;
     return is_heard(work, DW_PLAN_LEFT, DW_PLAN_RIGHT);
 }
 
@@ -275,6 +279,26 @@ static void remark_bands(const DwSideWork *work)
     }
 }
 
+// Bands of which one was not played and nothing tells which.
+static void remark_alike(const DwSideWork *work)
+{
+    for (size_t j = 0; j < work->plan->count; j++) {
+        DwText numbers = {0};
+        size_t count = 0;
+        for (size_t k = 0; k < work->plan->count; k++)
+            if (work->alignment->bands[j].verdict == DW_SIDE_MISSING &&
+                (k == j || work->alignment->bands[k].instead_of == j + 1))
+                dw_text_add(&numbers, "%s%u", count++ ? ", " : "", work->plan->bands[k].number);
+        if (count > 1)
+            dw_sheet_remark(
+                work->sheet,
+                "Bands %s sound alike as they are heard here, and one of them was not played: nothing tells "
+                "which. Band %u is given as missing, but it may be another of them.",
+                numbers.chars, work->plan->bands[j].number);
+        dw_text_clear(&numbers);
+    }
+}
+
 // Tones and sweeps that no band of the plan is.
 static void remark_extra(const DwSideWork *work, const DwSideSegment *segments)
 {
@@ -302,6 +326,7 @@ void dw_side_sheet_fill(const DwSideWork *work, const DwSideSegment *segments, d
     remark_speed(work);
     remark_wiring(work);
     remark_bands(work);
+    remark_alike(work);
     remark_turns(work);
     remark_extra(work, segments);
     list_missing(work, end_s);
