@@ -194,6 +194,8 @@ static void add_phrases(DwText *text, const char *part, const DwTongue *tongue)
             add_phrase(text, at, length, tongue);
         else if (*at < PHRASE_BEGINS || *at > PHRASE_ENDS)
             dw_text_add(text, "%c", *at);
+        else if (at == part || at[-1] < PHRASE_BEGINS || at[-1] > PHRASE_ENDS)
+            dw_text_add(text, " "); // stray ones, as in the name of a file
         at += length ? length : 1;
     }
 }
