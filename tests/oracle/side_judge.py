@@ -38,15 +38,15 @@ def between_voices(side, number):
 
 
 def told_alike(side, sheet, rows):
-    """The bands of which the sheet says that one was not played and nothing tells which: right where just one of them was
-    not, one is given as missing, and the others begin where one of them does. Else they are judged as all others."""
+    """The bands of which the sheet says that some were not played and nothing tells which: right where so many were not, as
+    many are given as missing, and the others begin where one of them does. Else they are judged as all others."""
     told = set()
     for line in sheet.said("sound alike"):
         names = re.match(r"Bands ([\d, ]+) sound alike", line)
         group = {int(name) - 1 for name in names[1].split(",")} if names else set()
         begins = sorted(begin for number in group for begin, _ in side.played.get(number, [])[:1])
         found = sorted(row["start"] for number, row in rows.items() if number in group and row["verdict"] in COMPANION)
-        if len(begins) == len(found) == len(group) - 1 and all(abs(one - two) < START_S for one, two in zip(begins, found)):
+        if len(begins) == len(found) < len(group) and all(abs(one - two) < START_S for one, two in zip(begins, found)):
             told |= group
     return told
 

@@ -33,9 +33,7 @@ typedef struct {
     DwSideVerdict verdict;
     double start_s, end_s; // NAN when missing
     size_t first, count;   // the stretches that it is made of; silence: the one that it lies in
-    // Of a band that was found: 1 + the one that was not and would do as well for what this one was taken for, so that
-    // nothing tells which of them was not played; 0 without one.
-    size_t instead_of;
+    size_t alike; // the group of bands, some of them missing, of which nothing tells which were played; 0: none
 } DwSideBand;
 
 typedef struct {

@@ -5,7 +5,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 static const double GAP_PENALTY = 0.06, GAP_OFF_S = 0.5; // between two bands otherwise than planned
 static const double SKIP_PENALTY = 0.03;                 // for each band between them that was not played
@@ -186,24 +185,40 @@ size_t dw_side_order_taken(const DwSideOrder *order, DwSideTaken *taken)
     return count;
 }
 
-// What the best assignment under GUESS scores where the band at INDEX was not played.
-static double score_without(const DwSideOrder *order, const DwSideGuess *guess, size_t index)
+// What the best assignment under GUESS scores where band PLAYED was played instead of band TAKEN, and none of the
+// others that ALIGNMENT misses was.
+static double score_instead(const DwSideOrder *order, const DwSideGuess *guess, const DwSideAlignment *alignment,
+                            size_t taken, size_t played)
 {
     size_t count = order->plan->count;
     DwBandPlan plan = *order->plan;
     plan.bands = dw_memory_new(count + 1, sizeof *plan.bands);
-    memcpy(plan.bands, order->plan->bands, count * sizeof *plan.bands);
-    plan.bands[index].broken = true;
-    DwSideOrder *without = dw_side_order_new(order->segments, order->count, &plan);
-    double score = dw_side_order_find(without, guess);
-    dw_side_order_free(without);
+    for (size_t i = 0; i < count; i++) {
+        plan.bands[i] = order->plan->bands[i];
+        if (i == taken || (i != played && alignment->bands[i].verdict == DW_SIDE_MISSING))
+            plan.bands[i].broken = true;
+    }
+    DwSideOrder *instead = dw_side_order_new(order->segments, order->count, &plan);
+    double score = dw_side_order_find(instead, guess);
+    dw_side_order_free(instead);
     free(plan.bands);
     return score;
 }
 
-static bool sounds_alike(const DwBandPlanBand *one, const DwBandPlanBand *other)
+static bool may_sound_alike(const DwBandPlanBand *one, const DwBandPlanBand *other)
 {
     return one->kind == other->kind && one->kind != DW_PLAN_SILENCE && !one->broken && !other->broken;
+}
+
+// Makes one group of those of ONE and OTHER.
+static void join_alike(DwSideAlignment *alignment, size_t one, size_t other)
+{
+    size_t group = alignment->bands[one].alike ? alignment->bands[one].alike : one + 1,
+           joined = alignment->bands[other].alike;
+    for (size_t i = 0; i < alignment->count; i++)
+        if (joined && alignment->bands[i].alike == joined)
+            alignment->bands[i].alike = group;
+    alignment->bands[one].alike = alignment->bands[other].alike = group;
 }
 
 void dw_side_order_tell_alike(DwSideOrder *order, DwSideGuess guess, DwSideAlignment *alignment)
@@ -213,10 +228,9 @@ void dw_side_order_tell_alike(DwSideOrder *order, DwSideGuess guess, DwSideAlign
         const DwBandPlanBand *band = &order->plan->bands[j];
         if (alignment->bands[j].verdict != DW_SIDE_MISSING || dw_side_match_is_lost(&guess, band))
             continue;
-        size_t first = j > BACK_MOST ? j - BACK_MOST : 0;
-        for (size_t k = first; k < alignment->count && k <= j + BACK_MOST; k++)
-            if (alignment->bands[k].verdict < DW_SIDE_OUT_OF_ORDER && sounds_alike(band, &order->plan->bands[k]) &&
-                score_without(order, &guess, k) > best - ALIKE)
-                alignment->bands[k].instead_of = j + 1;
+        for (size_t k = j > BACK_MOST ? j - BACK_MOST : 0; k < alignment->count && k <= j + BACK_MOST; k++)
+            if (alignment->bands[k].verdict < DW_SIDE_OUT_OF_ORDER && may_sound_alike(band, &order->plan->bands[k]) &&
+                score_instead(order, &guess, alignment, k, j) > best - ALIKE)
+                join_alike(alignment, j, k);
     }
 }

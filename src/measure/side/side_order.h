@@ -26,8 +26,8 @@ typedef struct {
 // What the assignment found last takes, the last band first; TAKEN has room for every band. Returned: how many.
 size_t dw_side_order_taken(const DwSideOrder *order, DwSideTaken *taken);
 
-// Notes of every band of ALIGNMENT that was found whether one that was not, beside it in the plan, would do as well:
-// where all that is heard fits the plan without it within 0.05 as well as with it. Finds anew.
+// Puts into one group the bands of ALIGNMENT of which nothing tells which were played: where what is heard fits the plan
+// within 0.05 as well with one that is missing as with the one near it that was found. Finds anew.
 void dw_side_order_tell_alike(DwSideOrder *order, DwSideGuess guess, DwSideAlignment *alignment);
 
 #endif

@@ -279,22 +279,30 @@ static void remark_bands(const DwSideWork *work)
     }
 }
 
-// Bands of which one was not played and nothing tells which.
+// Bands of which some were not played and nothing tells which.
 static void remark_alike(const DwSideWork *work)
 {
-    for (size_t j = 0; j < work->plan->count; j++) {
+    const DwSideBand *bands = work->alignment->bands;
+    for (size_t group = 1; group <= work->plan->count; group++) {
         DwText numbers = {0};
-        size_t count = 0;
-        for (size_t k = 0; k < work->plan->count; k++)
-            if (work->alignment->bands[j].verdict == DW_SIDE_MISSING &&
-                (k == j || work->alignment->bands[k].instead_of == j + 1))
-                dw_text_add(&numbers, "%s%u", count++ ? ", " : "", work->plan->bands[k].number);
-        if (count > 1)
+        size_t count = 0, missing = 0;
+        for (size_t j = 0; j < work->plan->count; j++)
+            if (bands[j].alike == group) {
+                dw_text_add(&numbers, "%s%u", count++ ? ", " : "", work->plan->bands[j].number);
+                missing += bands[j].verdict == DW_SIDE_MISSING;
+            }
+        if (missing == 1 && count > 1)
             dw_sheet_remark(
                 work->sheet,
                 "Bands %s sound alike as they are heard here, and one of them was not played: nothing tells "
-                "which. Band %u is given as missing, but it may be another of them.",
-                numbers.chars, work->plan->bands[j].number);
+                "which. The one given as missing may be another.",
+                numbers.chars);
+        else if (missing > 1 && count > missing)
+            dw_sheet_remark(
+                work->sheet,
+                "Bands %s sound alike as they are heard here, and %zu of them were not played: nothing tells "
+                "which. Those given as missing may be others.",
+                numbers.chars, missing);
         dw_text_clear(&numbers);
     }
 }
