@@ -71,11 +71,12 @@ static double planned_gap(const DwSideOrder *order, const DwSideGuess *guess, si
     return gap_s / guess->ratio;
 }
 
-static size_t ones_in(unsigned bits)
+// How many bands between FIRST and NEXT that could be read are not in PLAYED.
+static size_t skipped_between(const DwSideOrder *order, size_t first, size_t next, unsigned played)
 {
     size_t count = 0;
-    for (; bits; bits &= bits - 1)
-        count++;
+    for (size_t j = first + 1; j < next; j++)
+        count += !order->plan->bands[j].broken && !(played >> (j - first - 1) & 1);
     return count;
 }
 
@@ -90,7 +91,7 @@ static double gap_penalty(const DwSideOrder *order, const DwSideGuess *guess, si
     double least = GAP_PENALTY;
     for (unsigned played = 0; played < 1u << (next - first - 1); played++) {
         double off_s = gap_s - planned_gap(order, guess, first, next, played),
-               skipped = SKIP_PENALTY * (double)(next - first - 1 - ones_in(played));
+               skipped = SKIP_PENALTY * (double)skipped_between(order, first, next, played);
         if (fabs(off_s) < GAP_OFF_S)
             least = fmin(least, skipped);
         else if (at > last + 1 && fabs(off_s - again_s) < GAP_OFF_S)
@@ -185,8 +186,8 @@ size_t dw_side_order_taken(const DwSideOrder *order, DwSideTaken *taken)
     return count;
 }
 
-// What the best assignment under GUESS scores where band PLAYED was played instead of band TAKEN, and none of the
-// others that ALIGNMENT misses was.
+// What the best assignment under GUESS scores where none of the bands that ALIGNMENT misses was played but PLAYED, and
+// that instead of TAKEN; as it is where both are the same band.
 static double score_instead(const DwSideOrder *order, const DwSideGuess *guess, const DwSideAlignment *alignment,
                             size_t taken, size_t played)
 {
@@ -195,7 +196,7 @@ static double score_instead(const DwSideOrder *order, const DwSideGuess *guess, 
     plan.bands = dw_memory_new(count + 1, sizeof *plan.bands);
     for (size_t i = 0; i < count; i++) {
         plan.bands[i] = order->plan->bands[i];
-        if (i == taken || (i != played && alignment->bands[i].verdict == DW_SIDE_MISSING))
+        if (i != played && (i == taken || alignment->bands[i].verdict == DW_SIDE_MISSING))
             plan.bands[i].broken = true;
     }
     DwSideOrder *instead = dw_side_order_new(order->segments, order->count, &plan);
@@ -221,16 +222,16 @@ static void join_alike(DwSideAlignment *alignment, size_t one, size_t other)
     alignment->bands[one].alike = alignment->bands[other].alike = group;
 }
 
-void dw_side_order_tell_alike(DwSideOrder *order, DwSideGuess guess, DwSideAlignment *alignment)
+void dw_side_order_tell_alike(const DwSideOrder *order, DwSideGuess guess, DwSideAlignment *alignment)
 {
-    double best = dw_side_order_find(order, &guess);
+    guess.offset_s = NAN; // how far one is from the other is no reason for either
     for (size_t j = 0; j < alignment->count; j++) {
         const DwBandPlanBand *band = &order->plan->bands[j];
         if (alignment->bands[j].verdict != DW_SIDE_MISSING || dw_side_match_is_lost(&guess, band))
             continue;
         for (size_t k = j > BACK_MOST ? j - BACK_MOST : 0; k < alignment->count && k <= j + BACK_MOST; k++)
             if (alignment->bands[k].verdict < DW_SIDE_OUT_OF_ORDER && may_sound_alike(band, &order->plan->bands[k]) &&
-                score_instead(order, &guess, alignment, k, j) > best - ALIKE)
+                score_instead(order, &guess, alignment, k, j) > score_instead(order, &guess, alignment, k, k) - ALIKE)
                 join_alike(alignment, j, k);
     }
 }
