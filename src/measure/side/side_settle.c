@@ -241,21 +241,30 @@ static void settle_tone(const DwSideFinder *finder, const DwBandPlan *plan, size
     found->verdict = found->verdict == DW_SIDE_SHORT ? DW_SIDE_FOUND : found->verdict;
 }
 
-// A tone of one channel that comes and goes begins where what little the bad contact lets through begins.
+// The channel in which the start of BAND is heard best where one of them comes and goes: its own, of one in both the
+// steady one; 2 where neither does.
+static size_t best_heard(const DwSideFinder *finder, const DwBandPlanBand *band, DwSideWiring wiring)
+{
+    DwPlanChannel heard = dw_side_wired(wiring, band->channel);
+    bool left = dw_side_finder_breaks(finder, 0), right = dw_side_finder_breaks(finder, 1);
+    if (heard == DW_PLAN_LEFT || heard == DW_PLAN_RIGHT)
+        return (heard == DW_PLAN_RIGHT ? right : left) ? heard == DW_PLAN_RIGHT : 2;
+    return left != right ? left : 2;
+}
+
+// A tone through a channel that comes and goes begins where it begins in the other one, else where what little the bad
+// contact lets through begins.
 static void settle_faint(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, DwSideAlignment *alignment)
 {
     const DwBandPlanBand *band = &plan->bands[index];
     DwSideBand *found = &alignment->bands[index];
-    DwPlanChannel heard = dw_side_wired(alignment->wiring, band->channel);
     double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
-    bool one_sided = heard == DW_PLAN_LEFT || heard == DW_PLAN_RIGHT;
-    if (!is_there(found) || !one_sided || isnan(band->frequency_hz) ||
-        !dw_side_finder_breaks(finder, heard == DW_PLAN_RIGHT))
+    size_t channel = is_there(found) && !isnan(band->frequency_hz) ? best_heard(finder, band, alignment->wiring) : 2;
+    if (channel == 2)
         return;
     double whole_s = band->length_s / ratio,
            least_s = fmax(found->end_s - whole_s - ENDS_S, dw_side_room_of(plan, alignment, index).from_s);
-    found->start_s =
-        dw_side_finder_heard_from(finder, heard == DW_PLAN_RIGHT, band->frequency_hz * ratio, found->start_s, least_s);
+    found->start_s = dw_side_finder_heard_from(finder, channel, band->frequency_hz * ratio, found->start_s, least_s);
     if (found->verdict == DW_SIDE_SHORT && found->end_s - found->start_s >= SHORT_SHARE * whole_s)
         found->verdict = DW_SIDE_FOUND;
 }
