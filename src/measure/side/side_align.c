@@ -24,6 +24,11 @@ static const double PLACE_STEP_S = 4;
 static const DwSideBand NOT_FOUND = {.verdict = DW_SIDE_MISSING, .start_s = NAN, .end_s = NAN};
 static const double TOUCH_S = 0.3, FAR_S = 20; // of silence and the bands about it
 
+bool dw_side_is_short(double share)
+{
+    return share < SHORT_SHARE;
+}
+
 const char *dw_side_verdict_word(DwSideVerdict verdict)
 {
     static const char *const words[] = {"found",         "cut short", "too long", "out of order",
@@ -361,7 +366,7 @@ static void find_silence(const Aligning *work, size_t segment_count, size_t inde
         *found = (DwSideBand){.first = i, .count = 1};
         found->start_s = fmax(start_s, segment->start_s);
         found->end_s = fmin(start_s + wanted_s, segment->end_s);
-        found->verdict = found->end_s - found->start_s < SHORT_SHARE * wanted_s ? DW_SIDE_SHORT : DW_SIDE_FOUND;
+        found->verdict = dw_side_is_short((found->end_s - found->start_s) / wanted_s) ? DW_SIDE_SHORT : DW_SIDE_FOUND;
     }
     if (found->count)
         alignment->used[found->first] = true;
@@ -402,9 +407,9 @@ static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignmen
                 *band = NOT_FOUND;
             else
                 band->verdict = DW_SIDE_OTHER_CHANNEL;
-        } else if (share < SHORT_SHARE && dw_side_match_is_lost(guess, wanted))
+        } else if (dw_side_is_short(share) && dw_side_match_is_lost(guess, wanted))
             *band = NOT_FOUND; // a piece of its leak does not place it
-        else if (share < SHORT_SHARE)
+        else if (dw_side_is_short(share))
             band->verdict = DW_SIDE_SHORT;
         else if (share > LONG_SHARE)
             band->verdict = DW_SIDE_LONG;

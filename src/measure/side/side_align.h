@@ -63,6 +63,8 @@ typedef struct {
 void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan *plan, bool mono,
                    DwSideAlignment *alignment);
 void dw_side_alignment_clear(DwSideAlignment *alignment);
+// Whether a band of which SHARE of its planned length was played is cut short.
+bool dw_side_is_short(double share);
 
 // "found", "cut short" …; "as cut", "swapped" …: as tables say it.
 const char *dw_side_verdict_word(DwSideVerdict verdict);

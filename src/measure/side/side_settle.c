@@ -20,7 +20,6 @@ static const double WHOLE_SHARE = 0.7;                      // between the first
 static const double TOUCHES_S = 0.5;                        // one that agrees up to here before its end goes on to it
 static const double LATE_LEAST_S = 0.15, LATE_MOST_S = 2.5; // of a tone that is heard late
 static const double ENDS_S = 0.3;                           // of where the plan ends it
-static const double SHORT_SHARE = 0.85;                     // of its length that a whole tone has
 
 // --- sweeps ------------------------------------------------------------------------------
 
@@ -265,7 +264,7 @@ static void settle_faint(const DwSideFinder *finder, const DwBandPlan *plan, siz
     double whole_s = band->length_s / ratio,
            least_s = fmax(found->end_s - whole_s - ENDS_S, dw_side_room_of(plan, alignment, index).from_s);
     found->start_s = dw_side_finder_heard_from(finder, channel, band->frequency_hz * ratio, found->start_s, least_s);
-    if (found->verdict == DW_SIDE_SHORT && found->end_s - found->start_s >= SHORT_SHARE * whole_s)
+    if (found->verdict == DW_SIDE_SHORT && !dw_side_is_short((found->end_s - found->start_s) / whole_s))
         found->verdict = DW_SIDE_FOUND;
 }
 
