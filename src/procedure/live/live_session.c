@@ -161,6 +161,22 @@ static void note_gap(DwLiveSession *session, double lost_s, bool is_apart)
     pthread_mutex_unlock(&session->lock);
 }
 
+// The device is back after AWAY_S: what stood before is a stretch of its own, and no figure is of now until its sound
+// is measured.
+static void note_return(DwLiveSession *session, double away_s)
+{
+    uint64_t from = 0, to = 0;
+    note_gap(session, away_s, true);
+    if (session->capture.take)
+        dw_live_take_span(session->capture.take, &from, &to);
+    pthread_mutex_lock(&session->lock);
+    DwLiveSnapshot *snapshot = &session->snapshot;
+    snapshot->stretches = dw_live_course_stretches(&session->course, from, snapshot->stretch);
+    dw_live_words_back(&snapshot->figures, away_s);
+    session->arrived_s = dw_live_clock_now();
+    pthread_mutex_unlock(&session->lock);
+}
+
 static void measure_block(DwLiveSession *session, const float *samples, size_t frames)
 {
     DwLiveCapture *capture = &session->capture;
@@ -262,7 +278,7 @@ static bool take_up_again(DwLiveSession *session, const char *why)
     pthread_mutex_lock(&session->lock);
     double away_s = dw_live_clock_now() - session->arrived_s;
     pthread_mutex_unlock(&session->lock);
-    note_gap(session, away_s, true);
+    note_return(session, away_s);
     change_state(session, DW_LIVE_RUNNING, "");
     return true;
 }

@@ -127,6 +127,11 @@ static void make_stale(DwLiveFigures *figures, double since_s, const char *why)
     }
 }
 
+void dw_live_words_back(DwLiveFigures *figures, double away_s)
+{
+    make_stale(figures, away_s, dw_said("The input is back. Its figures follow once its sound has been measured."));
+}
+
 void dw_live_words_age(DwLiveSnapshot *snapshot)
 {
     char why[sizeof snapshot->figures.why];

@@ -18,6 +18,8 @@ DwSaying dw_live_words_way_in(const DwSourceOrigin *origin);
 void dw_live_words_origin(const DwSourceOrigin *origin, DwLiveSnapshot *snapshot);
 // Makes the figures stale by since_samples_s when the input does not run or nothing comes.
 void dw_live_words_age(DwLiveSnapshot *snapshot);
+// Makes the figures stale that stood when the device went, AWAY_S ago, until it is measured again.
+void dw_live_words_back(DwLiveFigures *figures, double away_s);
 
 // live_settings.c: the limits of the class that INPUTS state, by figure.
 DwStatus dw_live_settings_limits(const DwInputs *inputs, DwLiveLimit limit[DW_LIVE_FIGURES], DwMessage *message);
