@@ -97,6 +97,11 @@ bool dw_number_signed(const DwReading *reading)
     return reading->limit && reading->limit->low < 0;
 }
 
+DwNumber dw_number_doubt(const DwReading *reading)
+{
+    return dw_number_print(reading->uncertainty, dw_text_doubt_decimals(reading->uncertainty, reading->digits), false);
+}
+
 int dw_number_digits(double value)
 {
     double size = fabs(value);

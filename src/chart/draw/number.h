@@ -40,6 +40,8 @@ const DwNumberStyle *dw_number_use_style(const DwNumberStyle *style);
 
 // Whether READING's number is printed with its sign: its limit reaches below zero.
 bool dw_number_signed(const DwReading *reading);
+// READING's uncertainty, which it must have, as it is printed behind "±".
+DwNumber dw_number_doubt(const DwReading *reading);
 
 // Decimals that show VALUE with three significant digits, two below one.
 int dw_number_digits(double value);

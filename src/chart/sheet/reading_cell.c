@@ -109,10 +109,7 @@ static double write_figure(const DwCanvas *canvas, const DwReading *reading, dou
     if (!(reading->uncertainty > 0))
         return x;
     DwLetters letters = {.size = 1.0, .ink = DW_INK_QUIET};
-    char *uncertainty =
-        dw_text_format("± %s", dw_number_print(reading->uncertainty,
-                                               dw_text_doubt_decimals(reading->uncertainty, reading->digits), false)
-                                   .text);
+    char *uncertainty = dw_text_format("± %s", dw_number_doubt(reading).text);
     dw_canvas_write(canvas, letters, x, y, 0, uncertainty);
     x += dw_canvas_width(canvas, letters, uncertainty);
     free(uncertainty);
@@ -186,10 +183,7 @@ static char *unit_line(const DwReading *reading)
     DwText text = {0};
     dw_text_add(&text, "%s%s", dw_number_space(reading->unit), dw_number_unit(reading->unit));
     if (reading->uncertainty > 0)
-        dw_text_add(
-            &text, "  ± %s",
-            dw_number_print(reading->uncertainty, dw_text_doubt_decimals(reading->uncertainty, reading->digits), false)
-                .text);
+        dw_text_add(&text, "  ± %s", dw_number_doubt(reading).text);
     return dw_text_take(&text);
 }
 

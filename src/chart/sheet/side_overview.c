@@ -156,10 +156,7 @@ static char *figure_of(const DwReading *reading)
     if (isfinite(reading->value))
         dw_text_add(&text, "%s%s", dw_number_space(reading->unit), dw_number_unit(reading->unit));
     if (isfinite(reading->value) && reading->uncertainty > 0)
-        dw_text_add(
-            &text, " ± %s",
-            dw_number_print(reading->uncertainty, dw_text_doubt_decimals(reading->uncertainty, reading->digits), false)
-                .text);
+        dw_text_add(&text, " ± %s", dw_number_doubt(reading).text);
     return dw_text_take(&text);
 }
 

@@ -36,10 +36,7 @@ void dw_sheet_reading_write_value(DwPage *page, const DwReading *reading)
     }
     if (isfinite(reading->value) && reading->uncertainty > 0) {
         dw_html_open(html, "span", "class", "doubt", NULL);
-        dw_html_format(
-            html, " ± %s",
-            dw_number_print(reading->uncertainty, dw_text_doubt_decimals(reading->uncertainty, reading->digits), false)
-                .text);
+        dw_html_format(html, " ± %s", dw_number_doubt(reading).text);
         dw_html_close(html, "span");
     }
 }
