@@ -72,7 +72,7 @@ static void add_deck(Signal *signal)
     signal_hiss(signal, 1e-4, 22);
 }
 
-static const DwLowsweepSettings plain = {.lateral_g = NAN, .vertical_g = NAN};
+static const DwLowsweepSettings plain = {.lateral_g = NAN, .vertical_g = NAN, .order = DW_LOWSWEEP_LATERAL_FIRST};
 
 static DwSheet *measure(const Signal *signal, const DwLowsweepSettings *settings, size_t block)
 {
@@ -155,7 +155,7 @@ START_TEST(the_compliance_in_fact_follows_from_the_mass)
     Arm arm = {8.3259, 4};
     Signal signal = signal_new(48000, 29);
     play(&signal, &sweep, &arm, 2, 0.05, 0.05, 0);
-    DwLowsweepSettings settings = {.lateral_g = 20.3, .vertical_g = NAN};
+    DwLowsweepSettings settings = {.lateral_g = 20.3, .vertical_g = NAN, .order = DW_LOWSWEEP_LATERAL_FIRST};
     DwSheet *sheet = measure(&signal, &settings, 8192);
     ck_assert_double_eq_tol(value(sheet, "lowsweep.compliance_lateral"), 18, 0.2);
     ck_assert_ptr_null(dw_sheet_reading(sheet, "lowsweep.vertical"));

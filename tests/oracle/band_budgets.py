@@ -159,7 +159,7 @@ def sweeps(prog, draw):
         one = swept(draw, f0, q, seconds, draw.gauss(0, 0.1), draw.random() < 0.5)
         path = waves.write(prog.recording("s.wav"), one, one, rate=RATE // 2)
         try:
-            sheet = prog.sheet("lowsweep", path, response__riaa="none")
+            sheet = prog.sheet("lowsweep", path, response__riaa="none", lowsweep__order="lateral_first")
         except program.Refused:     # nothing of it can be read, and that is said: it is counted below
             continue
         rows = [sheet.readings.get("lowsweep.lateral"), sheet.readings.get("lowsweep.q_lateral")]
@@ -180,7 +180,8 @@ def sweeps(prog, draw):
 def too_fast(prog, draw):
     """A sharp resonance passed in a moment: flagged, or not read at all, and never wrong beyond its ±."""
     one = swept(draw, 11.2, 10, 10)
-    sheet = prog.sheet("lowsweep", waves.write(prog.recording("s.wav"), one, one, rate=RATE // 2), response__riaa="none")
+    sheet = prog.sheet("lowsweep", waves.write(prog.recording("s.wav"), one, one, rate=RATE // 2), response__riaa="none",
+                       lowsweep__order="lateral_first")
     resonance = sheet.readings["lowsweep.lateral"]
     wrong = []
     if abs(resonance["value"] - 11.2) > resonance["uncertainty"] or not resonance["flags"]:
@@ -191,7 +192,7 @@ def too_fast(prog, draw):
 
 
 def alone(prog, draw):
-    """A sweep by itself: one channel is of either direction; two are told apart by phase, on a condition that is said."""
+    """A sweep by itself: one channel is of either direction, two are told apart only where nothing can be reversed; that is said."""
     one = swept(draw, 10.0, 4, 20)
     wrong = []
     sheet = prog.sheet("lowsweep", waves.write(prog.recording("m.wav"), one, rate=RATE // 2), response__riaa="none")

@@ -151,8 +151,8 @@ def lowsweep(program, folder):
         played = np.concatenate([np.zeros(rate), played, np.zeros(rate)])
         played += 1e-5 * np.random.default_rng(7).standard_normal(played.size)
         path = write(folder, "low.wav", rate, played, side * played)
-        sheet = run(program, "lowsweep", path, "response.riaa=applied", "lowsweep.subsonic=yes")
         name = "lateral" if side > 0 else "vertical"
+        sheet = run(program, "lowsweep", path, "response.riaa=applied", "lowsweep.subsonic=yes", f"lowsweep.order={name}_first")
         check(f"lowsweep.{name}", reading(sheet, f"lowsweep.{name}"), hz, 0.1)
         check(f"lowsweep.q_{name}", reading(sheet, f"lowsweep.q_{name}"), q, 0.1 * q)
 

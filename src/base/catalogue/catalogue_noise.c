@@ -93,6 +93,12 @@ static const DwQuantity rows[] = {
      .help = "What the record holds constant: velocity, or amplitude, which is velocity rising with frequency.",
      .choices = "velocity amplitude",
      .preset = "velocity"},
+    {.key = "lowsweep.order",
+     .label = "Order of the low sweeps",
+     .kind = DW_QUANTITY_CHOICE,
+     .help = "Which comes first on the record, by its label or what is announced; of one sweep alone how it is cut. "
+             "Without it a reversed channel passes the one off as the other.",
+     .choices = "lateral_first vertical_first"},
     {.key = "lowsweep.subsonic",
      .label = "Preamplifier's low cut",
      .kind = DW_QUANTITY_CHOICE,

@@ -24,7 +24,8 @@ static const double FAMILY = 0.08;          // over the span: how near harmonics
 static const double HIDDEN = 0.2;           // over the span: nearer to the platter nothing parts
 static const double BLENDED = 0.1;          // of what comes once a turn
 static const double RESOLVED = 0.55;        // over the span: nearer lines are one
-static const double MEAN_FLOOR = 5e-5;      // %, of the mean and what it changes by: half a millionth
+static const double SWOLLEN = 3;       // of the largest departure from the mean: more is two lines that undo each other
+static const double MEAN_FLOOR = 5e-5; // %, of the mean and what it changes by: half a millionth
 static const double NEIGHBOUR = 0.003; // over the span: what a line too near to be seen bends the platter's rate by
 static const double LINE_FLOOR = 2e-5; // % peak
 static const double SHOWS_PERCENT = 0.002, SHOWS_SHARE = 0.03; // peak; of the strongest slow line
@@ -119,11 +120,25 @@ static size_t find_peaks(const DwSlowRest *rest, double highest_hz, size_t bins[
     return count;
 }
 
-// Whether LINE came to lie on one of those before it, out of the band, or to nothing.
-static bool is_lost(const DwLineFit *fit, size_t l)
+// The largest departure of SAMPLES from their mean.
+static double departs_most(const DwLineSamples *samples)
 {
-    double rate = fit->line[l].rate_hz;
-    if (rate < LOWEST_HZ / 2 || rate > 1.02 * BEYOND_HZ || dw_line_amplitude(&fit->line[l], 0) < CRUMB_PERCENT)
+    double sum = 0, weights = 0, most = 0;
+    for (size_t n = 0; n < samples->count; n++) {
+        sum += samples->weight[n] * samples->value[n];
+        weights += samples->weight[n];
+    }
+    for (size_t n = 0; n < samples->count; n++)
+        if (samples->weight[n] > 0)
+            most = fmax(most, fabs(samples->value[n] - sum / weights));
+    return most;
+}
+
+// Whether the Lth line came to lie on one of those before it, out of the band, to nothing, or to more than MOST.
+static bool is_lost(const DwLineFit *fit, size_t l, double most)
+{
+    double rate = fit->line[l].rate_hz, amplitude = dw_line_amplitude(&fit->line[l], 0);
+    if (rate < LOWEST_HZ / 2 || rate > 1.02 * BEYOND_HZ || amplitude < CRUMB_PERCENT || amplitude > most)
         return true;
     for (size_t i = 0; i < l; i++)
         for (size_t k = 1; k <= fit->line[i].harmonics; k++)
@@ -132,20 +147,27 @@ static bool is_lost(const DwLineFit *fit, size_t l)
     return false;
 }
 
-// Drops lines that came to lie on others, and fits again, until none does.
+// Lets the lines go that are lost. Returned: whether any was.
+static bool let_lost_go(DwLineFit *fit, double most)
+{
+    size_t kept = 1, before = fit->count;
+    for (size_t l = 1; l < before; l++)
+        if (!is_lost(fit, l, most)) {
+            DwLine line = fit->line[l];
+            fit->line[kept++] = line;
+        }
+    fit->count = kept < before ? kept : before;
+    return fit->count < before;
+}
+
+// Drops lines that are lost, and fits again, until none is: fitting again may bring others together.
 static void drop_lost(const DwLineSamples *samples, DwLineFit *fit)
 {
-    for (size_t before = 0; before != fit->count;) {
-        before = fit->count;
-        size_t kept = 1;
-        for (size_t l = 1; l < before; l++)
-            if (!is_lost(fit, l)) {
-                DwLine line = fit->line[l];
-                fit->line[kept++] = line;
-            }
-        fit->count = kept;
+    double most = SWOLLEN * departs_most(samples);
+    let_lost_go(fit, most);
+    do
         dw_line_fit_run(fit, samples, 4);
-    }
+    while (let_lost_go(fit, most));
 }
 
 // Adds what stands out of what is left. Returned: whether anything did.
@@ -284,6 +306,8 @@ static void set_clock(DwSlowSeries *series, DwLineFit *fit)
     series->plain_percent = fit->trend[0];
     DwLineSamples samples = dw_slow_series_samples(series);
     dw_line_fit_run(fit, &samples, 2);
+    if (let_lost_go(fit, SWOLLEN * departs_most(&samples)))
+        drop_lost(&samples, fit);
 }
 
 // Lines act on each other: a product of two is no line of the fit, and a platter lingers where it is slow. Half-width,

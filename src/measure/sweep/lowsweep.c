@@ -57,6 +57,7 @@ void dw_lowsweep_begin(DwLowsweep *lowsweep, double rate_hz, unsigned channels, 
     lowsweep->start_s = start_s;
     lowsweep->has_stereo = lowsweep->has_stereo || channels > 1;
     lowsweep->count = 0;
+    lowsweep->recordings++;
     lowsweep->directed = channels == 1;
     lowsweep->direction = DW_LOWSWEEP_EITHER;
     while (lowsweep->low_rate_hz >= LOW_RATE_HZ && lowsweep->stages < STAGES_MOST) {

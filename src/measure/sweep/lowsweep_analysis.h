@@ -15,6 +15,7 @@ typedef struct {
     size_t count;
     double start_s, end_s;
     double low_hz, high_hz;
+    size_t recording; // which of those begun it stands in
 } DwLowsweepSweep;
 
 struct DwLowsweep {
@@ -28,8 +29,9 @@ struct DwLowsweep {
     float *block[2], *spare[2]; // one block on its way through the stages
     float *series[2];           // what came out
     size_t count, room;
-    double window_s; // standard deviation in time of a spectrum's window
-    bool directed;   // the recording's direction was stated
+    double window_s;              // standard deviation in time of a spectrum's window
+    size_t recordings, alone_met; // begun; sweeps met where one channel alone was heard
+    bool directed;                // the recording's direction was stated
     DwLowsweepDirection direction;
     DwLowsweepSweep sweep[DW_LOWSWEEP_DIRECTIONS]; // the widest met
 };

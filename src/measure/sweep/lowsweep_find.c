@@ -23,6 +23,7 @@ static const double JUMP_OCTAVES = 0.12; // between spectra of one sweep
 static const double LEAST_OCTAVES = 0.8, LEAST_S = 3;
 static const double STANDS = 0.4;  // of a sweep's own pace
 static const double UNDER_DB = 10; // what stands beside a sweep, and is none of it, under the mean of all
+static const double DEAD = 0.003;  // of the other channel's power, 25 dB under it: crosstalk leaves no more
 static const double LEAP_DB = 3;   // from one spectrum to the next: no sweep does that away from its resonance
 
 typedef struct {
@@ -38,11 +39,35 @@ typedef struct {
     double *power[2]; // of each direction
 } Spectra;
 
-// Sum and difference, each half of it, without the warps.
-static void split(const DwLowsweep *lowsweep, DwSections warps, double *direction[2])
+// Where one of two channels is all but dead, that which is alive is heard alone, which is of either direction.
+// Returned: it, or −1.
+static int living_channel(DwLowsweep *lowsweep, DwSections warps)
 {
+    double power[2] = {0, 0};
+    if (lowsweep->channels < 2)
+        return -1;
+    for (size_t c = 0; c < 2; c++) {
+        DwSections own = warps;
+        for (size_t n = 0; n < lowsweep->count; n++) {
+            double value = lowsweep->series[c][n];
+            dw_sections_run(&own, &value, 1);
+            power[c] += value * value;
+        }
+    }
+    size_t louder = power[1] > power[0];
+    if (power[1 - louder] > DEAD * power[louder])
+        return -1;
+    if (!lowsweep->directed)
+        dw_lowsweep_direct(lowsweep, DW_LOWSWEEP_EITHER);
+    return (int)louder;
+}
+
+// Sum and difference, each half of it, without the warps; of the LIVING channel alone where it is one.
+static void split(const DwLowsweep *lowsweep, DwSections warps, int living, double *direction[2])
+{
+    size_t first = living > 0 ? 1 : 0, second = lowsweep->channels > 1 && living < 0 ? 1 : first;
     for (size_t n = 0; n < lowsweep->count; n++) {
-        double left = lowsweep->series[0][n], right = lowsweep->channels > 1 ? lowsweep->series[1][n] : left;
+        double left = lowsweep->series[first][n], right = lowsweep->series[second][n];
         direction[0][n] = 0.5 * (left + right);
         direction[1][n] = 0.5 * (left - right);
     }
@@ -151,6 +176,16 @@ static bool is_sweep(const Frame *frames, size_t count)
            frames[count - 1].time_s - frames[0].time_s >= LEAST_S;
 }
 
+// What the sweep that FRAME is of is kept as.
+static DwLowsweepDirection direction_of(const DwLowsweep *lowsweep, const Frame *frame)
+{
+    if (lowsweep->directed)
+        return lowsweep->direction;
+    if (lowsweep->settings.polarity_known)
+        return frame->direction ? DW_LOWSWEEP_VERTICAL : DW_LOWSWEEP_LATERAL;
+    return frame->direction ? DW_LOWSWEEP_OPPOSITE : DW_LOWSWEEP_IN_PHASE;
+}
+
 // Keeps COUNT frames in a row as the sweep of their direction, when they are one
 // and wider than what was met before. The spectra at its ends, which it fills
 // only in part, are left out.
@@ -165,12 +200,17 @@ static void keep_sweep(DwLowsweep *lowsweep, const Frame *frames, size_t count, 
     frames += before + EDGE;
     count -= before + after + 2 * EDGE;
     double begin = frames[0].frequency_hz, end = frames[count - 1].frequency_hz;
-    DwLowsweepSweep *sweep = &lowsweep->sweep[lowsweep->directed ? lowsweep->direction : frames[0].direction];
+    DwLowsweepDirection direction = direction_of(lowsweep, &frames[0]);
+    DwLowsweepSweep *sweep = &lowsweep->sweep[direction];
     bool wider = !sweep->points || fabs(log2(end / begin)) > log2(sweep->high_hz / sweep->low_hz);
-    if (!is_sweep(frames, count) || !wider)
+    if (!is_sweep(frames, count))
+        return;
+    lowsweep->alone_met += direction == DW_LOWSWEEP_EITHER;
+    if (!wider)
         return;
     sweep->points = dw_memory_resize(sweep->points, count, sizeof *sweep->points);
     sweep->count = count;
+    sweep->recording = lowsweep->recordings;
     sweep->start_s = lowsweep->start_s + frames[0].time_s;
     sweep->end_s = lowsweep->start_s + frames[count - 1].time_s;
     sweep->low_hz = fmin(begin, end);
@@ -233,7 +273,7 @@ void dw_lowsweep_find(DwLowsweep *lowsweep)
         direction[d] = dw_memory_new(lowsweep->count, sizeof(double));
         spectra.power[d] = dw_memory_new(spectra.bins, sizeof(double));
     }
-    split(lowsweep, warps, direction);
+    split(lowsweep, warps, living_channel(lowsweep, warps), direction);
     size_t hop = spectra.size / OVERLAP, count = (lowsweep->count - spectra.size) / hop + 1;
     Frame *frames = dw_memory_new(count, sizeof *frames);
     for (size_t i = 0; i < count; i++) {

@@ -10,8 +10,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-static const char *const names[DW_LOWSWEEP_DIRECTIONS] = {"lateral", "vertical", "either"};
-static const char *const words[DW_LOWSWEEP_DIRECTIONS] = {"lateral", "vertical", "lateral or vertical"};
+static const char *const names[DW_LOWSWEEP_DIRECTIONS] = {"lateral", "vertical", "either", "in_phase",
+                                                          "opposite_phase"};
+static const char *const words[DW_LOWSWEEP_DIRECTIONS] = {"lateral", "vertical", "lateral or vertical", "in phase",
+                                                          "in opposite phase"};
 static const double POOR_FIT_DB = 1.5;
 static const double BEYOND = 1.15; // a resonance must lie this far inside the sweep
 // What the window's mean leaves, of the resonance and of Q, by bandwidths passed in a window: what 95 of 100 sweeps
@@ -61,7 +63,7 @@ static void add_curves(const DwLowsweepSweep *sweep, const DwResonanceFit *fit, 
 static void add_compliance(const DwLowsweep *lowsweep, const DwResonanceFit *fit, size_t direction, DwSheet *sheet)
 {
     char key[48], label[80];
-    if (direction == DW_LOWSWEEP_EITHER)
+    if (direction >= DW_LOWSWEEP_EITHER)
         return;
     double mass = direction ? lowsweep->settings.vertical_g : lowsweep->settings.lateral_g;
     snprintf(key, sizeof key, "lowsweep.compliance_%s", names[direction]);
@@ -150,17 +152,31 @@ static void add_readings(const DwLowsweepSweep *sweep, const DwResonanceFit *fit
                         words[direction], smear);
 }
 
-static void add_direction(const DwLowsweep *lowsweep, size_t direction, DwSheet *sheet)
+// Which of the sweeps met is that of each direction.
+typedef struct {
+    const DwLowsweepSweep *sweep[DW_LOWSWEEP_DIRECTIONS];
+    bool reversed; // what was stated and how the channels come contradict each other
+} Sweeps;
+
+// Why there is none of a direction.
+static const char *why_missing(const Sweeps *sweeps)
 {
-    const DwLowsweepSweep *sweep = &lowsweep->sweep[direction];
+    if (sweeps->sweep[DW_LOWSWEEP_IN_PHASE]->points || sweeps->sweep[DW_LOWSWEEP_OPPOSITE]->points)
+        return "nothing tells a lateral sweep from a vertical one. State lowsweep.order, or measure the whole side by "
+               "its plan (side).";
+    if (sweeps->sweep[DW_LOWSWEEP_EITHER]->points)
+        return "one channel alone does not tell a lateral sweep from a vertical one. Record both, or one sweep at a "
+               "time with lowsweep.order.";
+    return "no sweep in this direction was found.";
+}
+
+static void add_direction(const DwLowsweep *lowsweep, const Sweeps *sweeps, size_t direction, DwSheet *sheet)
+{
+    const DwLowsweepSweep *sweep = sweeps->sweep[direction];
     DwResonanceFit fit;
     if (!sweep->points) {
         if (direction < DW_LOWSWEEP_EITHER)
-            list_missing(direction,
-                         lowsweep->sweep[DW_LOWSWEEP_EITHER].points
-                             ? "one channel alone does not tell a lateral sweep from a vertical one. Record both."
-                             : "no sweep in this direction was found.",
-                         sheet);
+            list_missing(direction, why_missing(sweeps), sheet);
         return;
     }
     if (!dw_resonance_fit(sweep->points, sweep->count, lowsweep->window_s, &fit) ||
@@ -184,6 +200,66 @@ static void add_direction(const DwLowsweep *lowsweep, size_t direction, DwSheet 
                     sweep->start_s, sweep->end_s, sweep->low_hz, sweep->high_hz);
 }
 
+// Which of two sweeps was played first; one that is not there was not.
+static bool is_before(const DwLowsweepSweep *one, const DwLowsweepSweep *two)
+{
+    if (!one->points || !two->points)
+        return one->points != NULL;
+    return one->recording == two->recording ? one->start_s < two->start_s : one->recording < two->recording;
+}
+
+// Tells the directions apart by what was stated, where the channels alone do not.
+static Sweeps tell_directions(const DwLowsweep *lowsweep)
+{
+    static const DwLowsweepSweep none = {0};
+    Sweeps sweeps = {{NULL}, false};
+    for (size_t d = 0; d < DW_LOWSWEEP_DIRECTIONS; d++)
+        sweeps.sweep[d] = &lowsweep->sweep[d];
+    if (lowsweep->settings.order == DW_LOWSWEEP_ORDER_UNKNOWN)
+        return sweeps;
+    const DwLowsweepSweep *both[2] = {sweeps.sweep[DW_LOWSWEEP_IN_PHASE], sweeps.sweep[DW_LOWSWEEP_OPPOSITE]};
+    bool lateral_first = lowsweep->settings.order == DW_LOWSWEEP_LATERAL_FIRST;
+    if (both[0]->points || both[1]->points) {
+        sweeps.reversed = is_before(both[0], both[1]) != lateral_first;
+        sweeps.sweep[DW_LOWSWEEP_LATERAL] = both[sweeps.reversed];
+        sweeps.sweep[DW_LOWSWEEP_VERTICAL] = both[!sweeps.reversed];
+        sweeps.sweep[DW_LOWSWEEP_IN_PHASE] = sweeps.sweep[DW_LOWSWEEP_OPPOSITE] = &none;
+    } else if (lowsweep->alone_met == 1) {
+        sweeps.sweep[lateral_first ? DW_LOWSWEEP_LATERAL : DW_LOWSWEEP_VERTICAL] = sweeps.sweep[DW_LOWSWEEP_EITHER];
+        sweeps.sweep[DW_LOWSWEEP_EITHER] = &none;
+    }
+    return sweeps;
+}
+
+// Where a channel is reversed or the order stated wrong, which of the two is which nobody knows: nothing is judged.
+static void leave_unjudged(DwSheet *sheet)
+{
+    for (size_t d = DW_LOWSWEEP_LATERAL; d <= DW_LOWSWEEP_VERTICAL; d++) {
+        char key[40];
+        snprintf(key, sizeof key, "lowsweep.%s", names[d]);
+        DwReading *reading = dw_sheet_reading(sheet, key);
+        if (reading)
+            reading->unjudged = true;
+    }
+}
+
+static void remark_directions(const Sweeps *sweeps, DwSheet *sheet)
+{
+    if (sweeps->reversed)
+        leave_unjudged(sheet);
+    if (sweeps->reversed)
+        dw_sheet_remark(
+            sheet,
+            "One channel is reversed, or lowsweep.order is stated the other way round: a lateral sweep comes "
+            "in phase, and the one stated to be lateral does not. The readings go by what was stated, unjudged. The "
+            "bands for the channels show whether one is reversed.");
+    if (sweeps->sweep[DW_LOWSWEEP_IN_PHASE]->points || sweeps->sweep[DW_LOWSWEEP_OPPOSITE]->points)
+        dw_sheet_remark(sheet,
+                        "The sweep whose channels come in phase is the lateral one unless a channel is reversed: then "
+                        "it is the vertical one, and nothing in the sweeps tells. So neither is judged. State "
+                        "lowsweep.order by the record's label, or measure the whole side by its plan (side).");
+}
+
 bool dw_lowsweep_met_bad_sample(const DwLowsweep *lowsweep)
 {
     return lowsweep->bad > 0;
@@ -194,16 +270,17 @@ DwStatus dw_lowsweep_read(const DwLowsweep *lowsweep, DwSheet *sheet, DwMessage 
     if (lowsweep->bad)
         return dw_fail(message, DW_BAD_INPUT,
                        "%zu samples are not numbers (NaN or infinite). Export the recording again.", lowsweep->bad);
-    const DwLowsweepSweep *sweep = lowsweep->sweep;
-    if (!sweep[0].points && !sweep[1].points && !sweep[DW_LOWSWEEP_EITHER].points)
+    bool any = false;
+    for (size_t d = 0; d < DW_LOWSWEEP_DIRECTIONS; d++)
+        any = any || lowsweep->sweep[d].points;
+    if (!any)
         return dw_fail(
             message, DW_BAD_INPUT,
             "No sweep between 4 and 45 Hz was found. Record the low-frequency band of a test record through a "
             "chain without a rumble filter, or give record.start and record.end.");
-    for (size_t d = 0; d < DW_LOWSWEEP_DIRECTIONS; d++)
-        add_direction(lowsweep, d, sheet);
-    if ((sweep[0].points || sweep[1].points) && !lowsweep->settings.polarity_known)
-        dw_sheet_remark(sheet, "Lateral and vertical are told by the phase of the channels, provided that none is "
-                               "reversed: then they are exchanged. The bands for the channels show whether one is.");
+    Sweeps sweeps = tell_directions(lowsweep);
+    for (size_t i = 0; i < DW_LOWSWEEP_DIRECTIONS; i++) // what is wrong with a sweep is said before whose it is
+        add_direction(lowsweep, &sweeps, (i + DW_LOWSWEEP_EITHER) % DW_LOWSWEEP_DIRECTIONS, sheet);
+    remark_directions(&sweeps, sheet);
     return DW_OK;
 }

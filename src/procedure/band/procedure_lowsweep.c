@@ -8,14 +8,23 @@
 #include "procedure/input/right_band.h"
 
 static const char *const quantities[] = {
-    "record.start",      "record.end",
-    "lowsweep.cut",      "response.riaa",
-    "lowsweep.subsonic", "arm.effective_mass",
-    "arm.lateral_mass",  "arm.mass_tolerance",
-    "cartridge.mass",    "cartridge.hardware_mass",
-    "record.name",       "deck.class",
-    "deck.name",         "arm.name",
-    "chain.name",        NULL,
+    "record.start",
+    "record.end",
+    "lowsweep.cut",
+    "lowsweep.order",
+    "response.riaa",
+    "lowsweep.subsonic",
+    "arm.effective_mass",
+    "arm.lateral_mass",
+    "arm.mass_tolerance",
+    "cartridge.mass",
+    "cartridge.hardware_mass",
+    "record.name",
+    "deck.class",
+    "deck.name",
+    "arm.name",
+    "chain.name",
+    NULL,
 };
 
 typedef struct {

@@ -107,6 +107,13 @@ DwResponseSettings dw_measure_inputs_response(const DwInputs *inputs, DwLoading 
     };
 }
 
+static DwLowsweepOrder low_order(const DwInputs *inputs)
+{
+    if (is(inputs, "lowsweep.order", "lateral_first"))
+        return DW_LOWSWEEP_LATERAL_FIRST;
+    return is(inputs, "lowsweep.order", "vertical_first") ? DW_LOWSWEEP_VERTICAL_FIRST : DW_LOWSWEEP_ORDER_UNKNOWN;
+}
+
 DwLowsweepSettings dw_measure_inputs_lowsweep(const DwInputs *inputs)
 {
     double arm = dw_inputs_in(inputs, "arm.effective_mass", "g"),
@@ -116,6 +123,7 @@ DwLowsweepSettings dw_measure_inputs_lowsweep(const DwInputs *inputs)
         .equalised = dw_measure_inputs_equalised(inputs),
         .subsonic = is(inputs, "lowsweep.subsonic", "yes"),
         .amplitude_cut = is(inputs, "lowsweep.cut", "amplitude"),
+        .order = low_order(inputs),
         .lateral_g = (isfinite(lateral) ? lateral : arm) + hung,
         .vertical_g = arm + hung,
         .mass_off_g = dw_inputs_in(inputs, "arm.mass_tolerance", "g"),

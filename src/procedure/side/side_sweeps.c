@@ -180,7 +180,8 @@ static void choose_channel(Low *low)
                         channel_names[1 - low->alone.channel], channel_names[low->alone.channel]);
 }
 
-// The plan says which way a sweep is cut that is heard in one channel.
+// The plan says which way a sweep is cut that is heard in one channel, or while no other band shows whether one is
+// reversed.
 static void begin_low(void *user, double rate_hz, unsigned channels, double start_s)
 {
     Low *low = user;
@@ -188,7 +189,8 @@ static void begin_low(void *user, double rate_hz, unsigned channels, double star
     low->channels = channels;
     channels = low->alone.alone ? 1 : channels;
     dw_lowsweep_begin(low->sweep, rate_hz, channels, start_s);
-    for (size_t j = 0; j < work->plan->count && channels == 1; j++) {
+    bool told = channels > 1 && dw_side_sides_known(work);
+    for (size_t j = 0; j < work->plan->count && !told; j++) {
         const DwBandPlanBand *band = &work->plan->bands[j];
         const DwSideBand *found = &work->alignment->bands[j];
         bool here =
