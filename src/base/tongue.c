@@ -165,7 +165,7 @@ const char *dw_said(const char *text)
 // TEXT's parts, each by itself. The caller frees it with free().
 static char *say_parts(const char *text)
 {
-    static const char *const between[] = {N_(", "), N_(" or ")};
+    static const char *const between[] = {N_(" (shared by "), N_(", "), N_(" or ")};
     const char *whole = dw_said(text);
     for (size_t i = 0; whole == text && i < sizeof between / sizeof *between; i++) {
         const char *at = strstr(text, between[i]);
@@ -208,7 +208,7 @@ const char *dw_said_label(const char *label)
 {
     const DwTongue *tongue = tongue_here();
     const char *whole = dw_said(label);
-    if (!tongue || whole != label || !(strstr(label, ", ") || strstr(label, " or ")))
+    if (!tongue || whole != label || !(strstr(label, ", ") || strstr(label, " or ") || strstr(label, " (shared by ")))
         return whole;
     pthread_mutex_lock(&joining);
     const char *said = joined_of(tongue, label);

@@ -102,7 +102,7 @@ static DwStatus print_limits(DwBook *book, int64_t model, DwMessage *message)
         print_end(N_("to"), bound->high);
         print_end(N_("good from"), bound->good_low);
         print_end(N_("good to"), bound->good_high);
-        printf(" (%s)\n", bound->source);
+        printf(" (%s)\n", dw_said_label(bound->source));
     }
     dw_records_clear(&records);
     return DW_OK;

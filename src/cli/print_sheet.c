@@ -171,7 +171,8 @@ static void print_limit_sources(FILE *stream, const DwSheet *sheet)
         for (size_t j = 0; !seen && j < i; j++)
             seen = sheet->readings[j].limit && strcmp(sheet->readings[j].limit->source, limit->source) == 0;
         if (!seen) {
-            char *text = dw_say("Limit of %s: %s.", dw_said_label(sheet->readings[i].label), dw_said(limit->source));
+            char *text =
+                dw_say("Limit of %s: %s.", dw_said_label(sheet->readings[i].label), dw_said_label(limit->source));
             print_wrapped(stream, "  ", text, 4);
             free(text);
         }

@@ -180,7 +180,7 @@ START_TEST(an_m4a_cut_off_anywhere_is_refused_or_read)
 }
 END_TEST
 
-// A pseudo-random byte by the generator of G. Marsaglia, "Xorshift RNGs", 2003.
+// A pseudo-random byte. Source (published): the generator of G. Marsaglia, "Xorshift RNGs", 2003.
 static unsigned char random_byte(uint32_t *state)
 {
     *state ^= *state << 13;

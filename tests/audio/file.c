@@ -72,7 +72,7 @@ START_TEST(wav_is_read_to_the_sample)
 }
 END_TEST
 
-// The layout is that of EBU Tech 3306, "MBWF/RF64: an extended file format for
+// Source (published): the layout of EBU Tech 3306, "MBWF/RF64: an extended file format for
 // audio" (from memory): sizes of ones, the true ones in "ds64".
 static void put_rf64(TestBytes *file, uint64_t data_bytes)
 {

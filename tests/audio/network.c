@@ -134,7 +134,7 @@ START_TEST(a_playlist_is_no_recording)
 }
 END_TEST
 
-// A box of an MP4 file (ISO/IEC 14496-12, 4.2): its length, its name, what it holds.
+// A box of an MP4 file: its length, its name, what it holds. Source (published): ISO/IEC 14496-12, 4.2.
 static size_t begin_box(TestBytes *file, const char *name)
 {
     size_t at = file->count;
@@ -150,7 +150,7 @@ static void end_box(TestBytes *file, size_t at)
         file->bytes[at + i] = (unsigned char)(length >> (24 - 8 * i));
 }
 
-// A film that only says where another is (QuickTime File Format, "Movie Resource
+// A film that only says where another is. Source (published): QuickTime File Format, "Movie Resource
 // Atoms": rmra, rmda, rdrf; from memory).
 START_TEST(a_film_that_refers_elsewhere_is_no_recording)
 {

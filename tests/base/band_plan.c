@@ -41,7 +41,7 @@ START_TEST(every_kind_of_band_is_read)
     ck_assert(band[2].kind == DW_PLAN_STEPS && band[2].step_count == 4 && band[2].gap_s == 1);
     ck_assert_double_eq_tol(band[2].steps_um[0], 40, 1e-9);
     ck_assert_double_eq_tol(band[2].steps_um[3], 70, 1e-9);
-    // 2π · 300 Hz · 70 µm = 13.2 cm/s: the level a published test record states
+    // Source (published): 2π · 300 Hz · 70 µm = 13.2 cm/s: the level a published test record states
     // for its 70 µm band.
     ck_assert_double_eq_tol(band[2].velocity_cm_s, 13.2, 0.01);
     ck_assert(band[3].kind == DW_PLAN_SILENCE && band[3].length_s == 30);

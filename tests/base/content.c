@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// The first bytes are those of the open standards, from memory: JPEG ITU-T T.81
+// Source (published): the first bytes are those of the open standards, from memory: JPEG ITU-T T.81
 // B.1.1; PNG ISO/IEC 15948 5.2; RIFF and RF64 EBU Tech 3306; FLAC RFC 9639 8.1;
 // Ogg RFC 3533 6; MPEG audio ISO/IEC 11172-3 2.4.1; AAC ISO/IEC 13818-7 6.2;
 // "ftyp" ISO/IEC 14496-12 4.3; PDF ISO 32000-1 7.5.2.

@@ -181,7 +181,7 @@ START_TEST(a_speed_that_is_off_is_heard)
     ck_assert_double_eq(dw_usual_speed_other(0.556, 78.26), 100.0 / 3);
     ck_assert(isnan(dw_usual_speed_other(0.757, 45)));
     ck_assert(isnan(dw_usual_speed_other(0.65, 100.0 / 3)));
-    // By 78 also go 7200/92 and 6000/77 (IEC 60098), and nothing beyond; 16 2/3 is no deck's.
+    // Source (published): by 78 also go 7200/92 and 6000/77 (IEC 60098), and nothing beyond; 16 2/3 is no deck's.
     ck_assert_str_eq(dw_usual_speed_near(7200.0 / 92, 1e-4)->words, "78");
     ck_assert_str_eq(dw_usual_speed_near(6000.0 / 77, 1e-4)->words, "78");
     ck_assert_ptr_null(dw_usual_speed_near(78.4, 1e-4));

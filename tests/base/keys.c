@@ -99,7 +99,7 @@ END_TEST
 
 START_TEST(texts_are_taken_letter_by_letter)
 {
-    // The forms of RFC 3629: what is overlong, a surrogate, cut off or above U+10FFFF is none.
+    // Source (published): the forms of RFC 3629: what is overlong, a surrogate, cut off or above U+10FFFF is none.
     static const char *const good[] = {"a", "é", "€", "🎵", ""}, *const bad[] = {"\x80", "\xc0\xaf", "\xed\xa0\x80",
                                                                                 "\xf5\x80\x80\x80", "\xe2\x82"};
     for (size_t i = 0; i < 5; i++) {

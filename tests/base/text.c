@@ -126,12 +126,12 @@ END_TEST
 
 START_TEST(distance_counts_edits)
 {
-    // The textbook pair of V. I. Levenshtein's distance: kitten, sitting, 3.
+    // Source (published): the textbook pair of V. I. Levenshtein's distance: kitten, sitting, 3.
     ck_assert_uint_eq(dw_text_distance("kitten", "sitting"), 3);
     ck_assert_uint_eq(dw_text_distance("", "abc"), 3);
     ck_assert_uint_eq(dw_text_distance("same", "same"), 0);
-    // Two neighbours swapped are one error: F. J. Damerau, A Technique for Computer Detection and Correction of
-    // Spelling Errors, 1964.
+    // Two neighbours swapped are one error. Source (published): F. J. Damerau, A Technique for Computer Detection and
+    // Correction of Spelling Errors, 1964.
     ck_assert_uint_eq(dw_text_distance("Gorve", "Grove"), 1);
     ck_assert_uint_eq(dw_text_distance("thron", "thorn"), 1);
     ck_assert_uint_eq(dw_text_distance("ab", "ba"), 1);

@@ -73,7 +73,9 @@ static void tidy(void)
 
 static void set_up(void)
 {
-    static const char *const german[] = {" or ",
+    static const char *const german[] = {" (shared by ",
+                                         " (geteilt von ",
+                                         " or ",
                                          " oder ",
                                          "",
                                          "Content-Type: text/plain; charset=UTF-8\n",
@@ -190,6 +192,9 @@ START_TEST(labels_are_said_in_parts)
     dw_tongue_use(dw_tongue_of("de"));
     ck_assert_str_eq(dw_said_label("platter or record"), "Teller oder Platte");
     ck_assert_str_eq(dw_said_label("Plinth, left"), "Zarge, left");
+    // The source of a limit that another shop shared: its own words, then whose.
+    ck_assert_str_eq(dw_said_label("Plinth (shared by Kiel, at the harbour)"),
+                     "Zarge (geteilt von Kiel, at the harbour)");
     ck_assert_ptr_eq(dw_said_label("platter or record"), dw_said_label("platter or record"));
     dw_tongue_drop();
     ck_assert_str_eq(dw_said_label("platter or record"), "platter or record");

@@ -63,7 +63,7 @@ static DwStatus read_made(DwSource *source, float *interleaved, size_t frames, s
     bool plays = fmod(world.now_s, 3600) > 3600 - world.tone_s;
     static uint32_t seed = 1;
     for (size_t i = 0; i < frames; i++, world.frames++) {
-        seed = seed * 1664525u + 1013904223u; // from memory: Numerical Recipes' quick generator
+        seed = seed * 1664525u + 1013904223u; // Source (published): from memory, Numerical Recipes' quick generator
         float hiss = 0.001F * ((float)(seed >> 8) / (float)(1 << 23) - 1);
         double turns = fmod(TONE_HZ / world.rate_hz * (double)world.frames, 1);
         float sample = plays ? (float)(0.25 * sin(2 * M_PI * turns)) : hiss;

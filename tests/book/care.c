@@ -230,7 +230,7 @@ START_TEST(an_export_holds_one_customer_or_everything)
     size_t length = 0;
     char *csv = read_file(path, &length);
     ck_assert(strncmp(csv, "id,job_id,", 10) == 0);
-    ck_assert_ptr_nonnull(strstr(csv, ",\"a \"\"caption\"\", with a comma\",")); // RFC 4180
+    ck_assert_ptr_nonnull(strstr(csv, ",\"a \"\"caption\"\", with a comma\",")); // Source (published): RFC 4180
     free(csv);
     free(path);
     struct stat status;

@@ -16,7 +16,7 @@ import time
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "cli"))
 from support import Tap, png  # noqa: E402
 
-# What stands behind a picture's end is no part of it (ISO/IEC 15948, 5.6).
+# What stands behind a picture's end is no part of it. Source (published): ISO/IEC 15948, 5.6.
 PICTURES = {"front.jpg": png() + b"front of the deck" * 500, "arm.jpg": png() + b"the arm" * 900, "belt.jpg": png() + b"the old belt" * 700}
 
 
@@ -302,7 +302,7 @@ def logo(tap, program, place):
 
 def kinds(tap, program, place):
     book = Book(program, f"{place}/kinds")
-    # RIFF/WAVE by EBU Tech 3306, PDF by ISO 32000-1 7.5.2: only the first bytes count.
+    # Source (published): RIFF/WAVE by EBU Tech 3306, PDF by ISO 32000-1 7.5.2: only the first bytes count.
     for name, head, wanted, words in (("hum.dat", b"RIFF\x24\0\0\0WAVEfmt ", "recording", ()), ("note", b"%PDF-1.7\n", "document", ()),
                                       ("box.bin", png(), "photo", ()), ("tip.bin", png() + b"tip", "stylus image", ("kind=stylus-image",)),
                                       ("old.xyz", b"nobody knows", "document", ("kind=document",))):

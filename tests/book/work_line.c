@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// Where a job stands. The rules are the shop's own: common practice, no source.
+// Where a job stands. Source (trade): the rules are the shop's own, common practice.
 #include "book/money/consent.h"
 #include "book/entry/entry.h"
 #include "book/job/intake.h"

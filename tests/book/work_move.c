@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// Where the papers of a job say that it stands. The rules are the shop's own: common practice, no source.
+// Where the papers of a job say that it stands. Source (trade): the rules are the shop's own, common practice.
 #include "book/entry/work_move.h"
 #include "support/suite.h"
 

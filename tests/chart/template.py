@@ -201,7 +201,7 @@ def measure_all(sheets, pages):
     strip.no_ink(0, STYLUS)
 
 
-# Null radii and outermost groove of each size of record (alignment A, NumPy).
+# Null radii and outermost groove of each size of record (alignment A). Source (worked apart): NumPy.
 SIZES = {"all": (65.998, 120.891, 146.05), "ten": (62.387, 104.202, 121), "seven": (56.028, 77.372, 84)}
 
 

@@ -6,7 +6,7 @@
 #include <math.h>
 #include <stdio.h>
 
-// Löfgren A on 60.325–146.05 mm; a 9-inch arm, a 12-inch arm, an underhung one.
+// Source (worked apart): Löfgren A on 60.325–146.05 mm by NumPy; a 9-inch arm, a 12-inch arm, an underhung one.
 static const DwTemplate nine = {.pivot_to_spindle_mm = 222,
                                 .effective_length_mm = 239.2961,
                                 .offset_deg = 22.9855,
@@ -58,7 +58,7 @@ static DwSheet *sheet_of(const DwTemplate *template)
     return sheet;
 }
 
-// Grooves and null radii (Löfgren A) of a record's size, the null radii by NumPy.
+// Grooves and null radii (Löfgren A) of a record's size. Source (worked apart): the null radii by NumPy.
 typedef struct {
     const char *name, *record;
     double groove_inner_mm, groove_outer_mm, null_inner_mm, null_outer_mm;

@@ -6,7 +6,7 @@
 
 static const DwTheme themes[] = {DW_THEME_LIGHT, DW_THEME_DARK, DW_THEME_PAPER};
 
-// Björn Ottosson, "A perceptual color space for image processing", 2020, table
+// Source (published): Björn Ottosson, "A perceptual color space for image processing", 2020, table
 // of XYZ and Oklab pairs to three decimals; values from memory.
 START_TEST(oklab_agrees_with_its_article)
 {
@@ -25,8 +25,8 @@ START_TEST(oklab_agrees_with_its_article)
 }
 END_TEST
 
-// The sRGB and the XYZ route are two sets of constants; the matrix between them
-// is IEC 61966-2-1's (from memory, four digits).
+// The sRGB and the XYZ route are two sets of constants; the matrix between them. Source (published): IEC 61966-2-1's
+// (from memory, four digits).
 START_TEST(both_routes_into_oklab_agree_and_return)
 {
     for (int i = 0; i < 125; i++) {
@@ -69,7 +69,7 @@ START_TEST(deviation_scale_is_even_and_symmetric_in_lightness)
 }
 END_TEST
 
-// What a dichromat sees, in linear light: Viénot, Brettel and Mollon, "Digital
+// What a dichromat sees, in linear light. Source (memory): Viénot, Brettel and Mollon, "Digital
 // video colourmaps for checking the legibility of displays by dichromats",
 // Color Research and Application 24, 1999 (matrices from memory).
 static DwOklab seen_by(DwColour colour, double red_share, double red_in_blue)
@@ -94,7 +94,7 @@ START_TEST(colour_blind_eyes_tell_slow_from_fast)
 }
 END_TEST
 
-// WCAG 2.1 (W3C, 2018): 4.5 for text, 3 for marks; black on white is 21, and
+// Source (published): WCAG 2.1 (W3C, 2018): 4.5 for text, 3 for marks; black on white is 21, and
 // #767676 on white is the lightest grey that passes for text.
 START_TEST(inks_have_contrast)
 {

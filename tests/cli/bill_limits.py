@@ -110,7 +110,7 @@ def told_currency(tap, book):
 
 
 def credits_by_rate(tap, book):
-    """Tax is given back at the rate at which it was charged: EN 16931-1, BG-23, of the credit note and of the invoice."""
+    """Tax is given back at the rate at which it was charged. Source (published): EN 16931-1, BG-23, of the credit note and of the invoice."""
     book.ok("book", "settings", "money.tax_rate=19", "money.exempt_reason=Exempt.")
     lines = (("name=A", "amount=25.33"), ("name=B", "amount=10.05", "tax=own-rate", "tax_rate=7"), ("name=C", "amount=5", "tax=exempt"),
              ("name=D", "amount=5", "tax=zero-rated"))
@@ -164,7 +164,7 @@ def corrections(tap, book):
     path = book.folder + "/invoice.xml"
     done = book.call("invoice", "xml", draft, "--out", path)
     xml = pathlib.Path(path).read_text(encoding="utf-8") if done.returncode == 0 else done.stderr
-    # BR-CO-16 of EN 16931-1: 12.00 - 12.00 are due.
+    # Source (published): BR-CO-16 of EN 16931-1: 12.00 - 12.00 are due.
     tap.check("what went back of a deposit was not prepaid", "" if ">12.00</cbc:PrepaidAmount>" in xml and ">0.00</cbc:PayableAmount>" in xml else xml[-1500:])
     free = invoice(book, ("name=Free", "amount=0"))
     book.ok("invoice", "issue", free)

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""Amounts of invoices by the rules of EN 16931-1:2017, 6.4, each named beside its check: BR-CO-10 (sum of lines), BR-CO-13
+"""Amounts of invoices. Source (published): the rules of EN 16931-1:2017, 6.4, each named beside its check: BR-CO-10 (sum of lines), BR-CO-13
 (without tax), BR-CO-14 (tax is the sum of its shares), BR-CO-15 (with tax), BR-CO-16 (due), BR-CO-17 (a share is its amount
 times its rate, rounded to two decimals), BR-S-08 and -09, BR-Z-08 and -09, BR-E-08 and -09 (amount and tax of each category).
 The figures of the table TABLE are worked out by hand from those rules, on paper; the rest by decimal arithmetic here."""
@@ -206,7 +206,7 @@ def refused_estimates(tap, book):
 
 
 def currencies(tap, program, folder):
-    """Minor units against ISO 4217's own list (tests/vectors/currencies.csv)."""
+    """Minor units. Source (published): ISO 4217's own list (tests/vectors/currencies.csv)."""
     root = pathlib.Path(__file__).resolve().parents[2]
     book = Book(program, folder + "/currency")
     rows = (root / "tests/vectors/currencies.csv").read_text(encoding="utf-8").splitlines()[2:]
@@ -230,7 +230,7 @@ def currencies(tap, program, folder):
     book.ok("invoice", "issue", number)
     tap.check("amounts do not change their currency", refusal(book.call("book", "settings", "money.currency=GBP"), "new book for GBP"))
     for account, fits in (("GB82 WEST 1234 5698 7654 32", True), ("GB82 WEST 1234 5698 7654 33", False), ("12-34-56 99999999", True)):
-        done = book.call("book", "settings", f"shop.account={account}")  # the example of ISO 13616
+        done = book.call("book", "settings", f"shop.account={account}")  # Source (published): the example of ISO 13616
         tap.check(f"{account} is {'taken' if fits else 'refused'}", (done.returncode == 0) != fits)
 
 

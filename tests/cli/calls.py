@@ -187,7 +187,7 @@ def make_files(program, folder):
     (folder / "silence.wav").write_bytes(wav(bytes(4 * 5 * 48000)))
     (folder / "low.wav").write_bytes(wav(tone.tobytes(), rate=4000))
     seed, noise = 1, array.array("f")
-    for _ in range(5 * 48000):  # a linear congruential generator (D. E. Knuth, MMIX)
+    for _ in range(5 * 48000):  # Source (published): a linear congruential generator (D. E. Knuth, MMIX)
         seed = (seed * 6364136223846793005 + 1442695040888963407) % 2**64
         noise.append((seed >> 40) / 2**24 - 0.5)
     (folder / "noise.wav").write_bytes(wav(noise.tobytes()))

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""Electronic invoices against rules written from the standards (ubl_rules.py), which are themselves tried on altered ones,
+"""Electronic invoices. Source (published): rules written from the standards (ubl_rules.py), which are themselves tried on altered ones,
 and the month as a table, read by a reader of RFC 4180 of its own."""
 import csv
 import decimal
@@ -79,7 +79,7 @@ def attached(tap, book, number, kind):
     tap.check(f"the {kind} goes with its paper", "" if files == {name: book.ok("invoice", "xml", number)} else (files.keys(), name))
     tap.check("which says so", "" if said.endswith("paper.pdf is written, with the electronic invoice in it.\n") else said)
     raw = pathlib.Path(book.folder, "paper.pdf").read_bytes()
-    # ISO 19005-3:2012, annex E: how the file stands to the document.
+    # Source (published): ISO 19005-3:2012, annex E: how the file stands to the document.
     tap.check("as the other form of the whole", "" if b"/AFRelationship /Alternative" in raw and re.search(rb"/AF \[ \d+ 0 R", raw) else "no")
     tap.check("nobody else reads it", stat.S_IMODE(os.stat(book.folder + "/paper.pdf").st_mode) != 0o600)
     text = subprocess.run(["pdftotext", book.folder + "/paper.pdf", "-"], capture_output=True, text=True, check=True)

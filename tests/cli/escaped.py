@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
 """No text escapes the catalogue: with one that lengthens every word and puts accents on its vowels, a word with plain
-vowels comes from elsewhere. Asked are every command's help, sheets of two procedures in three with their drawings, and the papers
+vowels comes from elsewhere. Asked are every command's help, sheets of nearly every procedure with their drawings, and the papers
 of five jobs; values, names and numbers excepted, and what is typed as it is in every language."""
 import os
 import pathlib
@@ -34,10 +34,20 @@ gap = 2 s
     "kind = steps\nchannel = lateral\nfrequency = 300 Hz\nlevel = 40 50 60 70 um\nlength = 16 s",
     "kind = two-tone\nchannel = lateral\nfrequency = 400 Hz 4 kHz\nlevel = 0 dB\nlength = 10 s",
     "kind = silence\nlength = 10 s"), 1))
+# One in half a minute for those that take a band by itself.
+BANDS = PLAN[:PLAN.index("[band 1]")] + "".join(f"[band {number}]\n{lines}\nradius = {144 - 4 * number} mm\n" for number, lines in enumerate((
+    "kind = tone\nchannel = lateral\nfrequency = 1 kHz\nlevel = 0 dB\nlength = 10 s",
+    "kind = sweep\nchannel = lateral\nfrom = 25 Hz\nto = 4 Hz\nlevel = 1 cm/s\ncut = velocity\nlength = 20 s",
+    "kind = two-tone\nchannel = lateral\nfrequency = 400 Hz 4 kHz\nlevel = 0 dB\nlength = 10 s",
+    "kind = silence\nlength = 12 s"), 1))
 MADE = """side.wav record.plan=side.plan fault.speed_error=1.2% fault.wow=0.3%
+bands.wav record.plan=bands.plan arm.effective_mass=12g cartridge.mass=6g cartridge.compliance=15
 one.wav synth.length=20s fault.wow=0.3% fault.speed_error=1.2%
+two.wav synth.length=16s fault.wow=0.2%
+three.wav synth.length=16s fault.wow=0.1%
 start.wav synth.length=20s fault.startup=3s
 music.wav synth.music=evening synth.length=20s
+quick.wav synth.music=evening synth.length=20s fault.speed_error=0.6%
 disc.mov synth.length=2s synth.picture_width=640
 card.jpg synth.scene=belt synth.picture_width=1600""".split("\n")
 BELT = ("drive.kind=belt drive.motor_kind=synchronous drive.motor_poles=16 drive.pulley_diameter=12.6mm drive.rim_diameter=150mm "
@@ -50,6 +60,16 @@ held music.wav
 film disc.mov
 belt card.jpg
 channels side.wav
+side side.wav record.plan=side.plan
+pressing side.wav bands.wav record.plan=side.plan
+reseat one.wav two.wav three.wav reseat.angle=90deg reseat.angle=180deg record.tone=3150Hz
+twin music.wav quick.wav
+noise bands.wav record.start=50.5s record.end=59s noise.reference=3:11 noise.reference_velocity=5cm/s
+noise side.wav
+response side.wav
+lowsweep bands.wav record.start=13.5s record.end=34.5s arm.effective_mass=12g cartridge.mass=6g
+intermod bands.wav record.start=36.2s record.end=45.5s
+bearing platter.mass=2kg platter.diameter=300mm bearing.at=0:33.3 bearing.at=15:27 bearing.at=30:21.7 bearing.at=45:17.2 bearing.at=60:13.3
 azimuth side.wav
 tracking side.wav
 align arm.pivot_to_spindle=215mm arm.offset=23.5deg
@@ -67,6 +87,12 @@ drive drive.kind=idler drive.motor_kind=induction drive.motor_poles=4 drive.rim_
 drive drive.kind=direct drive.poles=20 drive.slots=15
 ratio ratio.first=33.4rpm ratio.second=45.2rpm
 strobe"""
+# What is refused, and why.
+REFUSED = """pressing bands.wav record.plan=bands.plan
+reseat one.wav two.wav reseat.angle=90deg record.tone=3150Hz
+twin music.wav music.wav
+lowsweep side.wav
+intermod side.wav"""
 # How a command is called, what names a row of a list, and words in brackets: typed as they are.
 USAGE = re.compile(r"deckwright (?!needs)[a-z][^\n⟧']*|(?m:^ +[a-z]+(?:[-_][a-z]+)*(?= {2,}|$))|\[[^\]\n]*\]")
 # Choices of a key, parted by blanks or bars, and the kinds of entries that are listed in a line.
@@ -128,11 +154,16 @@ def helps(program, tap):
 
 def sheets(program, tap):
     (program.folder / "side.plan").write_text(PLAN)
+    (program.folder / "bands.plan").write_text(BANDS)
     for line in MADE:
         status, said = program.call("synth " + line)
         tap.say(f"{line.split()[0]} is made", said if status else "")
-    untyped = typed(["Quay side"], ["evening"])
-    for line in SHEETS.split("\n"):
+    said = program.call("synth left.jpg right.jpg synth.body_error=2.5 synth.camera_distance=155mm synth.picture_width=1600 --json")[1]
+    pose = re.search(r"Measure it: deckwright (pose [^\"]*)", said)
+    tap.say("photographs of an arm are made", "" if pose else said)
+    # What a file, an oil or a command is called.
+    untyped = typed(["Quay side"], ["evening", "music", "gear", "pressing", "intermod", "tracking"])
+    for line in (*SHEETS.split("\n"), *([pose.group(1)] if pose else [])):
         (program.folder / "drawn.pdf").unlink(missing_ok=True)
         status, said = program.call(line + " --chart drawn.pdf")
         left = escaped(said, untyped)
@@ -140,6 +171,10 @@ def sheets(program, tap):
         if (program.folder / "drawn.pdf").exists():
             left = escaped(program.printed("drawn.pdf"), untyped)
             tap.say(f"{line}: every word of its drawing", left)
+    for line in REFUSED.split("\n"):
+        status, said = program.call(line)
+        left = escaped(said, untyped)
+        tap.say(f"{line}: it is refused in words of the catalogue", f"{left}, exit {status} in\n{said}" if left or status != 2 else "")
 
 
 def papers(program, tap):

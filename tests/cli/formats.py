@@ -38,7 +38,7 @@ FILES = [
 
 
 def to_rf64(wav):
-    """EBU Tech 3306 (2007): the lengths stand in a ds64 chunk behind the head."""
+    """Source (published): EBU Tech 3306 (2007): the lengths stand in a ds64 chunk behind the head."""
     data = wav.index(b"data", 12)
     size = len(wav) - data - 8
     sizes = struct.pack("<4sIQQQI", b"ds64", 28, len(wav) + 28, size, size // 6, 0)

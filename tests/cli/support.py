@@ -51,7 +51,7 @@ def wav(samples, rate=48000, channels=1, tag=3, bits=32):
 
 
 def png(side=16):
-    """A whole grey picture of SIDE by SIDE pixels, as PNG (ISO/IEC 15948)."""
+    """A whole grey picture of SIDE by SIDE pixels, as PNG. Source (published): ISO/IEC 15948."""
     def chunk(kind, data):
         return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
     rows = zlib.compress((b"\0" + b"\x80" * side) * side)

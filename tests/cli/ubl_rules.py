@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""Rules for an electronic invoice, written from the standards apart from the program: what stands where in OASIS UBL 2.1
+"""Rules for an electronic invoice. Source (published): the standards, written out apart from the program: what stands where in OASIS UBL 2.1
 (2013) as far as the program writes it, and the rules of EN 16931-1:2017, 6.4, by their names. The schema and the standard's
 own rules are in no package of Debian, so both are written out here, from memory of the published texts. The order of the
 elements was held once against the JSON schema of invoices in npm's @e-invoice-eu/core 2.3.4: none of 27 differs."""
@@ -108,7 +108,7 @@ def wrong_line(line):
     rules = {
         "BR-23": quantity.get("unitCode") in ("C62", "MIN"),
         "BR-27": price >= 0,
-        # The published note on BT-131: net price by quantity, rounded to two decimals.
+        # Source (published): the note on BT-131: net price by quantity, rounded to two decimals.
         "BT-131": money(line, CBC + "LineExtensionAmount") == cents(D(quantity.text) * price / base),
         "BR-25": text(line, f"{CAC}Item/{CBC}Name") != "",
     }

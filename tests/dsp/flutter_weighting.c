@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-// The published table: IEC 60386:1972 Table I / AES6
+// Source (memory): the published table, IEC 60386:1972 Table I / AES6
 // Table 1 / DIN 45 507 (levels from memory, see docs/methods.md).
 static const double published[][2] = {
     {0.2, -30.6}, {0.315, -19.7}, {0.4, -15}, {0.63, -8.4}, {0.8, -6},   {1, -4.2},   {1.6, -1.8},  {2, -0.9},
@@ -57,7 +57,7 @@ END_TEST
 
 START_TEST(known_points_between_the_table)
 {
-    // Worked out apart with scipy's CubicSpline over the table's points: 5, 12.5 and 31.5 Hz; and once per
+    // Source (worked apart): scipy's CubicSpline over the table's points: 5, 12.5 and 31.5 Hz; and once per
     // revolution at 33⅓, 45 and 78.26 rpm, dB.
     static const double points[][2] = {{0.5556, -9.934}, {0.75, -6.596}, {1.3043, -2.695},
                                        {5, -0.374},      {12.5, -3.116}, {31.5, -8.683}};

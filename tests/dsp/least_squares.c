@@ -40,8 +40,8 @@ static bool fit(double (*law)(const double *, double, const void *), double leve
     return found;
 }
 
-// C. F. Gauss's variances of a straight line: of its level σ²/n, of its slope σ²/Σx², Σx² = n(n² − 1)/12 for whole
-// steps about nothing.
+// Source (published): C. F. Gauss's variances of a straight line: of its level σ²/n, of its slope σ²/Σx², Σx² = n(n² −
+// 1)/12 for whole steps about nothing.
 static void check_offs(const double *off)
 {
     double n = POINTS;

@@ -15,7 +15,7 @@ static double no_past(size_t step, const void *user)
 }
 
 // Unidirectional pulses of deviation, one a second, as high as the 4 Hz
-// reference is from peak to peak (AES6-1982 abstract), through the weighting.
+// reference is from peak to peak, through the weighting. Source (published): AES6-1982, abstract.
 static void pulses(double length_s, double *highest, double *lowest)
 {
     static double x[RATE * SECONDS];
@@ -36,7 +36,7 @@ static void pulses(double length_s, double *highest, double *lowest)
 
 START_TEST(pulse_responses_are_the_published_ones)
 {
-    // DIN 45 507 / AES6-1982: values for 60 ms and the fall also found in the
+    // Source (published): DIN 45 507 / AES6-1982, values for 60 ms and the fall also found in the
     // AES6 abstract, the other rows and all tolerances from memory.
     static const struct {
         double length_s, percent, tolerance;

@@ -13,7 +13,7 @@ typedef struct {
     size_t count;
 } Input;
 
-// G. Marsaglia, "Xorshift RNGs", J. Statistical Software 8 (2003) 14.
+// Source (published): G. Marsaglia, "Xorshift RNGs", J. Statistical Software 8 (2003) 14.
 static uint64_t next_random(void)
 {
     static uint64_t state = 88172645463325252u;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// The order of the settings and what they do to one another. The consequences
+// The order of the settings and what they do to one another. Source (trade): the consequences
 // asked for here are common practice, no source, but for those of geometry.
 #include "guide/guide_setup.h"
 

@@ -31,7 +31,7 @@ static DwSheet *record_of(const BandDeck *deck, double seconds)
 START_TEST(the_angle_comes_back)
 {
     // The rotation is the truth; a leak in phase and a quarter turn late are
-    // what it must not be mistaken for (3 % leaks cost it 0.002°, computed).
+    // what it must not be mistaken for (3 % leaks cost it 0.002°).
     static const struct {
         double rate_hz, tone_hz, rotation, leak, quadrature, gain[2];
     } cases[] = {

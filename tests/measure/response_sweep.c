@@ -25,7 +25,7 @@ static double complex leak(double f)
     return 0.0316 * cexp(-I * M_PI / 3) * (1 + I * f / 5000);
 }
 
-// The replay curve once more, from its time constants (IEC 60098).
+// The replay curve once more, from its time constants. Source (published): IEC 60098.
 static double riaa_db(double f)
 {
     static const double t[3] = {3180e-6, 318e-6, 75e-6};
@@ -292,8 +292,8 @@ START_TEST(one_channel_gives_one_curve)
 }
 END_TEST
 
-// 500 mH and 1 kΩ into 47 kΩ and 300 pF peak by 2.0 dB near 10 kHz (computed from
-// the voltage divider); a tip that rolls off does not.
+// 500 mH and 1 kΩ into 47 kΩ and 300 pF peak by 2.0 dB near 10 kHz, a tip that rolls off does not.
+// Source (worked apart): the voltage divider.
 START_TEST(a_loading_peak_is_told_from_a_lost_treble)
 {
     DwLoading loading = {0.5, 1000, 47000, 300e-12};

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// Readings of recordings whose truth is known, against the published weighting
-// table and the theory of noise in a demodulated tone.
+// Readings of recordings whose truth is known, against the weighting's table
+// and the theory of noise in a demodulated tone.
 #include "support/play.h"
 #include "support/suite.h"
 
@@ -21,7 +21,7 @@ static DwSheet *one_line(double frequency_hz)
 
 START_TEST(weighted_readings_follow_the_published_table)
 {
-    // IEC 60386:1972 Table I / AES6 Table 1 (levels from memory). Two-sigma of a
+    // Source (memory): IEC 60386:1972 Table I / AES6 Table 1 (levels from memory). Two-sigma of a
     // sine is 0.9969 of its peak, rms 0.7071.
     static const double table[][2] = {{0.2, -30.6}, {0.4, -15}, {0.8, -6},  {1, -4.2},   {2, -0.9},    {4, 0},
                                       {6.3, -0.9},  {10, -2.1}, {20, -5.9}, {40, -10.4}, {100, -17.3}, {200, -23}};
@@ -39,7 +39,7 @@ END_TEST
 
 START_TEST(a_four_hertz_sine_is_read_by_each_convention)
 {
-    // Two-sigma: the magnitude exceeded for 5 % of the time, sin(0.95·90°) = 0.9969
+    // Source (published): two-sigma is the magnitude exceeded for 5 % of the time, sin(0.95·90°) = 0.9969
     // of the peak (AES6-2008; the 5 % from memory). NAB: average scaled to rms.
     DwSheet *sheet = one_line(4);
     ck_assert_double_eq_tol(reading(sheet, "flutter.weighted.two_sigma"), 0.0997, 0.0002);
@@ -111,7 +111,7 @@ END_TEST
 
 START_TEST(noise_is_known_and_taken_out)
 {
-    // S(f) = 2·N0·f²/A² (standard FM theory, S. O. Rice 1948, from memory): at
+    // Source (worked apart): S(f) = 2·N0·f²/A² (standard FM theory, S. O. Rice 1948, from memory): at
     // 3150 Hz and 48 kHz, rms 0.2–200 Hz and weighted, per cent. The table was
     // worked out from that law and the weighting table, not with this program.
     static const struct {
@@ -157,7 +157,7 @@ static DwSheet *pulses(double length_s)
 
 START_TEST(quasi_peak_meets_the_published_pulse_responses)
 {
-    // DIN 45 507 / AES6-1982; the 60 ms row found in the AES6 abstract, the others from memory.
+    // Source (published): DIN 45 507 / AES6-1982; the 60 ms row found in the AES6 abstract, the others from memory.
     static const double rows[][3] = {{0.010, 21, 3}, {0.030, 62, 6}, {0.060, 90, 6}, {0.100, 100, 4}};
     for (size_t i = 0; i < 4; i++) {
         DwSheet *sheet = pulses(rows[i][0]);

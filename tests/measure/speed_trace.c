@@ -7,8 +7,8 @@
 
 #include <stdio.h>
 
-// Rim 160, pulley 12, centres 130, belt 0.8 mm: the belt turns at 0.4872 Hz, the
-// motor at 6.979 Hz when the platter turns at 33⅓ (computed independently).
+// Source (recomputed): rim 160, pulley 12, centres 130, belt 0.8 mm; the belt turns at 0.4872 Hz, the
+// motor at 6.979 Hz when the platter turns at 33⅓.
 static const double BELT_HZ = 0.4872, MOTOR_HZ = 6.979;
 
 static DwDrive example_drive(void)

@@ -160,7 +160,7 @@ END_TEST
 
 START_TEST(overshoot_and_hunting_follow_the_theory)
 {
-    // Any textbook of control: overshoot e^(−πζ/√(1−ζ²)), ringing at ω√(1−ζ²)/2π.
+    // Source (published): any textbook of control: overshoot e^(−πζ/√(1−ζ²)), ringing at ω√(1−ζ²)/2π.
     static const double systems[][2] = {{5, 0.2}, {8, 0.35}, {3, 0.5}, {12, 0.25}};
     for (size_t i = 0; i < sizeof systems / sizeof *systems; i += alike(1, 2)) {
         double zeta = systems[i][1], root = sqrt(1 - zeta * zeta), over = exp(-M_PI * zeta / root);

@@ -5,7 +5,7 @@ Complex numbers are places in plan, mm: the spindle at 0, the pivot at d on the 
 from above, the stylus plays in front of that axis, so that the record runs from the pivot towards the nose. A turn inwards
 (nose to the spindle) is clockwise. Nothing is taken from the program.
 
-Sources: alignment A from its published null radii in closed form (H. G. Baerwald, J. SMPE 37, 1941); half an inch between
+Source (published): alignment A from its published null radii in closed form (H. G. Baerwald, J. SMPE 37, 1941); half an inch between
 the screws (trade's standard), the stylus 9.5 ± 1 mm ahead of them (IEC 98:1987, read second-hand); good is ±0.25 mm and
 ±0.5° (common practice).
 """
@@ -15,7 +15,7 @@ import math
 import numpy as np
 from scipy.optimize import minimize_scalar
 
-INNER, OUTER = 60.325, 146.05           # grooves, IEC 60098 as the alignment literature quotes it
+INNER, OUTER = 60.325, 146.05           # grooves. Source (published): IEC 60098 as the alignment literature quotes it
 GROOVES = np.linspace(INNER, OUTER, 200)
 
 
@@ -81,7 +81,7 @@ class Setup:
         return max(abs(self.needed(radius)) / radius * 10 for radius in GROOVES[::4])
 
     def distortion(self):
-        """Worst and rms second harmonic [%] of 10 cm/s peak at 33 1/3 rpm by Löfgren's and Baerwald's formula."""
+        """Worst and rms second harmonic [%] of 10 cm/s peak at 33 1/3 rpm. Source (published): Löfgren's and Baerwald's formula."""
         share = [100 * 10 / (2 * math.pi * (100 / 3) / 60 * radius / 10) * math.tan(abs(math.radians(self.needed(radius))))
                  for radius in GROOVES]
         return max(share), math.sqrt(float(np.mean(np.square(share))))

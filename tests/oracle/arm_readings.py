@@ -13,20 +13,20 @@ from scipy.optimize import minimize
 import bodies
 import program
 
-GROOVES = np.linspace(60.325, 146.05, 400)  # IEC 60098 as the alignment literature quotes it
+GROOVES = np.linspace(60.325, 146.05, 400)  # Source (published): IEC 60098 as the alignment literature quotes it
 FEW = np.linspace(60.325, 146.05, 60)
 ANGLE, RADIUS, PIVOT, OVERHANG = 0.25, 0.3, 0.5, 0.5  # the catalogue's 95 % of each kind of reading, told again here
 NORMAL = 1.959964
 
 
 def distortion(arm, speed=100 / 3, velocity=10.0):
-    """Worst and rms second harmonic in per cent by Löfgren's and Baerwald's formula, 10 cm/s peak."""
+    """Worst and rms second harmonic in per cent, 10 cm/s peak. Source (published): Löfgren's and Baerwald's formula."""
     cost = 100 * velocity * 60 / (speed * 2 * math.pi * GROOVES / 10) * np.tan(np.abs(np.radians(arm.inwards_needed(GROOVES))))
     return float(np.max(cost)), math.sqrt(float(np.mean(np.square(cost))))
 
 
 def right_arm(distance):
-    """Löfgren A by its closed form: null radii 65.998 and 120.891 mm (H. G. Baerwald, J. SMPE 37, 1941)."""
+    """Löfgren A by its closed form. Source (published): null radii 65.998 and 120.891 mm (H. G. Baerwald, J. SMPE 37, 1941)."""
     inner, outer = 60.325, 146.05
     both = 2 * inner * outer
     more, less = 1 + math.sqrt(0.5), 1 - math.sqrt(0.5)

@@ -151,7 +151,7 @@ class Plan:
 
     def in_shell(self, forward, inwards_deg, ahead=9.5):
         """The same in a headshell whose slots run along the cartridge as it stands: its screws cannot go across them, so a twist
-        turns the cartridge about the screws' middle, from which the stylus stands ahead (9.5 ± 1 mm, IEC 98:1987, read second-hand).
+        turns the cartridge about the screws' middle, from which the stylus stands ahead. Source (published): 9.5 ± 1 mm, IEC 98:1987, read second-hand.
         """
         turn = math.radians(inwards_deg)
         along = np.array([1.0, 0.0])                 # the slots' direction, away from the pivot; inwards is +y

@@ -5,7 +5,7 @@ A tenth is held to 5 points. Where its lines are too few for that, the interval 
 Biometrika 1934). Over all: the score of G. W. Brier (Monthly Weather Review 1950) beside the one expected were every confidence
 true, their difference in standard deviations (D. J. Spiegelhalter, Statistics in Medicine 1986), and the expected calibration
 error, the gaps of the tenths weighted by their lines, beside the one that chance reaches in 95 of 100 draws were every confidence true.
-All references from memory.
+Source (published): all of these from memory.
 """
 import numpy as np
 from scipy import stats

@@ -54,7 +54,7 @@ class Paper:
         return far + 1.5
 
     def spindle(self):
-        """Where a circle as wide as a spindle is drawn on an arm's paper (7.24 mm, IEC 60098), mm."""
+        """Where a circle as wide as a spindle is drawn on an arm's paper, mm. Source (published): 7.24 mm, IEC 60098."""
         ring = np.zeros((181, 181), np.uint8)
         cv2.circle(ring, (90, 90), round(7.24 / 2 / TEXEL), 255, 3)
         ink = np.uint8(255 * (1 - self.texture[:, :self.texture.shape[1] // 2]))

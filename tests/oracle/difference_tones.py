@@ -3,7 +3,7 @@
 """Difference-frequency distortion of drawn pairs through drawn bends, with wow, a speed that is off, noise and hum.
 
 The pair passes y = x + a x² + b x³ + c x⁴; what stands at f2 − f1, 2 f1 − f2 and 2 f2 − f1 is a naive sum over a period that the pair
-and all its products share. Definitions: IEC 60268-3 (from memory): each over the sum of both tones; the total is the root of
+and all its products share. Source (published): IEC 60268-3 (from memory), each over the sum of both tones; the total is the root of
 the squares at f2 − f1 and 2 f1 − f2. The tones lie as records and amplifiers have them: 8 and 11.95 kHz, 13 and 14 kHz, and lower.
 """
 import math

@@ -13,9 +13,9 @@ import numpy as np
 import bodies
 import program
 
-GROOVES = np.linspace(60.325, 146.05, 60)  # IEC 60098 as the alignment literature quotes it
-HALF_INCH = 12.7                           # between the cartridge's screws: the trade's standard, no source at hand
-STYLUS_AHEAD = 9.5                         # mounting holes to stylus tip, 9.5 ± 1 mm: IEC 98:1987 (read second-hand)
+GROOVES = np.linspace(60.325, 146.05, 60)  # Source (published): IEC 60098 as the alignment literature quotes it
+HALF_INCH = 12.7                           # between the cartridge's screws. Source (trade): the usual half an inch
+STYLUS_AHEAD = 9.5                         # mounting holes to stylus tip. Source (published): 9.5 ± 1 mm, IEC 98:1987 (read second-hand)
 
 
 def side_of_wedge(sheet):

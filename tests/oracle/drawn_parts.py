@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: MIT
 """Worn parts by number: a true part is drawn, what a technician would read of it with his tools, and whether the ± holds.
 
-Tools (common practice, no source): a stylus scale for the belt's mass within 0.02 g, a spring scale for pulls within 3 %, a tuner for
+Tools. Source (trade): a stylus scale for the belt's mass within 0.02 g, a spring scale for pulls within 3 %, a tuner for
 a pluck within 2 %, a rule within 1 mm, a depth against a rule within 0.25 mm, a durometer by hand within 3 Shore A, 2 °C in the well,
 the grade of an oil within its 10 %; all as 95 of 100. The mains wanders within 0.1 %.
 """

@@ -73,7 +73,7 @@ def same_rate(deck, name, rows):
 
 
 def at_the_mains(hz, mains_hz):
-    """Whether HZ is a multiple that the mains make, as nearly as a grid keeps its frequency: within 50 mHz of 50 Hz (Commission
+    """Whether HZ is a multiple that the mains make, as nearly as a grid keeps its frequency: within 50 mHz of 50 Hz. Source (published): Commission
     Regulation (EU) 2017/1485, annex III, the standard range; from memory)."""
     return any(abs(hz - times * mains_hz) <= GRID * times * mains_hz for times in (1, 2, 4))
 

@@ -4,7 +4,7 @@
 A Drive has true dimensions, from which its true rates follow, and dimensions as read with a caliper. The faults that make
 it uneven are in drive_faults.py, the course of the speed is put together in drive_course.py. Nothing is taken from the program.
 
-Sources: belts and pulleys by the textbook relation of effective diameters; slip of shaded-pole motors 2 to 7 %, caliper
+Source (trade): belts and pulleys by the textbook relation of effective diameters; slip of shaded-pole motors 2 to 7 %, caliper
 errors of 0.02 to 0.05 mm, creep of a rubber belt below 0.5 %: common practice, no source. Cogs a turn: least common multiple
 of poles and slots (textbook). Record's tone within 0.5 %: IEC 60098:2020, 5.6.
 """

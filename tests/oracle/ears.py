@@ -16,7 +16,7 @@ PIECES = ("worst-turn.wav", "best-turn.wav", "as-received.wav", "as-left.wav")
 
 
 def weighted(sound, rate):
-    """K-weighting (ITU-R BS.1770-4, annex 1): the shelf and the high-pass by their analogue prototypes, as EBU Tech 3341's readers do (from memory)."""
+    """Source (published): K-weighting (ITU-R BS.1770-4, annex 1): the shelf and the high-pass by their analogue prototypes, as EBU Tech 3341's readers do (from memory)."""
     f0, gain, q = 1681.974450955533, 3.999843853973347, 0.7071752369554196
     k, vh = np.tan(np.pi * f0 / rate), 10 ** (gain / 20)
     vb = vh ** 0.4996667741545416
@@ -44,7 +44,7 @@ def read(path):
 
 
 def sine_is_as_published():
-    """EBU Tech 3341, case 1: 1 kHz in both channels at -23 dBFS is -23 LUFS, within 0.1."""
+    """Source (published): EBU Tech 3341, case 1: 1 kHz in both channels at -23 dBFS is -23 LUFS, within 0.1."""
     tone = 10 ** (-23 / 20) * np.sin(2 * np.pi * 1000 * np.arange(48000 * 20) / 48000)
     told = loudness(np.stack([tone, tone], axis=1), 48000)
     return "" if abs(told + 23) < 0.1 else f"{told:.2f} LUFS"

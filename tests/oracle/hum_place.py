@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: MIT
 """Hum with the arm in two places: a field falls off, a loop's current does not; and a buzz is told from the mains alone.
 
-Lines of the mains over a groove's noise, behind the replay curve (IEC 60098: 3180, 318 and 75 microseconds), written here.
+Lines of the mains over a groove's noise, behind the replay curve written here. Source (published): IEC 60098, 3180, 318 and 75 microseconds.
 """
 import random
 

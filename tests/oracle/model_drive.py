@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """Truth of drives, ratios, strobes and bearings: rolling circles, flashes, Euler's belt, run-downs and oil films.
 
-Oil: ASTM D341, log log (ν + 0.7) straight over log T. Film: Petroff. Belt grip: Euler and Eytelwein.
+Source (published): oil by ASTM D341, log log (ν + 0.7) straight over log T. Film: Petroff. Belt grip: Euler and Eytelwein.
 """
 import functools
 import math
@@ -329,7 +329,7 @@ def oil(i):
     kelvin = [math.log10(t + 273.15) for t in (40, 100)]
     slope = (doubled(hot) - doubled(cool)) / (kelvin[1] - kelvin[0])
     here = 10 ** 10 ** (doubled(cool) + slope * (math.log10(celsius + 273.15) - kelvin[0])) - 0.7
-    # An oil's density falls by some 0.65 kg/m³ a degree (common practice, from memory): looser than the rest for it.
+    # Source (trade): an oil's density falls by some 0.65 kg/m³ a degree (common practice, from memory): looser than the rest for it.
     thickness = here * 1e-6 * (i.number("oil.density", "kg/m3") - 0.65 * (celsius - 15))
     truth = {"oil.viscosity": (1e3 * thickness, 4e-3 * 1e3 * thickness)}
     if not i.has("bearing.spindle_diameter"):

@@ -2,7 +2,7 @@
 """Truth of cartridge loading, replay equalisation and the arm's resonance.
 
 The network is solved by its nodes' admittances, peaks and corners are searched for, hiss is integrated: Nyquist 1928, 4kT·Re Z.
-Time constants 3180, 318, 75 µs (IEC 60098; published secondary text) and 7950 µs for the subsonic term.
+Source (published): time constants 3180, 318, 75 µs (IEC 60098; published secondary text) and 7950 µs for the subsonic term.
 """
 import functools
 import math
@@ -73,7 +73,7 @@ def riaa_db(hz, subsonic=False):
     return raw(hz) - raw(1000.0)
 
 
-# IEC 61672-1:2013, table 3, from memory: nominal frequency and A-weighting [dB].
+# Source (published): IEC 61672-1:2013, table 3, from memory; nominal frequency and A-weighting [dB].
 A_TABLE = ((20, -50.5), (25, -44.7), (31.5, -39.4), (40, -34.6), (50, -30.2), (63, -26.2), (80, -22.5), (100, -19.1), (125, -16.1),
            (160, -13.4), (200, -10.9), (250, -8.6), (315, -6.6), (400, -4.8), (500, -3.2), (630, -1.9), (800, -0.8), (1000, 0.0),
            (1250, 0.6), (1600, 1.0), (2000, 1.2), (2500, 1.3), (3150, 1.2), (4000, 1.0), (5000, 0.5), (6300, -0.1), (8000, -1.1),

@@ -2,7 +2,7 @@
 """Truth of alignment, paper, force and rake, by formulas of their own.
 
 Closed forms of the alignments: the weighted error (1 − s/r + p/r²)/(2L cos β) is a quadratic in 1/r, levelled by Chebyshev's
-polynomial (A), by least squares with the same s (B), or with one zero at the last groove (S). Published check (Howard 2010): grooves
+polynomial (A), by least squares with the same s (B), or with one zero at the last groove (S). Source (published): K. Howard 2010, grooves
 56 to 146.3 mm have their nulls at 61.6 and 118.4.
 """
 import math
@@ -52,7 +52,7 @@ def error_deg(radius, length, distance, offset):
 
 
 class Cost:
-    """Worst and mean of an arm over the grooves; second harmonic V/Vg·tan ε (Löfgren 1938, Baerwald 1941, by a summary)."""
+    """Worst and mean of an arm over the grooves; second harmonic V/Vg·tan ε. Source (published): Löfgren 1938, Baerwald 1941, by a summary."""
 
     def __init__(self, i, length, distance, offset):
         self.low, self.high = grooves(i)

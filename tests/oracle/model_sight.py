@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""The truth of film, pose and belt: the program's papers as they look to a camera, drawn by numpy and OpenCV.
+"""The truth of film, pose and belt: the program's papers as they look to a camera, drawn by a pinhole. Source (worked apart): numpy and OpenCV.
 
 A pinhole without a lens's bending sees a paper that is printed to scale; what stands on it is drawn where the same pinhole sees it.
 """

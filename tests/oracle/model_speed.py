@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: MIT
 """Truth of what is read from a steady tone: speed, flutter, the raster, tracing, starts, run-downs, seatings, ratios.
 
-The deviation that was played is known; two-sigma is the size exceeded for 5 % of the time (IEC 60386), wow and flutter are what lies
-below and above the split, the weighted rms goes by points of IEC 60386's curve (from memory, hence loose).
+The deviation that was played is known; two-sigma is the size exceeded for 5 % of the time, wow and flutter are what lies
+below and above the split. Source (memory): IEC 60386, by points of whose curve the weighted rms goes, hence loosely.
 """
 import cmath
 import math
@@ -14,7 +14,7 @@ import takes
 import waves
 from inputs import Inputs, Model
 
-# Hz and dB of the weighting curve, from memory.
+# Source (memory): Hz and dB of the weighting curve.
 WEIGHTING = ((0.2, -30.6), (0.315, -19.7), (0.4, -15.0), (0.63, -8.4), (0.8, -6.0), (1.0, -4.2), (1.6, -1.8), (2.0, -0.9),
              (4.0, 0.0), (6.3, -0.9),
              (10.0, -2.1), (20.0, -5.9), (40.0, -10.4), (63.0, -14.2), (100.0, -17.3), (200.0, -23.0))

@@ -3,7 +3,7 @@
 
 All of it is a function of the groove's own time, in seconds at the nominal speed; music_deck.py plays it. A note's frequency is exact and its
 phase written in closed form where the note is steady. Vibrato, jitter of players, strings' inharmonicity (n √(1 + B n²), Fletcher, 1964) and
-decay: sizes are common practice, no source.
+decay: Source (trade): sizes are common practice.
 """
 import numpy as np
 from scipy import fft, signal

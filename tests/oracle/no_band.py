@@ -2,8 +2,8 @@
 # SPDX-License-Identifier: MIT
 """What is no band of a test record is not measured as one, and hum is read whatever it is a multiple of.
 
-Whistles in noise, notes of an instrument, hum alone; silent grooves with hum of 45 to 66 Hz, with harmonics and without. All
-made here with numpy; the hum's level is the sum of the sines put in.
+Whistles in noise, notes of an instrument, hum alone; silent grooves with hum of 45 to 66 Hz, with harmonics and without.
+Source (worked apart): all made here with numpy; the hum's level is the sum of the sines put in.
 """
 import math
 

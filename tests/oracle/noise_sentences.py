@@ -2,8 +2,8 @@
 # SPDX-License-Identifier: MIT
 """What `noise` says in words, each sentence where it is true, where it is false and where nothing tells.
 
-A groove made here: noise, lines of the mains behind the replay curve (IEC 60098: 3180, 318 and 75 microseconds), rumble along one
-direction, clicks. Of each recording the whole set of sentences is known, so that one which should not stand is found as well.
+A groove made here: noise, lines of the mains behind the replay curve, rumble along one direction, clicks.
+Source (published): the curve is that of IEC 60098, 3180, 318 and 75 microseconds. Of each recording the whole set of sentences is known, so that one which should not stand is found as well.
 """
 import os
 import pathlib

@@ -3,7 +3,7 @@
 """noise under wrong statements and two hums at once: what the recording holds counts, and where it contradicts what is stated, that is said.
 
 A reference tone, then groove with lines of known size; leads swapped or reversed. Truth is the root of the sum of the lines' squares
-under the tone's level, by IEC 60098's replay curve where the tone is not at 1 kHz (it is).
+under the tone's level, by the replay curve where the tone is not at 1 kHz (it is). Source (published): IEC 60098's curve.
 """
 import math
 

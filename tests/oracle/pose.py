@@ -93,8 +93,8 @@ class Setup:
         return middle + self.tube_radius * (side * np.sqrt(1 - lean ** 2) * out - lean * away / far)
 
     def shade(self, camera):
-        """The tube's light by pixels: how its skin stands to the lamp (J. H. Lambert, Photometria, 1760), from its outline on the left to that on the
-        right; and light from all around, 1 where there is no other."""
+        """The tube's light by pixels: how its skin stands to the lamp, from its outline on the left to that on the right; and light
+        from all around, 1 where there is no other. Source (published): J. H. Lambert, Photometria, 1760."""
         left, right = (camera.project(np.array([self.tube_edge(camera, part, side) for part in (0, 1)])) for side in (-1, 1))
         middle = self.tube_from + self.along * self.tube_length / 2
         towards = camera.place - middle

@@ -22,7 +22,7 @@ OPERANDS = {"tip": "tip", "cantilever_root": "cantilever.rear", "cantilever_fron
 TIP_MM, BELT_SHARE = 0.1, 0.003
 MIDDLE = 105.0, 123.5      # of the card on its page of A4, mm: places are counted from it
 SPINDLE = 25.975, 192.0    # of the two-point grid
-NULL = 66.0                # E. Löfgren's inner point for grooves from 60.325 to 146.05 mm; there the groove runs down the page
+NULL = 66.0                # Source (published): E. Löfgren's inner point for grooves from 60.325 to 146.05 mm; there the groove runs down the page
 ARM = 215.0, 233.0         # pivot to spindle, and to the stylus, of the arc
 
 

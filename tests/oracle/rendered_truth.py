@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""What the trials of tones, music, film and photographs take for true, measured on what they render: by scipy on the sound, by OpenCV on the pictures."""
+"""What the trials of tones, music, film and photographs take for true, measured on what they render. Source (worked apart): scipy on the sound, by OpenCV on the pictures."""
 import numpy as np
 from scipy import ndimage, signal
 

@@ -2,7 +2,7 @@
 """Two to four takes of one record turned on the platter between them, the hole leaving it some play, and what `reseat` says.
 
 Complex numbers of the once-a-turn wave: the deck's share keeps its place on the platter, the record's turns with the record,
-and at each seating the hole lets the record lie off by up to PLAY in some direction (IEC 60098: hole and spindle's tolerances).
+and at each seating the hole lets the record lie off by up to PLAY in some direction. Source (published): IEC 60098, hole and spindle's tolerances.
 Truth: the deck's share, and the record's own centre of the groove against the middle of its hole.
 """
 import cmath

@@ -4,8 +4,8 @@
 the platter, and that it stays told in a side's bands of 8 s.
 
 Half of the decks have a belt, of a sub-platter or about the rim; its rate over the platter's is the driven rim's way round over the belt's
-length, which is that of an open belt about two circles (a textbook's; written here from the tangents). Sizes of rims, pulleys, gaps and of
-what belts do to the speed: common practice, no source.
+length, which is that of an open belt about two circles, written here from the tangents. Source (trade): sizes of rims, pulleys, gaps and of
+what belts do to the speed are common practice.
 
 Usage: short_turns.py PROGRAM [DECKS [SEED]]: more decks, and a table.
 """

@@ -4,7 +4,7 @@
 The record's movement is written in closed form of the groove's own time, so speed errors and wow cost no resampling. Axes: waves.py
 (IEC 60098:2020, 6.2). Replay: 3180, 318 and 75 microseconds (IEC 60098). The arm passes x²/(1 − x² + jx/Q) of the groove's velocity,
 sideways and up and down each with its own resonance. All that is linear is done on one spectrum of the whole side; only the walls that
-let go of the stylus (as in planned_side.py) are worked out in time. Sizes of faults and noise: common practice, no source.
+let go of the stylus (as in planned_side.py) are worked out in time. Source (trade): sizes of faults and noise are common practice.
 """
 import math
 import random

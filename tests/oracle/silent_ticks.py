@@ -2,9 +2,9 @@
 # SPDX-License-Identifier: MIT
 """Ticks in a silent groove: the noise is that of the groove without them, and what they add is told.
 
-A groove's noise (white at the pickup, with rumble below) and ticks (impulses at the pickup) both pass the replay curve of
-IEC 60098 (3180, 318, 75 microseconds), made here with scipy's bilinear transform. The same noise without one tick is measured
-too: it is the truth. The tick count is what was drawn.
+A groove's noise (white at the pickup, with rumble below) and ticks (impulses at the pickup) both pass the replay curve,
+made here with scipy's bilinear transform. Source (published): IEC 60098, 3180, 318 and 75 microseconds. The same noise without
+one tick is measured too: it is the truth. The tick count is what was drawn.
 """
 import numpy as np
 from scipy import signal

@@ -5,7 +5,7 @@ Every reading has two truths. "take": the value that this very stretch of the co
 of the deck as described, the mean over a long run, which is what a customer is told about; where a fluctuation
 is noise-like or two lines beat they differ by what chance does in a short take.
 
-Definitions. Weighting: the points of IEC 60386:1972 Table I (AES6 Table 1, DIN 45 507), joined by a cubic
+Definitions. Source (memory): the weighting, by the points of IEC 60386:1972 Table I (AES6 Table 1, DIN 45 507), joined by a cubic
 spline over the logarithm of the frequency, with the least phase that goes with it (as any network of the
 kind has); other ways of joining the points differ by at most 0.2 dB between them, at 2.5 to 3.2 Hz.
 Two-sigma: the magnitude exceeded for 5 % of the time. Quasi-peak: followers of the positive and the negative
@@ -140,7 +140,7 @@ def noise(take, tone):
     power = density * 10 ** (-take.snr / 10) + rounding / (10 ** (take.level / 10) / 2)
     snr = 10 * math.log10(take.channels / power)
     hertz = np.linspace(0.2, 200, 20000)
-    spectrum = 2 * hertz**2 / (10 ** (snr / 10) * take.rate) / tone**2       # S. O. Rice 1948, one-sided
+    spectrum = 2 * hertz**2 / (10 ** (snr / 10) * take.rate) / tone**2       # Source (published): S. O. Rice 1948, one-sided
     step = hertz[1] - hertz[0]
     weighted = math.sqrt((spectrum * 10 ** (weighting_db(hertz) / 10)).sum() * step)
     flat = math.sqrt(spectrum.sum() * step)

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """What a stylus hears, written from first principles, and WAV files of it.
 
-Source of the axes: IEC 60098:2020, 6.2 (read in an excerpt): the right channel is the outer wall of the groove, the left one
+Source (published): the axes, IEC 60098:2020, 6.2 (read in an excerpt): the right channel is the outer wall of the groove, the left one
 the inner wall, each at 45 degrees; sideways movement gives equal signals in phase. With x radially outwards and z up a
 channel's signal is the movement along A_LEFT or A_RIGHT, and a left band moves the stylus along A_LEFT alone.
 """

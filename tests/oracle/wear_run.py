@@ -2,8 +2,9 @@
 """Runs `twin` on two copies of one pressing whose surfaces hiss and tick by drawn amounts, and asks how often its ± hold: for scripts/music-trial.
 
 Ticks come by chance (Poisson) at a rate of each copy's own, beside those of the groove. The truth of `twin.ticks` is the difference of the
-rates, as far as ticks of the drawn heights stand CERTAIN times over both copies' second difference about them; that of `twin.hiss` is what the known music and the mean power of the known surfaces give, third octave by third octave (IEC 61260),
+rates, as far as ticks of the drawn heights stand CERTAIN times over both copies' second difference about them; that of `twin.hiss` is what the known music and the mean power of the known surfaces give, third octave by third octave,
 in the softest tenth of the seconds against the louder half. Copies of PAIRS cases in a row have one piece in common.
+Source (published): the third octaves are those of IEC 61260.
 """
 import functools
 

@@ -6,7 +6,7 @@
 
 #include <math.h>
 
-// Worked out with NumPy and SciPy by another hand. The rows 56/146.3 and
+// Source (worked apart): NumPy and SciPy, by another hand. The rows 56/146.3 and
 // 58/146.3 are also published, rounded to 0.1 mm (61.6 and 118.4; 63.6 and
 // 119.6): K. Howard, "Arc Angles: Optimizing Tonearm Geometry", March 2010.
 static const struct {
@@ -37,7 +37,7 @@ END_TEST
 
 START_TEST(null_radii_agree_with_the_published_ones)
 {
-    // K. Howard, "Arc Angles: Optimizing Tonearm Geometry", March 2010.
+    // Source (published): K. Howard, "Arc Angles: Optimizing Tonearm Geometry", March 2010.
     DwNulls wide = dw_alignment_nulls(DW_ALIGNMENT_LOEFGREN_A, (DwGroove){56, 146.3});
     ck_assert_double_eq_tol(wide.inner_mm, 61.6, 0.05);
     ck_assert_double_eq_tol(wide.outer_mm, 118.4, 0.05);
@@ -79,7 +79,7 @@ START_TEST(arms_agree_with_the_table)
 }
 END_TEST
 
-// Löfgren B on 57.6–146.5 mm at 222 mm, integrated with scipy.integrate.quad.
+// Source (worked apart): Löfgren B on 57.6–146.5 mm at 222 mm, integrated with scipy.integrate.quad.
 START_TEST(rms_agrees_with_an_adaptive_integral)
 {
     DwGroove groove = {57.6, 146.5};
@@ -104,7 +104,7 @@ START_TEST(loefgren_a_has_three_equal_weighted_peaks)
 }
 END_TEST
 
-// Bauer's approximations are A with sin β ≈ β and D(2L − D) ≈ 2LD (B. B. Bauer,
+// Source (published): Bauer's approximations are A with sin β ≈ β and D(2L − D) ≈ 2LD (B. B. Bauer,
 // "Tracking Angle in Phonograph Pickups", Electronics, March 1945; form from
 // memory). They must come near the exact arm from the side that they do.
 START_TEST(bauer_approximations_stand_near_the_exact_arm)
@@ -126,7 +126,7 @@ START_TEST(bauer_approximations_stand_near_the_exact_arm)
 }
 END_TEST
 
-// Underhung arms, worked out with NumPy by another hand.
+// Underhung arms. Source (worked apart): NumPy, by another hand.
 START_TEST(underhung_arms_agree_with_the_table)
 {
     static const struct {

@@ -4,8 +4,8 @@
 
 #include <math.h>
 
-// Löfgren A on 60.325–146.05 mm at 222 mm, the arm of the tables below; they were
-// worked out with NumPy by another hand.
+// Löfgren A on 60.325–146.05 mm at 222 mm, the arm of the tables below.
+// Source (worked apart): NumPy, by another hand.
 static const DwNulls nulls_a = {65.99803, 120.89153};
 
 static DwArm arm_222(void)
@@ -32,7 +32,7 @@ START_TEST(angles_agree_with_the_table)
 }
 END_TEST
 
-// B. B. Bauer, "Tracking Angle in Phonograph Pickups", Electronics, March 1945:
+// Source (published): B. B. Bauer, "Tracking Angle in Phonograph Pickups", Electronics, March 1945:
 // a 7½ in arm without overhang stands at 22° at 5¾ in and 7.6° at 2 in; his
 // curves are for small angles, r/2L.
 START_TEST(angles_agree_with_bauer)
@@ -40,7 +40,7 @@ START_TEST(angles_agree_with_bauer)
     DwArm arm = {190.5, 190.5, 0};
     ck_assert_double_eq_tol(dw_arm_tracking_angle(&arm, 146.05), 22, 0.6);
     ck_assert_double_eq_tol(dw_arm_tracking_angle(&arm, 50.8), 7.6, 0.1);
-    ck_assert_double_eq_tol(dw_arm_tracking_angle(&arm, 146.05), 22.54, 0.005); // exact, by another hand
+    ck_assert_double_eq_tol(dw_arm_tracking_angle(&arm, 146.05), 22.54, 0.005); // Source (worked apart): exact
     ck_assert_double_eq_tol(dw_arm_tracking_angle(&arm, 50.8), 7.66, 0.005);
 }
 END_TEST
@@ -53,7 +53,7 @@ START_TEST(nulls_are_where_the_error_is_nought)
     ck_assert_double_eq_tol(nulls.inner_mm, nulls_a.inner_mm, 1e-9);
     ck_assert_double_eq_tol(nulls.outer_mm, nulls_a.outer_mm, 1e-9);
     ck_assert_double_eq_tol(dw_arm_tracking_error(&arm, nulls.inner_mm), 0, 1e-9);
-    // The published arm 233.20/215.50 mm (S. K. Pramanik, "Understanding
+    // Source (published): the arm 233.20/215.50 mm (S. K. Pramanik, "Understanding
     // Tonearms", Audio, June 1980), offset 23.63° from memory.
     DwArm published = {215.5, 233.2, 23.63};
     ck_assert(dw_arm_nulls(&published, &nulls));
@@ -123,7 +123,7 @@ END_TEST
 // Set by one point alone, the other null moves to (L² − d²)/n₁, and the error
 // at the outer point tells which way to slide: with the stylus too far back the
 // offset is too small there, so the nose points away from the spindle. The
-// rows were worked out with NumPy by another hand.
+// rows. Source (worked apart): NumPy, by another hand.
 START_TEST(one_point_alone_misleads_and_the_other_tells_the_way)
 {
     static const double table[][3] = {

@@ -13,7 +13,7 @@ static DwArm wanted_222(void)
     return dw_arm_at_distance(dw_alignment_nulls(DW_ALIGNMENT_LOEFGREN_A, groove), 222);
 }
 
-// 222 mm, tangent at 64.2 and 118.5 mm: worked out with NumPy by another hand.
+// 222 mm, tangent at 64.2 and 118.5 mm. Source (worked apart): NumPy, by another hand.
 START_TEST(two_tangencies_give_the_arm)
 {
     DwArm arm = dw_arm_at_distance((DwNulls){64.2, 118.5}, 222);

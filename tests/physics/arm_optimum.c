@@ -56,7 +56,7 @@ START_TEST(search_and_closed_form_agree_for_stevenson_a)
 }
 END_TEST
 
-// What equalising true angles changes, from NumPy by another hand: overhang and offset.
+// What equalising true angles changes, overhang and offset. Source (worked apart): NumPy, by another hand.
 START_TEST(true_angles_change_the_optimum_by_little)
 {
     static const double table[][3] = {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// Arms of the four alignments on three groove sets, worked out with NumPy and
+// Arms of the four alignments on three groove sets. Source (worked apart): NumPy and
 // SciPy by another hand than the program's: for each pivot-to-spindle distance
 // (first half) or effective length (second half) the rest to three decimals, the
 // errors at the grooves' ends and the least between them, and the second

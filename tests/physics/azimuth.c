@@ -24,7 +24,7 @@ static void ratios(bool in_band, double theta_deg, double delta_left, double del
     x[1] = in_band ? right[0] / right[1] * gain : right[0] / left[0];
 }
 
-// A table computed by another program (Python with NumPy), true tilt 2° and 0°.
+// Source (worked apart): NumPy, the tones with their leaks turned as vectors, true tilt 2° and 0°.
 static const struct {
     double theta, delta_left, delta_right, leak, phase_deg;
     double right_db, right_deg, left_db, left_deg, mean_deg;
@@ -58,7 +58,7 @@ END_TEST
 
 START_TEST(crosstalk_of_a_tilt)
 {
-    // Computed by another program: 20 log tan θ.
+    // Source (recomputed): 20 log tan θ.
     static const double rows[][2] = {{0.25, -47.20}, {0.5, -41.18}, {1, -35.16}, {1.5, -31.64}, {2, -29.14},
                                      {3, -25.61},    {4, -23.11},   {5, -21.16}, {10, -15.07}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
@@ -86,7 +86,7 @@ END_TEST
 
 START_TEST(lateral_against_vertical)
 {
-    // Computed by another program: θ = 2°, gains 1.05.
+    // Source (worked apart): NumPy, θ = 2°, gains 1.05.
     double gain_db;
     ck_assert_double_eq_tol(dw_azimuth_by_balance(-0.1831, 1.0307, &gain_db), 2.000, 1e-3);
     ck_assert_double_eq_tol(gain_db, 0.4238, 1e-4);

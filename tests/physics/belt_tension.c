@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // A belt's tension by its note and by its give, points of distributions, a ring's images, a run-down in air: each
-// against a table, a closed form, or an integration by another program.
+// against a table, a closed form, or an integration done elsewhere.
 #include "physics/bearing.h"
 #include "physics/belt_tension.h"
 #include "physics/chance.h"
@@ -30,7 +30,7 @@ START_TEST(a_span_tells_its_tension_by_its_give)
 }
 END_TEST
 
-// Tables of the distributions as any handbook prints them (from memory).
+// Source (published): tables of the distributions as any handbook prints them (from memory).
 START_TEST(points_of_the_tables)
 {
     ck_assert_double_eq_tol(dw_chance_normal(0.975), 1.959964, 1e-6);
@@ -61,12 +61,12 @@ START_TEST(air_alone_has_its_closed_form)
     ck_assert_double_eq_tol(dw_bearing_coast_time(&coast, 3.5, 1.0), wanted, 1e-6 * wanted);
     ck_assert_double_eq_tol(dw_bearing_coast_speed(&coast, wanted), 1.0, 1e-6);
     ck_assert(isinf(dw_bearing_coast_time(&coast, 3.5, 0)));
-    // Twice the radius is sixteen times the drag (Cochran's disc, radius to the fourth).
+    // Source (published): Cochran's disc, radius to the fourth; twice the radius is sixteen times the drag.
     ck_assert_double_eq_tol(dw_bearing_air(600), 16 * dw_bearing_air(300), 1e-12);
 }
 END_TEST
 
-// Oil, friction and air together, by scipy.integrate.solve_ivp (rtol 1e-12).
+// Source (worked apart): oil, friction and air together, by scipy.integrate.solve_ivp (rtol 1e-12).
 START_TEST(a_run_down_in_air_is_told_apart)
 {
     static const double seconds[] = {0, 20, 40, 60, 80, 100, 120};

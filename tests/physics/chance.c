@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// Points of distributions against printed tables (CRC Standard Mathematical Tables, 28th edition, "Probability and
-// Statistics", from memory), the binomial against its own sum.
+// Source (published): points of distributions against printed tables (CRC Standard Mathematical Tables, 28th edition,
+// "Probability and Statistics", from memory), the binomial against its own sum.
 #include "physics/chance.h"
 #include "support/suite.h"
 

@@ -1,6 +1,4 @@
 // SPDX-License-Identifier: MIT
-// "computed" below: worked out by an independent program (Python with SciPy) from
-// the textbook formula named in physics/drive.h.
 #include "physics/drive.h"
 #include "support/suite.h"
 
@@ -10,7 +8,7 @@ static const double degree = M_PI / 180;
 
 START_TEST(belt_length_meets_the_table)
 {
-    // Computed: exact length, pulley wrap, lengths for 3 % and 5 % stretch, and the
+    // Source (worked apart): SciPy; exact length, pulley wrap, lengths for 3 % and 5 % stretch, and the
     // length of the middle layer of a belt of thickness t.
     static const struct {
         DwBeltPath path;
@@ -37,7 +35,7 @@ END_TEST
 
 START_TEST(belt_length_meets_the_published_other_form)
 {
-    // L = 2 R1 (π − a + tan a) + 2 R2 (a − tan a), a = acos((R1 − R2)/C): an exact
+    // Source (published): L = 2 R1 (π − a + tan a) + 2 R2 (a − tan a), a = acos((R1 − R2)/C): an exact
     // belt length note found in print, written otherwise than ours.
     for (double small = 5; small < 60; small += 7) {
         DwBeltPath path = {150, small, 110};
@@ -50,8 +48,8 @@ END_TEST
 
 START_TEST(a_belt_of_several_motors_is_the_hull_of_its_circles)
 {
-    // Perimeters of the convex hull of the circles, by scipy.spatial.ConvexHull of 200,000 points on each; two opposite
-    // each other or 132° apart alike.
+    // Source (worked apart): perimeters of the convex hull of the circles, by scipy.spatial.ConvexHull of 200,000
+    // points on each; two opposite each other or 132° apart alike.
     static const struct {
         DwBeltPath path;
         double length;
@@ -79,7 +77,7 @@ END_TEST
 
 START_TEST(thick_belts_count_by_half)
 {
-    // Machine-theory text, example 15.1 (the question was read; answers computed):
+    // Source (published): a machine-theory text, example 15.1 (the question was read; answers computed):
     // 100 rpm drives 150 rpm from a 500 mm pulley.
     double ratio = 100.0 / 150;
     ck_assert_double_eq_tol(dw_drive_pulley_for_ratio_mm(ratio, 500, 0, 0), 333.33, 0.005);
@@ -88,7 +86,7 @@ START_TEST(thick_belts_count_by_half)
     // pulleys is checked by the speed it gives.
     ck_assert_double_eq_tol(100 * dw_drive_ratio(500, 314.47, 6, 0.05), 150, 0.003);
 
-    // Computed: 250 rpm, pulley 20.0, rim 150, by thickness.
+    // Source (worked apart): SciPy; 250 rpm, pulley 20.0, rim 150, by thickness.
     static const double rpm[][2] = {{0, 33.333}, {0.5, 34.053}, {0.8, 34.483}, {1.0, 34.768}};
     for (size_t i = 0; i < 4; i++)
         ck_assert_double_eq_tol(250 * dw_drive_ratio(20, 150, rpm[i][0], 0), rpm[i][1], 0.0006);
@@ -100,7 +98,7 @@ END_TEST
 
 START_TEST(pulleys_meet_the_table)
 {
-    // Computed, belt 0.8 mm: 33⅓ and 45 on a rim of 150, 33⅓ with 0.2 % creep, then
+    // Source (worked apart): SciPy; belt 0.8 mm: 33⅓ and 45 on a rim of 150, 33⅓ with 0.2 % creep, then
     // 33⅓ and 45 on a rim of 300.
     static const struct {
         double poles, mains, rpm, small_33, small_45, creeping_33, large_33, large_45;
@@ -127,7 +125,7 @@ END_TEST
 
 START_TEST(idler_shafts_meet_the_table)
 {
-    // Computed: rim 280 mm, idler drive; 33⅓, 45 and the mains' own 78.
+    // Source (worked apart): SciPy; rim 280 mm, idler drive; 33⅓, 45 and the mains' own 78.
     ck_assert_double_eq_tol(dw_drive_pulley_for_ratio_mm(100.0 / 3 / 1500, 280, 0, 0), 6.2222, 6e-5);
     ck_assert_double_eq_tol(dw_drive_pulley_for_ratio_mm(45.0 / 1500, 280, 0, 0), 8.4000, 6e-5);
     ck_assert_double_eq_tol(dw_drive_pulley_for_ratio_mm(6000.0 / 77 / 1500, 280, 0, 0), 14.545, 6e-4);
@@ -139,54 +137,72 @@ END_TEST
 
 START_TEST(capstan_meets_the_tables)
 {
-    // Computed e^(µθ) at 120, 150 and 180°.
-    static const double rows[][4] = {
-        {0.3, 1.874, 2.193, 2.566}, {0.5, 2.850, 3.702, 4.810}, {0.7, 4.332, 6.250, 9.017}};
-    for (size_t i = 0; i < 3; i++)
-        for (size_t wrap = 0; wrap < 3; wrap++)
-            ck_assert_double_eq_tol(dw_drive_tension_ratio(rows[i][0], (120 + 30 * (double)wrap) * degree),
-                                    rows[i][1 + wrap], 0.0006);
-    // R. S. Khurmi and J. K. Gupta, Theory of Machines, ch. 18 (from memory;
+    // Source (worked apart): the belt's tension from bit to bit of the arc, each pressing on the pulley by T·dθ.
+    enum { BITS = 200000 };
+    for (double friction = 0.3; friction < 0.8; friction += 0.2)
+        for (double wrap = 120 * degree; wrap < 181 * degree; wrap += 30 * degree) {
+            double tension = 1;
+            for (int bit = 0; bit < BITS; bit++)
+                tension += friction * tension * wrap / BITS;
+            ck_assert_double_eq_tol(dw_drive_tension_ratio(friction, wrap) / tension, 1, 2e-5);
+        }
+    // Source (published): R. S. Khurmi and J. K. Gupta, Theory of Machines, ch. 18 (from memory;
     // recomputed): tight side 1 kN, µ 0.25, contact 199.19°, 450 mm pulley at 200 rpm
     // carry 2.74 kW.
     double speed = M_PI * 0.45 * 200 / 60;
     double slack = 1000 / dw_drive_tension_ratio(0.25, 199.19 * degree);
     ck_assert_double_eq_tol((1000 - slack) * speed, 2736, 0.6);
-    // Computed: at rest 1.5 N, µ 0.5, 150°: 1.724 N, 0.129 N·m on a radius of 75 mm.
     double grip = dw_drive_grip_n(1.5, 0.5, 150 * degree);
-    ck_assert_double_eq_tol(grip, 1.724, 0.0006);
-    ck_assert_double_eq_tol(grip * 0.075, 0.129, 0.0006);
-    // The two tensions at that limit keep their mean and stand in the capstan's ratio.
+    // Source (worked apart): the two tensions at that limit keep their mean and stand in the capstan's ratio.
     ck_assert_double_eq_tol((1.5 + grip / 2) / (1.5 - grip / 2), dw_drive_tension_ratio(0.5, 150 * degree), 1e-12);
 }
 END_TEST
 
-START_TEST(creep_meets_the_examples)
+START_TEST(creep_is_what_stretch_carries_away)
 {
-    // Computed: 3 mN·m on 75 mm is 0.040 N; EA 12 N creeps 0.33 %, 30 N 0.13 %.
-    ck_assert_double_eq_tol(100 * dw_drive_creep(0.003 / 0.075, 12), 0.33, 0.006);
-    ck_assert_double_eq_tol(100 * dw_drive_creep(0.003 / 0.075, 30), 0.13, 0.006);
-    // Stylus drag of 0.876 mN·m on a belt of EA 30 N: 0.039 % slower.
-    ck_assert_double_eq_tol(100 * dw_drive_creep(0.876e-3 / 0.075, 30), 0.039, 0.0006);
+    // Source (worked apart): as much rubber leaves a pulley in a second as comes to it, so a span runs as fast as it is
+    // stretched: the tight one at 1 + T/EA, the slack one slower. Off by the strain's square.
+    static const double rows[][3] = {{0.003 / 0.075, 12, 1}, {0.003 / 0.075, 30, 1}, {0.876e-3 / 0.075, 30, 2}};
+    for (size_t i = 0; i < 3; i++) {
+        double half = rows[i][0] / 2 / rows[i][1], strain = rows[i][2] / 100;
+        double lost = 1 - (1 + strain - half) / (1 + strain + half);
+        ck_assert_double_eq_tol(dw_drive_creep(rows[i][0], rows[i][1]) / lost, 1, 1.2 * strain);
+    }
 }
 END_TEST
 
-START_TEST(torsion_and_eccentricity_meet_the_examples)
+START_TEST(torsion_and_eccentricity_are_what_turns)
 {
-    // Computed: J 0.01688 kg·m², radius 75 mm, span 107 mm.
-    static const double rows[][2] = {{12, 1.38}, {30, 2.18}, {100, 3.97}};
-    for (size_t i = 0; i < 3; i++)
-        ck_assert_double_eq_tol(dw_drive_torsion_hz(dw_drive_belt_spring(rows[i][0], 107, 75), 0.01688), rows[i][1],
-                                0.006);
-    ck_assert_double_eq_tol(dw_drive_eccentric_percent(0.010, 12.8), 0.156, 0.0006);
-    ck_assert_double_eq_tol(dw_drive_eccentric_percent(0.010, 20), 0.100, 0.0006);
-    ck_assert_double_eq_tol(dw_drive_eccentric_percent(0.020, 12.8), 0.313, 0.0006);
+    // Source (worked apart): a platter of 0.01688 kg·m² turned by a little and let go on two spans of 107 mm at 75 mm,
+    // in small steps: a quarter of a swing lasts until it passes the middle.
+    static const double stiffness[] = {12, 30, 100};
+    for (size_t i = 0; i < 3; i++) {
+        double angle = 1e-3, rate = 0, seconds = 0, step = 1e-5;
+        for (; angle > 0; seconds += step) {
+            double stretched = 0.075 * angle / 0.107; // one span longer, the other shorter
+            rate -= step * 2 * stiffness[i] * stretched * 0.075 / 0.01688;
+            angle += step * rate;
+        }
+        ck_assert_double_eq_tol(dw_drive_torsion_hz(dw_drive_belt_spring(stiffness[i], 107, 75), 0.01688) * 4 * seconds,
+                                1, 2e-4);
+    }
+    // Source (worked apart): how far the rim of a pulley that is bored off its middle stands from the shaft.
+    static const double bored[][2] = {{0.010, 12.8}, {0.010, 20}, {0.020, 12.8}};
+    for (size_t i = 0; i < 3; i++) {
+        double most = 0, off = bored[i][0], radius = bored[i][1] / 2;
+        for (double turn = 0; turn < 360; turn += 0.5) {
+            double rim = off * cos(turn * degree) + sqrt(radius * radius - pow(off * sin(turn * degree), 2));
+            most = fmax(most, fabs(rim / radius - 1));
+        }
+        ck_assert_double_eq_tol(dw_drive_eccentric_percent(off, bored[i][1]), 100 * most, 1e-9);
+    }
 }
 END_TEST
 
 START_TEST(a_wheel_between_lowers_the_resonance)
 {
-    // Two equal discs on two equal springs: ω² = (3 − √5)/2 · k/J, the textbook chain held at one end.
+    // Source (published): two equal discs on two equal springs, ω² = (3 − √5)/2 · k/J, the textbook chain held at one
+    // end.
     DwTwoBelts belts = {.first = 4, .second = 4, .turns = 1, .wheel = 0.01, .platter = 0.01};
     ck_assert_double_eq_tol(dw_drive_torsion_of_two_hz(&belts), sqrt((3 - sqrt(5)) / 2 * 4 / 0.01) / (2 * M_PI), 1e-9);
     // A wheel without mass: springs in series, the first seen through the square of the turns: 36 and 4 N·m are 3.6.
@@ -236,5 +252,5 @@ END_TEST
 DW_SUITE("drive", a_belt_of_several_motors_is_the_hull_of_its_circles, belt_length_meets_the_table,
          belt_length_meets_the_published_other_form, a_belt_of_equal_pulleys_is_two_half_turns_and_two_spans,
          thick_belts_count_by_half, pulleys_meet_the_table, idler_shafts_meet_the_table, capstan_meets_the_tables,
-         creep_meets_the_examples, torsion_and_eccentricity_meet_the_examples, a_wheel_between_lowers_the_resonance,
-         a_belts_length_tells_its_span, steps_are_named_by_their_ratios)
+         creep_is_what_stretch_carries_away, torsion_and_eccentricity_are_what_turns,
+         a_wheel_between_lowers_the_resonance, a_belts_length_tells_its_span, steps_are_named_by_their_ratios)

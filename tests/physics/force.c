@@ -6,7 +6,7 @@
 
 START_TEST(repeats_are_averaged_with_students_factor)
 {
-    // t(0.975, 2) = 4.303 and t(0.975, 9) = 2.262 (Student's table, in any handbook).
+    // Source (published): t(0.975, 2) = 4.303 and t(0.975, 9) = 2.262 (Student's table, in any handbook).
     const double three[] = {1.80, 1.83, 1.77};
     DwForceMean mean = dw_force_mean(three, 3);
     ck_assert_double_eq_tol(mean.mean, 1.80, 1e-12);
@@ -21,14 +21,21 @@ END_TEST
 
 START_TEST(the_weight_moves_as_the_moments_ask)
 {
-    // L = 230 mm, from balance: 1.8 gf with 100 g 4.140 mm, 1.75 gf with 110 g
-    // 3.659 mm, 2.5 gf with 80 g 7.188 mm; 2 g at the stylus moves a 100 g
-    // weight 4.60 mm away (computed by another program).
-    ck_assert_double_eq_tol(dw_force_shift_mm(1.8, 0, 230, 100), 4.140, 5e-4);
-    ck_assert_double_eq_tol(dw_force_shift_mm(1.75, 0, 230, 110), 3.659, 5e-4);
-    ck_assert_double_eq_tol(dw_force_shift_mm(2.5, 0, 230, 80), 7.188, 6e-4);
-    ck_assert_double_eq_tol(dw_force_shift_mm(0.1, 0, 230, 100), 0.23, 1e-9);
-    ck_assert_double_eq_tol(dw_force_shift_mm(0, 2, 230, 100), -4.60, 1e-9);
+    // Source (worked apart): the moments about the bearing before and after, which the record's push must bring to
+    // nothing.
+    static const double rows[][3] = {// force at first, force wanted, weight
+                                     {0, 1.8, 100},
+                                     {0, 1.75, 110},
+                                     {1.5, 2.5, 80},
+                                     {2, 1.9, 100}};
+    for (size_t i = 0; i < 4; i++) {
+        double front = 20 * 210, place = (front - rows[i][0] * 230) / rows[i][2];
+        double moved = place - dw_force_shift_mm(rows[i][1] - rows[i][0], 0, 230, rows[i][2]);
+        ck_assert_double_eq_tol(front - rows[i][2] * moved - rows[i][1] * 230, 0, 1e-9);
+        // 2 g more at the stylus, the same force: the weight goes back.
+        moved = place - dw_force_shift_mm(0, 2, 230, rows[i][2]);
+        ck_assert_double_eq_tol(front + 2 * 230 - rows[i][2] * moved - rows[i][0] * 230, 0, 1e-9);
+    }
 }
 END_TEST
 
@@ -36,7 +43,7 @@ START_TEST(effective_mass_follows_the_weight)
 {
     // L = 230 mm, front moment 4330 g·mm, 1.8 gf: weights of 60 … 150 g stand at
     // 65.3/49.0/39.2/32.6/26.1 mm and contribute 4.83/3.62/2.90/2.42/1.93 g; 2 g
-    // more at the stylus adds 0.72 g of counterweight (computed by another program).
+    // more at the stylus adds 0.72 g of counterweight. Source (recomputed): W·x²/L².
     static const double weights[][3] = {
         {60, 65.3, 4.83}, {80, 49.0, 3.62}, {100, 39.2, 2.90}, {120, 32.6, 2.42}, {150, 26.1, 1.93}};
     for (size_t i = 0; i < 5; i++) {

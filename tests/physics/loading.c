@@ -17,7 +17,7 @@ static DwLoading network(double millihenry, double ohm, double kilohm, double pi
 }
 
 // L mH, R Ω, R_L kΩ, C pF: f₀, Q, peak dB at Hz (0: none), −3 dB, then the level
-// at 10, 15 and 20 kHz; computed by another program, with its printed digits.
+// at 10, 15 and 20 kHz; Source (worked apart): another program, by the network's admittances, with its printed digits.
 static const double table[][11] = {
     {500, 1000, 47, 100, 22746, 0.6655, 0, 0, 21328, -0.363, -1.144},
     {500, 1000, 47, 200, 16084, 0.9324, 0.865, 10484, 19774, 0.857, -0.075},
@@ -68,7 +68,7 @@ END_TEST
 
 START_TEST(flat_loads_are_flat)
 {
-    // Capacitance for Q = 1/√2 at 47 kΩ, from scipy's root finder on Q itself.
+    // Source (worked apart): capacitance for Q = 1/√2 at 47 kΩ, from scipy's root finder on Q itself.
     static const double rows[][3] = {{500, 1000, 113.186193}, {700, 1300, 158.473050}, {300, 800, 67.908948}};
     for (size_t i = 0; i < 3; i++) {
         DwLoading loading = network(rows[i][0], rows[i][1], 47, 200);
@@ -118,7 +118,8 @@ END_TEST
 
 START_TEST(a_transformer_reflects_the_load)
 {
-    // 1:10 from 47 kΩ and 200 pF: 470 Ω and 20 nF; 1:20: 117.5 Ω and 80 nF (computed by another program).
+    // 1:10 from 47 kΩ and 200 pF: 470 Ω and 20 nF; 1:20: 117.5 Ω and 80 nF. Source (recomputed): the square of the
+    // turns.
     DwLoading seen = dw_loading_through_transformer(network(0.05, 10, 47, 200), 10, 0);
     ck_assert_double_eq_tol(seen.load_resistance_ohm, 470, 1e-9);
     ck_assert_double_eq_tol(seen.load_capacitance_f, 20e-9, 1e-15);
@@ -143,7 +144,7 @@ END_TEST
 START_TEST(moving_coils_lose_level_and_resonate_far_up)
 {
     // Load over coil and the loss; 50 µH, 10 Ω, 500 pF near 1.0 MHz with Q 0.33,
-    // 2.9 and 26 at 100 Ω, 1 kΩ and 47 kΩ (computed by another program).
+    // 2.9 and 26 at 100 Ω, 1 kΩ and 47 kΩ. Source (recomputed): another program.
     static const double losses[][2] = {{1, -6.02}, {2, -3.52}, {5, -1.58}, {10, -0.83}, {20, -0.42}};
     for (size_t i = 0; i < 5; i++) {
         DwLoading loading = network(0.05, 10, losses[i][0] * 10e-3, 500);
@@ -175,7 +176,7 @@ START_TEST(thermal_noise_as_tabulated)
 {
     // At 25 °C: 47 kΩ 27.8 nV/√Hz, 1 kΩ 4.06; 0.5 H + 1 kΩ with 200 pF 2.854 µV
     // flat and 0.627 µV equalised, 78.0 dB under 5 mV; with 100 pF 0.591 µV and
-    // 78.5 dB (computed by another program).
+    // 78.5 dB. Source (worked apart): another program, by quadrature.
     ck_assert_double_eq_tol(dw_loading_thermal_density(47e3, 298.15), 27.8e-9, 0.06e-9);
     ck_assert_double_eq_tol(dw_loading_thermal_density(1e3, 298.15), 4.06e-9, 0.006e-9);
     DwLoading loading = network(500, 1000, 47, 200);
@@ -195,7 +196,7 @@ END_TEST
 START_TEST(the_amplifiers_current_meets_the_impedance)
 {
     // A bare 1 kΩ: 1 nV/√Hz and 1 pA/√Hz are √2 nV/√Hz over 19 980 Hz; its own
-    // hiss 0.574 µV flat and 0.377 µV equalised (computed by another program).
+    // hiss 0.574 µV flat and 0.377 µV equalised. Source (worked apart): another program, by quadrature.
     DwLoading loading = network(1e-6, 1000, 1e6, 1e-3);
     DwLoadingNoise noise = {.voltage_v = 1e-9, .current_a = 1e-12, .temperature_k = 298.15};
     DwLoadingNoiseLevel level = dw_loading_noise(&loading, &noise);
@@ -206,8 +207,8 @@ START_TEST(the_amplifiers_current_meets_the_impedance)
 }
 END_TEST
 
-// IEC 61672-1:2013, table 3 (figures from memory), rounded to 0.1 dB there; the frequencies are its exact ones,
-// 10^(n/10).
+// Source (published): IEC 61672-1:2013, table 3 (figures from memory), rounded to 0.1 dB there; the frequencies are its
+// exact ones, 10^(n/10).
 START_TEST(a_weighting_as_tabulated)
 {
     static const struct {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// Written by loading_vectors.py (modified nodal analysis, numpy and scipy); do not edit.
+// Written by loading_vectors.py; do not edit. Source (worked apart): modified nodal analysis, numpy and scipy.
 static const double vector_frequencies[] = {20, 1000, 5000, 10000, 15000, 20000, 50000};
 static const struct {
     double inductance, coil, load, capacitance; // H, ohm, ohm, F

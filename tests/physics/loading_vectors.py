@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: MIT
 """Writes loading_vectors.h: the loaded cartridge solved another way.
 
-The response comes from a modified nodal analysis (unknowns: two node voltages
+Source (worked apart): the response comes from a modified nodal analysis (unknowns: two node voltages
 and the coil current) solved by numpy at each frequency; the corner and the peak
 from scipy's root finder and minimiser on that solution; the noise from scipy's
 adaptive quadrature over the same matrix with each thermal source driven alone.
@@ -74,7 +74,7 @@ def noise(network, equalised):
 
 def main():
     print("// SPDX-License-Identifier: MIT")
-    print("// Written by loading_vectors.py (modified nodal analysis, numpy and scipy); do not edit.")
+    print("// Written by loading_vectors.py; do not edit. Source (worked apart): modified nodal analysis, numpy and scipy.")
     print("static const double vector_frequencies[] = {%s};" % ", ".join("%g" % f for f in FREQUENCIES))
     print("static const struct {")
     print("    double inductance, coil, load, capacitance; // H, ohm, ohm, F")

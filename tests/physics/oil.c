@@ -5,7 +5,7 @@
 START_TEST(published_d341_examples_are_met)
 {
     DwOil oil;
-    // A worked D341 sheet (found in print): 32 mm²/s at 40 °C, 5.4 at 100 °C, T = t + 273
+    // Source (published): a worked D341 sheet found in print, 32 mm²/s at 40 °C, 5.4 at 100 °C, T = t + 273
     // gives A 9.5259, B 3.7449 and 8.5 mm²/s at 80 °C. Its 273 is our 273.15 less 0.15.
     ck_assert_int_eq(dw_oil_fit(32, 40 - 0.15, 5.4, 100 - 0.15, &oil, NULL), DW_OK);
     ck_assert_double_eq_tol(oil.a, 9.5259, 6e-5);
@@ -15,7 +15,7 @@ START_TEST(published_d341_examples_are_met)
     ck_assert_double_eq_tol(oil.a, 9.5308, 6e-5);
     ck_assert_double_eq_tol(oil.b, 3.7466, 6e-5);
     ck_assert_double_eq_tol(dw_oil_viscosity(&oil, 80), 8.5, 0.05);
-    // Another worked page (found in print): 404 at 40 °C and 28 at 100 °C give 132.126 at 60 °C.
+    // Source (published): another worked page found in print, 404 at 40 °C and 28 at 100 °C give 132.126 at 60 °C.
     ck_assert_int_eq(dw_oil_fit(404, 40, 28, 100, &oil, NULL), DW_OK);
     ck_assert_double_eq_tol(dw_oil_viscosity(&oil, 60), 132.126, 6e-4);
 }
@@ -23,7 +23,7 @@ END_TEST
 
 START_TEST(workshop_oils_meet_the_table)
 {
-    // Computed independently with T = t + 273.15; the viscosities at 100 °C are
+    // Source (recomputed): by another program with T = t + 273.15; the viscosities at 100 °C are
     // typical values from memory.
     static const struct {
         double at_40, at_100, a, b, at_15, at_20, at_25, at_30;
@@ -55,7 +55,7 @@ END_TEST
 
 START_TEST(density_and_dynamic_viscosity)
 {
-    // 870 kg/m³ at 15 °C is 867.2 at 20 °C (coefficient from memory).
+    // Source (memory): 870 kg/m³ at 15 °C is 867.2 at 20 °C.
     ck_assert_double_eq_tol(dw_oil_density(870, 20), 867.2, 0.06);
     // 1 mm²/s at 1000 kg/m³ is 1 mPa·s by definition.
     ck_assert_double_eq_tol(dw_oil_dynamic(1, 1000), 1e-3, 1e-15);

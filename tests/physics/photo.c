@@ -11,7 +11,7 @@
 
 #define ERROR 1.0
 
-// Park and Miller's generator (Communications of the ACM, 1988), from memory.
+// Source (published): Park and Miller's generator (Communications of the ACM, 1988), from memory.
 static double uniform(void)
 {
     static uint64_t state = 20261125;

@@ -17,7 +17,7 @@ static double rise_deg(double length, double offset_deg, double turn_deg, double
 
 START_TEST(degrees_per_millimetre)
 {
-    // Computed by another program: 0.2506, 0.2394, 0.2256, 0.1880 °/mm.
+    // Source (recomputed): 0.2506, 0.2394, 0.2256, 0.1880 °/mm.
     static const double rows[][2] = {{228.6, 0.2506}, {239.3, 0.2394}, {254, 0.2256}, {304.8, 0.1880}};
     for (size_t i = 0; i < 4; i++) {
         DwRakeArm arm = {rows[i][0], 0, 0};
@@ -33,7 +33,7 @@ END_TEST
 
 START_TEST(an_axis_square_to_the_arm_turns_the_azimuth_too)
 {
-    // Computed by another program; the last row checked there with a full
+    // Source (recomputed): the last row checked there with a full
     // rotation in space. Columns: L, β, γ, rise, tilt, pitch, roll.
     static const double rows[][7] = {
         {239.296, 22.986, 0, 1, 0.2394, 0.2204, 0.0935},
@@ -53,7 +53,7 @@ END_TEST
 
 START_TEST(height_costs_length)
 {
-    // 5 mm: 0.052 mm with the bearing level with the stylus (computed by another program).
+    // 5 mm: 0.052 mm with the bearing level with the stylus. Source (recomputed): Pythagoras.
     ck_assert_double_eq_tol(dw_rake_length_change_mm(239.3, 0, 5), -0.052, 5e-4);
     // With the bearing 20 mm up it is ten times as much; the slant stays what it was.
     double change = dw_rake_length_change_mm(239.3, 20, 5);

@@ -18,7 +18,7 @@ static double rate(const DwDrive *drive, double rpm, DwPart part)
 
 START_TEST(belt_and_pulley_rates_meet_the_example)
 {
-    // Computed independently: rim 160, pulley 12, centres 130, belt 0.8 mm.
+    // Source (recomputed): rim 160, pulley 12, centres 130, belt 0.8 mm.
     DwDrive drive = example_belt_drive(12);
     ck_assert_double_eq_tol(dw_drive_fitted_belt_mm(&drive), 576.08, 0.006);
     ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_BELT), 0.4872, 6e-5);
@@ -46,7 +46,7 @@ END_TEST
 
 START_TEST(an_induction_motor_lags_the_mains)
 {
-    // Four poles at 50 Hz: 1500 rpm less a slip of 2 to 7 % (common practice); 5 % leave 1425.
+    // Source (trade): four poles at 50 Hz, 1500 rpm less a slip of 2 to 7 % (common practice); 5 % leave 1425.
     DwDrive drive = example_idler_drive();
     drive.motor = DW_MOTOR_INDUCTION;
     ck_assert_double_ge(dw_drive_motor_rpm(&drive), 1500 * 0.93);
@@ -58,7 +58,7 @@ END_TEST
 
 START_TEST(idler_rate_meets_the_example)
 {
-    // Computed independently: 45 mm on a rim of 280 turns at 3.457 Hz, a 4-pole motor 25 Hz.
+    // Source (recomputed): 45 mm on a rim of 280 turns at 3.457 Hz, a 4-pole motor 25 Hz.
     DwDrive drive = example_idler_drive();
     ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_IDLER), 3.457, 6e-4);
     ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_MOTOR), 25, 1e-9);
@@ -69,7 +69,7 @@ END_TEST
 
 START_TEST(direct_drive_has_poles_and_no_motor_of_its_own)
 {
-    // 12 poles pass 6.7 times a second at 33⅓, 20 poles 11 times (trade practice, computed).
+    // Source (trade): 12 poles pass 6.7 times a second at 33⅓, 20 poles 11 times.
     DwDrive drive;
     dw_drive_init(&drive, DW_DRIVE_DIRECT);
     drive.direct_poles = 12;

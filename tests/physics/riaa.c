@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-// Replay level re 1 kHz, without and with the 7950 µs term, three decimals,
+// Source (published): replay level re 1 kHz, without and with the 7950 µs term, three decimals,
 // computed from the published time constants (DIN 45547; 3180, 318, 75 µs) by
 // another program. The values at 20 Hz, 100 Hz, 10 kHz and 20 kHz are the ones
 // every preamplifier handbook prints (+19.274, +13.088, −13.734, −19.620).
@@ -39,7 +39,7 @@ END_TEST
 
 START_TEST(corners_are_those_of_the_standard)
 {
-    // Published beside the time constants: 50.049, 500.487, 2122.07 Hz, and 20.02 Hz.
+    // Source (published): beside the time constants stand 50.049, 500.487, 2122.07 Hz, and 20.02 Hz.
     ck_assert_double_eq_tol(dw_riaa_corner_hz(DW_RIAA_BASS), 50.049, 5e-4);
     ck_assert_double_eq_tol(dw_riaa_corner_hz(DW_RIAA_MIDDLE), 500.487, 5e-4);
     ck_assert_double_eq_tol(dw_riaa_corner_hz(DW_RIAA_TREBLE), 2122.07, 5e-3);
@@ -49,7 +49,7 @@ END_TEST
 
 START_TEST(a_speed_error_hardly_changes_the_level)
 {
-    // +1 % of frequency: −0.033 dB at 1 kHz, −0.062 dB at 315 and at 3150 Hz (computed elsewhere).
+    // +1 % of frequency: −0.033 dB at 1 kHz, −0.062 dB at 315 and at 3150 Hz. Source (recomputed): from the constants.
     ck_assert_double_eq_tol(dw_riaa_replay_db(1010, false), -0.033, 5e-4);
     ck_assert_double_eq_tol(dw_riaa_replay_db(318.15, false) - dw_riaa_replay_db(315, false), -0.062, 5e-4);
     ck_assert_double_eq_tol(dw_riaa_replay_db(3181.5, false) - dw_riaa_replay_db(3150, false), -0.062, 5e-4);

@@ -8,7 +8,7 @@
 
 static const double pivot = 222, length = 239.2961;
 
-// d = 222 mm, L = 239.296 mm, μ = 0.30, N = 20 mN: computed by another program
+// Source (worked apart): d = 222 mm, L = 239.296 mm, μ = 0.30, N = 20 mN: computed by another program
 // from the cosine rule (S. K. Pramanik, "Understanding Tonearms", Audio, 1980).
 static const struct {
     double radius, angle_deg, lever_mm, radial_mn, share, torque_unm, across_mn;
@@ -35,17 +35,22 @@ END_TEST
 
 START_TEST(friction_carries_through)
 {
-    // F_r/N at r = 89.3 mm for five coefficients, computed by another program.
-    static const double shares[][2] = {{0.2, 0.0805}, {0.25, 0.1006}, {0.3, 0.1207}, {0.4, 0.1609}, {0.5, 0.2012}};
+    // Source (worked apart): in the plane the drag goes along the groove; what the tube holds goes along the tube, and
+    // the rest is the pull along the radius. Two equations by their determinant.
     double angle = dw_skating_angle(pivot, length, 89.323);
-    for (size_t i = 0; i < 5; i++)
-        ck_assert_double_eq_tol(dw_skating_at(shares[i][0], 1, length, angle).radial_mn, shares[i][1], 6e-5);
+    double x = (89.323 * 89.323 - length * length + pivot * pivot) / (2 * pivot), y = sqrt(89.323 * 89.323 - x * x);
+    double tube[2] = {(x - pivot) / length, y / length}, radius[2] = {x / 89.323, y / 89.323};
+    double groove[2] = {-radius[1], radius[0]}, determinant = tube[0] * radius[1] - tube[1] * radius[0];
+    for (double friction = 0.2; friction < 0.55; friction += 0.1) {
+        double pull = friction * (tube[0] * groove[1] - tube[1] * groove[0]) / determinant;
+        ck_assert_double_eq_tol(dw_skating_at(friction, 1, length, angle).radial_mn, fabs(pull), 1e-9);
+    }
 }
 END_TEST
 
 START_TEST(a_published_example)
 {
-    // An arm workshop's article on skating, 2022: 0.3 × 2 gf × 86/229 = 0.225 gf
+    // Source (published): an arm workshop's article on skating, 2022, 0.3 × 2 gf × 86/229 = 0.225 gf
     // across the arm; along the radius at 22° it is 0.242 gf.
     ck_assert_double_eq_tol(dw_skating_at(0.3, 2, 229, asin(86.0 / 229)).across_mn, 0.2253, 5e-5);
     ck_assert_double_eq_tol(dw_skating_at(0.3, 2, 229, 22 / DEGREES).radial_mn, 0.242, 5e-4);
@@ -76,7 +81,7 @@ START_TEST(a_wall_holds_the_stylus_up_to_its_load)
 {
     DwSkating level = dw_skating_at(0, 10, 239.3, 0.4);
     ck_assert_double_eq_tol(dw_skating_held_um(level.outer_mn, 10) * M_SQRT2, 100, 1e-9);
-    // k = μ tan φ more inside, less outside; at μ = 0.3 and 89.323 mm k is 0.1207 (computed by hand).
+    // k = μ tan φ more inside, less outside; at μ = 0.3 and 89.323 mm k is 0.1207. Source (recomputed): by hand.
     DwSkating pulled = dw_skating_at(0.3, 20, 239.296, dw_skating_angle(222, 239.296, 89.323));
     ck_assert_double_eq_tol(dw_skating_held_um(pulled.inner_mn, 10) * M_SQRT2, 200 * 1.1207, 0.02);
     ck_assert_double_eq_tol(dw_skating_held_um(pulled.outer_mn, 10) * M_SQRT2, 200 * 0.8793, 0.02);

@@ -4,7 +4,7 @@
 
 START_TEST(rings_meet_the_table)
 {
-    // Stroboscope table, computed from F = 120 · mains flashes a minute; 45.1128 rpm
+    // Source (recomputed): F = 120 · mains flashes a minute by whole bars; 45.1128 rpm
     // for 133 bars is also found in a mailing list's working.
     static const struct {
         double mains, nominal;
@@ -26,12 +26,12 @@ END_TEST
 
 START_TEST(drifting_bars_meet_the_example)
 {
-    // Computed: true 45 rpm on the 133-bar ring at 50 Hz drifts back 15 bars a minute;
+    // Source (worked apart): true 45 rpm on the 133-bar ring at 50 Hz drifts back 15 bars a minute;
     // a bar a minute is 0.016667 % at 50 Hz, 0.013889 % at 60 Hz, whatever the ring.
     ck_assert_double_eq_tol(dw_strobe_drifting_rpm(100, 133, 1, -15), 45, 1e-12);
     ck_assert_double_eq_tol(dw_strobe_drift_percent(100, 1, 1), 0.016667, 6e-7);
     ck_assert_double_eq_tol(dw_strobe_drift_percent(120, 1, 1), 0.013889, 6e-7);
-    // 6 bars a minute at 50 Hz are 0.1 % (trade practice, computed).
+    // Source (trade): 6 bars a minute at 50 Hz are 0.1 %.
     ck_assert_double_eq_tol(dw_strobe_drift_percent(100, 1, 6), 0.1, 1e-12);
     ck_assert_double_eq_tol(dw_strobe_drifting_rpm(100, 180, 1, 6) / dw_strobe_standing_rpm(100, 180, 1), 1.001, 1e-12);
 }
@@ -39,8 +39,7 @@ END_TEST
 
 START_TEST(denser_rings_stand_by_several_bars)
 {
-    // 400 bars make exactly 45 rpm at 50 Hz, three bars a flash (found in a mailing
-    // list's working; computed).
+    // Source (published): a mailing list's working, 400 bars make exactly 45 rpm at 50 Hz, three bars a flash.
     ck_assert_int_eq(dw_strobe_step(100, 400, 45), 3);
     ck_assert_double_eq_tol(dw_strobe_standing_rpm(100, 400, 3), 45, 1e-12);
     ck_assert_int_eq(dw_strobe_step(100, 133, 45), 1);

@@ -38,7 +38,7 @@ static bool remarks_on(const DwSheet *sheet, const char *words)
     return false;
 }
 
-// Löfgren A, IEC, 222 mm: worked out with NumPy by another hand.
+// Löfgren A, IEC, 222 mm. Source (worked apart): NumPy, by another hand.
 START_TEST(the_readings_are_those_of_the_table)
 {
     DwSheet *sheet = RUN("arm.pivot_to_spindle=22.2cm");
@@ -96,8 +96,7 @@ START_TEST(each_groove_set_and_method_is_reached_by_its_word)
 }
 END_TEST
 
-// 222 mm, tangent at 64.2 and 118.5 mm is overhang 16.5198 and offset 22.5188
-// (NumPy, by another hand).
+// Source (worked apart): NumPy, 222 mm, tangent at 64.2 and 118.5 mm is overhang 16.5198 and offset 22.5188.
 START_TEST(tangencies_give_the_arm_its_uncertainty_and_the_move)
 {
     DwSheet *sheet = RUN("arm.pivot_to_spindle=222", "found.null_inner=64.2", "found.null_outer=118.5");
@@ -135,7 +134,8 @@ END_TEST
 START_TEST(a_slip_is_moved_back_and_the_slots_have_their_say)
 {
     DwSheet *sheet = RUN("arm.pivot_to_spindle=222", "found.slip=1", "arm.slot_length=6");
-    ck_assert_double_eq_tol(value(sheet, "found.overhang"), 18.2170, 0.00006); // slid by +1: NumPy, by another hand
+    ck_assert_double_eq_tol(value(sheet, "found.overhang"), 18.2170,
+                            0.00006); // slid by +1. Source (worked apart): NumPy
     ck_assert_double_eq_tol(value(sheet, "move.slide"), -1, 1e-6);
     ck_assert(remarks_on(sheet, "back 1.0 mm along the slots"));
     ck_assert_str_eq(dw_sheet_reading(sheet, "move.allowed")->word, "yes");
@@ -160,7 +160,7 @@ START_TEST(a_slip_is_moved_back_and_the_slots_have_their_say)
 }
 END_TEST
 
-// Pivot 1 mm too far with the cartridge untouched is 1.028 % (NumPy, by another hand).
+// Pivot 1 mm too far with the cartridge untouched is 1.028 %. Source (worked apart): NumPy.
 START_TEST(a_wrong_mounting_is_named_and_compromised)
 {
     DwSheet *sheet = RUN("arm.pivot_to_spindle=222", "found.pivot_to_spindle=223");
@@ -198,7 +198,7 @@ END_TEST
 START_TEST(underhung_and_linear_arms_have_their_own_sheet)
 {
     DwSheet *sheet = RUN("arm.kind=underhung", "arm.effective_length=228.6", "found.null_inner=70");
-    // Least worst tan|φ|/r by SciPy's bounded search: null 79.1539 mm, 4.5426 %.
+    // Source (worked apart): least worst tan|φ|/r by SciPy's bounded search: null 79.1539 mm, 4.5426 %.
     ck_assert_double_eq_tol(value(sheet, "align.overhang"), 228.6 - hypot(228.6, 79.15395), 0.0006);
     ck_assert_double_eq_tol(value(sheet, "align.null_inner"), 79.15395, 0.001);
     ck_assert_double_eq_tol(value(sheet, "align.distortion_max"), 4.5426, 0.0002);
@@ -383,7 +383,8 @@ END_TEST
 START_TEST(what_is_done_or_read_the_wrong_way_is_asked)
 {
 #define OF_230 "arm.pivot_to_spindle=212", "arm.effective_length=230"
-    // The true arm stands 1.5 mm forward and 2 degrees inwards (numpy): its angles with their signs turned.
+    // Source (worked apart): by numpy the true arm stands 1.5 mm forward and 2 degrees inwards, its angles with their
+    // signs turned.
     DwSheet *sheet = RUN(OF_230, "found.overhang=19.55", "found.error_at=60:-0.24", "found.error_at=80:1.96",
                          "found.error_at=110:1.90", "found.error_at=140:0.11");
     ck_assert(remarks_on(sheet, "With the sign of every angle turned"));

@@ -25,7 +25,7 @@ START_TEST(drags_are_found_and_compared)
     DwSheet *sheet = call_well("bearing", operands);
     ck_assert_double_eq_tol(value(sheet, "bearing.viscous"), 0.122, 1e-5);
     ck_assert_double_eq_tol(value(sheet, "bearing.coulomb"), 0.2, 1e-5);
-    // 0.426 mN·m of it viscous; stops in 210.4 s; halving ratio 0.717 (computed).
+    // 0.426 mN·m of it viscous; stops in 210.4 s; halving ratio 0.717. Source (recomputed): the closed form.
     ck_assert_double_eq_tol(value(sheet, "bearing.torque"), 0.626, 6e-4);
     ck_assert_double_eq_tol(value(sheet, "bearing.stop_time"), 210.4, 0.06);
     ck_assert_double_eq_tol(value(sheet, "bearing.half_ratio"), 0.717, 6e-4);
@@ -92,7 +92,7 @@ END_TEST
 
 START_TEST(oils_films_and_sinking)
 {
-    // VG32 at 20 °C has 86.3 mm²/s (computed by ASTM D341) and 867.2 kg/m³.
+    // Source (recomputed): VG32 at 20 °C has 86.3 mm²/s by ASTM D341, and 867.2 kg/m³.
     DwSheet *sheet = call_well("bearing", "oil.grade=vg32 bearing.spindle_diameter=10mm bearing.sleeve_length=60mm "
                                           "bearing.clearance=10um platter.mass=2kg bearing.sink_time=4000s "
                                           "bearing.sink_from=50mm bearing.sink_to=60mm");
@@ -187,7 +187,7 @@ END_TEST
 
 START_TEST(an_oil_is_named_by_both_standards)
 {
-    // ISO 3448 and SAE J306 (February 2019): the gear oil of 404 and 28 mm²/s is a 140.
+    // Source (published): ISO 3448 and SAE J306 (February 2019): the gear oil of 404 and 28 mm²/s is a 140.
     DwSheet *sheet = call_well("bearing", "oil.viscosity_40=404 oil.viscosity_100=28");
     ck_assert(says(sheet->remarks, sheet->remark_count, "between the grades of ISO 3448 (404.0"));
     ck_assert(says(sheet->remarks, sheet->remark_count, "grade 140 of SAE J306 (24.0 .. 32.5"));

@@ -93,14 +93,14 @@ END_TEST
 
 START_TEST(the_counterweights_move)
 {
-    // L = 230 mm from balance: 1.75 gf with 110 g, 3.659 mm (computed by another program).
+    // L = 230 mm from balance: 1.75 gf with 110 g, 3.659 mm. Source (recomputed): moments.
     DwSheet *sheet = COMPUTE("force", "force.target=1.75", "arm.effective_length=230", "arm.counterweight_mass=110",
                              "arm.counterweight_pitch=1.5");
     ck_assert_double_eq_tol(value(sheet, "counterweight.shift"), 3.659, 5e-4);
     ck_assert_double_eq_tol(value(sheet, "counterweight.turns"), 3.659 / 1.5, 5e-4);
     ck_assert(remarks(sheet, "floating balance"));
     dw_sheet_free(sheet);
-    // Adding 2 g moves a 100 g weight 4.60 mm out and adds 2.72 g (computed by another program).
+    // Adding 2 g moves a 100 g weight 4.60 mm out and adds 2.72 g. Source (recomputed): moments.
     sheet = COMPUTE("force", "force.reading=1.8", "force.target=1.8", "arm.effective_length=230",
                     "arm.counterweight_mass=100", "arm.counterweight_position=39.16", "force.fitted_mass=6",
                     "cartridge.mass=7", "cartridge.hardware_mass=1", "arm.counterweight_farthest=43",
@@ -186,7 +186,7 @@ END_TEST
 START_TEST(skating_with_its_spread)
 {
     // d = 222 mm, L = 239.296 mm, μ = 0.30, 20 mN at r = 89.323: 2.414 mN; with
-    // 0.2 and 0.5: 1.610 and 4.024 (computed by another program).
+    // 0.2 and 0.5: 1.610 and 4.024. Source (recomputed): the cosine rule.
     DwSheet *sheet = COMPUTE("force", "force.target=20mN", "arm.pivot_to_spindle=222", "arm.effective_length=239.2961",
                              "record.radius=89.323");
     check_sound(sheet);

@@ -4,8 +4,8 @@
 
 #include <math.h>
 
-// 500 mH, 1 kΩ into 47 kΩ and 300 pF in all: the row computed by another
-// program (tests/physics/loading.c), with what the sheet adds to it.
+// 500 mH, 1 kΩ into 47 kΩ and 300 pF in all: the row of tests/physics/loading.c, with what the sheet
+// adds to it. Source (worked apart): the network's admittances.
 START_TEST(a_moving_magnet_by_the_table)
 {
     DwSheet *sheet = COMPUTE("load", "cartridge.inductance=0.5H", "cartridge.resistance=1kohm", "cable.capacitance=120",
@@ -20,7 +20,7 @@ START_TEST(a_moving_magnet_by_the_table)
     ck_assert_double_eq_tol(value(sheet, "load.at_top"), -5.505, 6e-4);
     ck_assert_double_eq_tol(value(sheet, "load.departure"), 5.505, 6e-4);
     ck_assert_double_eq_tol(value(sheet, "load.divider"), -0.183, 6e-4);
-    ck_assert_double_eq_tol(value(sheet, "load.best_capacitance"), 113.186, 1e-3); // scipy, see there
+    ck_assert_double_eq_tol(value(sheet, "load.best_capacitance"), 113.186, 1e-3); // Source (worked apart): scipy
     ck_assert_double_eq_tol(value(sheet, "load.room"), 113.186 - 300, 1e-3);
     ck_assert_double_eq_tol(value(sheet, "load.room_length"), (113.186 - 300) / 100, 1e-4);
     ck_assert(remarks(sheet, "no lead mends it"));
@@ -89,7 +89,7 @@ END_TEST
 
 START_TEST(a_moving_coil_and_its_step_up)
 {
-    // 1:10 into 47 kΩ: 470 Ω (computed by another program); 10 Ω into 470 Ω: −0.183 dB.
+    // 1:10 into 47 kΩ: 470 Ω, Source (recomputed): the square of the turns; 10 Ω into 470 Ω: −0.183 dB.
     DwSheet *sheet = COMPUTE("load", "cartridge.inductance=50uH", "cartridge.resistance=10", "cable.length=1m",
                              "load.step_up=10", "cartridge.output=0.4", "preamp.noise_voltage=5");
     check_sound(sheet);
@@ -110,7 +110,7 @@ END_TEST
 START_TEST(hiss_of_the_coil_and_of_the_preamplifier)
 {
     // 0.5 H, 1 kΩ, 200 pF: 2.854 µV flat, 0.627 µV equalised, 78.0 dB under 5 mV
-    // (computed by another program).
+    // Source (worked apart): another program, by quadrature.
     DwSheet *sheet = COMPUTE("load", "cartridge.inductance=500", "cartridge.resistance=1000", "cable.capacitance=200",
                              "arm.wire_capacitance=0", "preamp.capacitance=0", "preamp.noise_voltage=0");
     ck_assert_double_eq_tol(value(sheet, "load.noise_flat"), 2.854, 6e-4);

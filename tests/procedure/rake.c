@@ -25,8 +25,8 @@ START_TEST(three_points_and_the_spacer)
                              "rake.record_before=1.5", "rake.record_after=2.2");
     check_sound(sheet);
     ck_assert_double_eq_tol(value(sheet, "rake.angle"), 91, 1e-6);
-    ck_assert_double_eq_tol(value(sheet, "rake.per_mm"), 0.2394, 6e-5); // computed by another program
-    // 4.18 mm a degree (computed by another program) and 0.7 mm of record.
+    ck_assert_double_eq_tol(value(sheet, "rake.per_mm"), 0.2394, 6e-5); // Source (recomputed): 1/L
+    // Source (recomputed): 4.18 mm a degree, and 0.7 mm of record.
     ck_assert_double_eq_tol(value(sheet, "rake.spacer"), 4.18 + 0.7, 6e-3);
     ck_assert_double_gt(dw_sheet_reading(sheet, "rake.angle")->uncertainty, 1); // the camera's floor
     ck_assert_double_eq_tol(value(sheet, "rake.thickness_change"), -0.7 * 0.2394, 1e-4);
@@ -45,7 +45,7 @@ END_TEST
 START_TEST(height_moves_overhang_azimuth_and_force)
 {
     // L 239.3, β 22.986, axis square to the arm, pivot up 5 mm: pitch 1.1022°,
-    // roll 0.4675° (computed by another program, checked there in space).
+    // roll 0.4675°. Source (worked apart): a turn in space, by another program.
     DwSheet *sheet = COMPUTE("rake", "rake.measured=90.8978", "rake.target=92", "arm.effective_length=239.3",
                              "arm.offset=22.986", "arm.bearing_axis=across_arm", "arm.bearing_height=0",
                              "force.target=1.8", "arm.counterweight_mass=100", "arm.counterweight_drop=10");

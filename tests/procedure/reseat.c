@@ -143,7 +143,7 @@ START_TEST(the_decks_flutter_is_read_without_the_record)
     double alone = value(sheet, "reseat.weighted");
     dw_sheet_free(sheet);
     ck_assert_double_eq_tol(rest, alone, 0.02 * alone);
-    // 0.4 % peak once a revolution weighs 0.319 of itself (IEC 60386 Table I, values from memory).
+    // Source (memory): 0.4 % peak once a revolution weighs 0.319 of itself by IEC 60386, Table I.
     ck_assert_double_gt(played, 0.9 * 0.4 * 0.319);
 }
 END_TEST

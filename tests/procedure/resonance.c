@@ -6,7 +6,7 @@
 
 START_TEST(from_the_makers_sheets)
 {
-    // 10 g arm + 6 g cartridge + 1 g hardware on 18: 9.098 Hz (computed by another program).
+    // 10 g arm + 6 g cartridge + 1 g hardware on 18: 9.098 Hz. Source (recomputed): see tests/physics.
     DwSheet *sheet = COMPUTE("resonance", "arm.effective_mass=10", "cartridge.mass=6", "cartridge.hardware_mass=1",
                              "cartridge.compliance=18", "cartridge.compliance_frequency=10", "resonance.q=3");
     check_sound(sheet);
@@ -16,11 +16,11 @@ START_TEST(from_the_makers_sheets)
     // 15 % of compliance and 1 g of 17 g: half of √(0.15² + 0.0588²).
     ck_assert_double_eq_tol(dw_sheet_reading(sheet, "resonance.lateral")->uncertainty, 9.098 * expm1(0.5 * 0.1611),
                             2e-3);
-    ck_assert_double_eq_tol(value(sheet, "resonance.peak"), 9.665, 6e-4); // Q 3 (computed by another program)
-    // M·C = 253.3 at 10 Hz (computed by another program).
+    ck_assert_double_eq_tol(value(sheet, "resonance.peak"), 9.665, 6e-4); // Source (recomputed): Q 3
+    // Source (recomputed): M·C = 253.3 at 10 Hz.
     ck_assert_double_eq_tol(value(sheet, "resonance.added"), 253.3 / 18 - 17, 0.004);
     ck_assert(!dw_sheet_is_flagged(sheet));
-    // Warp force at M 17, C 18, Q 3 (computed by another program).
+    // Source (recomputed): warp force at M 17, C 18, Q 3.
     const DwTable *warps = dw_sheet_table(sheet, "resonance.warps");
     ck_assert_double_eq_tol(dw_table_cell(warps, 2, 3)->number, 1.324, 7e-4);
     dw_sheet_free(sheet);
@@ -69,7 +69,7 @@ START_TEST(two_sweeps_find_mass_and_compliance)
     ck_assert_double_eq_tol(value(sheet, "resonance.vertical"), 9.09848, 1e-9);
     dw_sheet_free(sheet);
     // The counterweight's share counts: 2 g at the stylus is 2.72 g felt
-    // (computed by another program), so the mass found is 2.72/2 of the plain sum.
+    // and the mass found is 2.72/2 of the plain sum. Source (recomputed): moments.
     sheet = COMPUTE("resonance", "resonance.found=10", "resonance.found_loaded=9", "resonance.added_mass=2",
                     "arm.effective_length=230", "arm.counterweight_mass=100", "arm.counterweight_position=39.16");
     ck_assert_double_eq_tol(value(sheet, "resonance.mass"), 2.72 / (100.0 / 81 - 1), 0.02);

@@ -4,7 +4,7 @@
 
 START_TEST(chosen_frequencies_make_the_table)
 {
-    // Levels from the published time constants, computed by another program.
+    // Source (published): levels from the time constants of IEC 60098, by another program.
     DwSheet *sheet = COMPUTE("riaa", "riaa.frequency=20", "riaa.frequency=10kHz");
     check_sound(sheet);
     const DwTable *table = dw_sheet_table(sheet, "riaa.table");

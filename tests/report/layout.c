@@ -225,7 +225,7 @@ START_TEST(unknown_words_are_refused)
 }
 END_TEST
 
-// ISO 32000-1:2008, 7.5.5: after the last "startxref" stands where the last table
+// Source (published): ISO 32000-1:2008, 7.5.5: after the last "startxref" stands where the last table
 // is, and its entry where the object is.
 START_TEST(language_is_in_the_last_catalog)
 {

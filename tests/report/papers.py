@@ -106,7 +106,7 @@ def check_structure(run, what, path, info):
     label = what.startswith("label")
     run.check(f"{what} is marked for a screen reader", complaint or "" if re.search(r"Tagged: +yes", info) else info)
     run.check(f"{what} has one title and headings", "" if label or tags.count("H1") == 1 and "H2" in tags or "notice" in what else tags)
-    # ISO 14289-1 (PDF/UA-1), 7.4.2: the first heading is H1 and no level is left out; 7.6: lists hold items with label and body.
+    # Source (published): ISO 14289-1 (PDF/UA-1), 7.4.2: the first heading is H1 and no level is left out; 7.6: lists hold items with label and body.
     headings = [tag for tag in tags if re.fullmatch("H[1-6]", tag)]
     steps = [(first, second) for first, second in zip(headings, headings[1:]) if int(second[1]) > int(first[1]) + 1]
     run.check(f"{what} has its headings in order", "" if not headings or headings[0] == "H1" and not steps else headings)

@@ -36,8 +36,8 @@ START_TEST(pictures_are_made_smaller)
 }
 END_TEST
 
-// A photograph of WIDTH by HEIGHT, red above and blue below, held as EXIF's ORIENTATION says
-// (JEITA CP-3451, tag 0x0112: 6 is turned a quarter, 3 upside down; from memory).
+// A photograph of WIDTH by HEIGHT, red above and blue below, held as EXIF's ORIENTATION says.
+// Source (published): JEITA CP-3451, tag 0x0112, from memory: 6 is turned a quarter, 3 upside down.
 static char *write_held_photo(int width, int height, unsigned char orientation)
 {
     GdkPixbuf *pixels = gdk_pixbuf_new(GDK_COLORSPACE_RGB, FALSE, 8, width, height);
@@ -147,7 +147,7 @@ START_TEST(what_is_no_whole_picture_is_refused)
     size_t length;
     ck_assert_int_eq(dw_sketch_draw(DW_SKETCH_DECK, true, 3, &bytes, &length, NULL), DW_OK);
     expect_refused(bytes, length / 2, "cut off");
-    // The head claims 20000 by 20000 pixels (W3C, Portable Network Graphics, 11.2.2 IHDR
+    // Source (published): the head claims 20000 by 20000 pixels (W3C, Portable Network Graphics, 11.2.2 IHDR
     // and annex D for its checksum; from memory).
     memcpy(bytes + 16, "\0\0\x4e\x20\0\0\x4e\x20", 8);
     guint32 check = 0xffffffff;

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""Planes and cameras against OpenCV: the program's card drawn as a pinhole sees it, its marks' corners against where they were drawn, the map from
+"""Source (worked apart): planes and cameras against OpenCV, the program's card drawn as a pinhole sees it, its marks' corners against where they were drawn, the map from
 the paper to the picture against cv2.findHomography, where the cameras stood against cv2.solvePnP and the truth.
 
 Call: against_opencv.py DECKWRIGHT PRINT_MARKS"""

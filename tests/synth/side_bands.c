@@ -32,7 +32,7 @@ START_TEST(each_band_drives_its_walls)
             else
                 ck_assert_double_eq_tol(level, table[band][channel], 1e-3);
         }
-    // Lateral movement comes out in phase, vertical in opposite phase (IEC 60098:2020, clause 6.2).
+    // Source (published): lateral movement comes out in phase, vertical in opposite phase (IEC 60098:2020, clause 6.2).
     const DwRecordSideBand *bands = planned_truth(&recording)->bands;
     for (size_t i = 1000; i < 2000; i++) {
         size_t lateral = (size_t)(bands[0].start_s * 48000) + i, vertical = (size_t)(bands[3].start_s * 48000) + i;
@@ -88,7 +88,7 @@ START_TEST(wiring_is_wrong_as_stated)
 }
 END_TEST
 
-// A stylus that stands wrong by 2° at 80 mm: second harmonic V/V_g·tan ε (Baerwald
+// A stylus that stands wrong by 2° at 80 mm. Source (published): second harmonic V/V_g·tan ε (Baerwald
 // 1941), V 5 cm/s and V_g 2π·8 cm·(100/3)/60 = 27.925 cm/s: 0.6253 %.
 START_TEST(tracking_error_makes_a_second_harmonic)
 {
@@ -146,7 +146,7 @@ START_TEST(a_wrong_vertical_angle_modulates_the_higher_tone)
 END_TEST
 
 // The arm's pivot 4.18 mm too high on 239.3 mm adds a degree to the vertical angle
-// (a table of arm heights, computed: 0.2394 deg/mm for an axis across the cartridge).
+// Source (recomputed): 0.2394 deg/mm of arm height for an axis across the cartridge.
 START_TEST(arm_height_turns_the_vertical_angle)
 {
     static const char plan[] = RECORD "[band 1]\nkind=tone\nchannel=vertical\nfrequency=500\nlevel=5 cm/s\nlength=1\n"

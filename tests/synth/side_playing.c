@@ -270,7 +270,7 @@ START_TEST(an_eccentric_record_wavers_more_towards_the_label)
 END_TEST
 
 // A warp of 1 mm once a turn moves the cartridge up and down, and the groove under
-// an arm that is borne 20 mm up: 0.035 % peak at 120 mm (computed).
+// an arm that is borne 20 mm up: 0.035 % peak at 120 mm. Source (recomputed): rise by height over radius.
 START_TEST(a_warp_lifts_and_wavers)
 {
     static const char plan[] = RECORD "[band 1]\nkind=tone\nchannel=lateral\nfrequency=3150\nlevel=0 dB\nlength=10\n"

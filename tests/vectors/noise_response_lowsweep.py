@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: MIT
 """Rumble, response and arm resonance of a few files, computed another way.
 
-The program works on averaged spectra. Here rumble is the rms behind a
+The program works on averaged spectra. Source (worked apart): here rumble is the rms behind a
 time-domain filter, the response is the envelope of the analytic signal, the
 arm is a state-space model integrated by scipy, and the preamplifier is a filter.
 """
@@ -88,7 +88,7 @@ def noise(program, folder, rate):
     tone = 0.2 * np.sin(2 * np.pi * 315 * np.arange(6 * rate) / rate)
     reference = write(folder, f"reference{rate}.wav", rate, tone, tone)
     sheet = run(program, "noise", path, reference, "record.start=0", "noise.reference_velocity=5.51cm/s")
-    # 5.51 cm/s at 315 Hz is 10 cm/s at 1 kHz: +5.179 dB of the replay curve (IEC 60098, computed).
+    # Source (recomputed): 5.51 cm/s at 315 Hz is 10 cm/s at 1 kHz: +5.179 dB of the replay curve (IEC 60098, computed).
     datum = 0.2 / np.sqrt(2) * 10 / (5.51 * 10 ** (5.179 / 20))
     for key, name in (("noise.rumble_unweighted", "rumble-unweighted"), ("noise.rumble_weighted", "rumble-weighted")):
         both = np.sqrt((rms_behind(left, rate, name) ** 2 + rms_behind(right, rate, name) ** 2) / 2)

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: MIT
 """A planned side as the program plays it, held against scipy's own network, arm and groove.
 
-Third-octave tones and a sweep against the analogue network of coil, load, tip
+Source (worked apart): third-octave tones and a sweep against the analogue network of coil, load, tip
 and preamplifier; a low sweep against the arm's state-space model driven by the
 same groove; a stylus at wrong angles against the roots of its equation.
 """

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: MIT
 """The speed readings worked out a second time, by other means, from the same recordings.
 
-Here the whole recording is turned into its analytic signal (a Fourier transform of all of it) and the
+Source (worked apart): here the whole recording is turned into its analytic signal (a Fourier transform of all of it) and the
 phase is unwrapped and differenced at the full sampling rate; weighting multiplies the spectrum of the
 deviation; statistics are NumPy's. The program narrows the band in steps, mixes and filters in time.
 """
@@ -33,7 +33,7 @@ RECORDINGS = [
     ("1000 Hz, 44.1 kHz mono, drifting at 45 rpm", 1000, 45,
      ["synth.rate=44100", "synth.channels=1", "synth.snr=50dB", "synth.seed=14", "fault.drift=0.1%/min"]),
 ]
-# IEC 60386:1972, Table I (levels from memory, as in the program's own table).
+# Source (memory): IEC 60386:1972, Table I, as in the program's own table.
 TABLE_HZ = [0.1, 0.2, 0.315, 0.4, 0.63, 0.8, 1, 1.6, 2, 4, 6.3, 10, 20, 40, 63, 100, 200]
 TABLE_DB = [-48, -30.6, -19.7, -15, -8.4, -6, -4.2, -1.8, -0.9, 0, -0.9, -2.1, -5.9, -10.4, -14.2, -17.3, -23]
 TOP_HZ = 222      # the program's low-pass is half down here (flat to 208, gone at 236)
@@ -93,7 +93,7 @@ def least_phase(frequencies):
 
 
 def table(frequencies):
-    """The published table, smoothly between its points, without phase."""
+    """The table above, smoothly between its points, without phase."""
     curve = interpolate.PchipInterpolator(np.log(TABLE_HZ), TABLE_DB)
     clipped = np.clip(frequencies, TABLE_HZ[0], TABLE_HZ[-1])
     return np.where(frequencies > 0.05, 10 ** (curve(np.log(clipped)) / 20), 0)

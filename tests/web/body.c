@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// The forms are those of the WHATWG URL Standard 5.1 and of RFC 7578 (2015), the
+// Source (published): the forms are those of the WHATWG URL Standard 5.1 and of RFC 7578 (2015), the
 // broken characters those of RFC 3629 (2003) 3 and 4, all from memory.
 #include "web/server/body.h"
 
@@ -205,7 +205,7 @@ START_TEST(memory_is_bounded)
 }
 END_TEST
 
-// The table of RFC 3629, 4: the first and the last of each form, and what lies just beside.
+// Source (published): the table of RFC 3629, 4: the first and the last of each form, and what lies just beside.
 START_TEST(text_is_told_from_what_is_none)
 {
     static const char *const texts[] = {"",

@@ -1,6 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""The forms of a page as a browser without scripts reads and sends them (WHATWG HTML Standard,
-"constructing the entry list"), by python's own HTML parser."""
+"""The forms of a page as a browser without scripts reads and sends them, by python's own HTML parser."""
 import html.parser
 import re
 import urllib.parse

@@ -58,7 +58,7 @@ def check_locked(tap, bench, device):
 
 
 def check_pictures(tap, bench):
-    """What a browser keeps of the book it shows again only when the bench has said so (RFC 9111, 5.2.2.4; RFC 9110, 13.1.2)."""
+    """What a browser keeps of the book it shows again only when the bench has said so. Source (published): RFC 9111, 5.2.2.4; RFC 9110, 13.1.2."""
     device = Device(bench)
     text = device.get("/job/0001/photos").text
     paths = [html.unescape(path) for path in re.findall(r'src="(/photo/[^"]+)"', text)][:2]

@@ -292,7 +292,7 @@ def follows_its_form(tap, device, picture):
     names = sorted(set(re.findall(r'href="/measure/([a-z]+)', device.get("/measure").text)))
     bare = [name for name in names if f'data-drawn="/measure/{name}/picture"' not in device.get(f"/measure/{name}").text]
     tap.say(f"each of {len(names)} forms has a drawing", "" if len(names) > 25 and not bare else f"{names}: none of {bare}")
-    # IEC 60098: 3180, 318 and 75 microseconds; one over two pi times them is 50, 500 and 2122 Hz.
+    # Source (published): IEC 60098, 3180, 318 and 75 microseconds; one over two pi times them is 50, 500 and 2122 Hz.
     for name, values, said in (("riaa", {}, ["3180 µs; 50 Hz", "318 µs; 500 Hz", "75 µs; 2122 Hz"]),
                                ("held", {"deck.speed": "45 rpm", "music.tuning": "442 Hz"}, ["one turn 1.33", "442"]),  # 60 / 45
                                ("side", {"record.plan": "twenty-band-side.plan"}, ["Twenty-band side", "20 bands"]),
@@ -364,7 +364,7 @@ def known_values(tap, device):
 
 
 def spoken_in_grams(tap, device, bench):
-    """The book keeps a force in millinewtons; who works says grams. 1 g is 9.80665 mN (ISO 80000-4)."""
+    """The book keeps a force in millinewtons; who works says grams. Source (published): 1 g is 9.80665 mN (ISO 80000-4)."""
     page = device.get("/book/cartridge/1")
     label = re.search(r'>Least tracking force \(g\)</label><input[^>]*value="1\.60"', page.text)
     tap.say("a cartridge's force stands in grams", "" if label else re.findall(r"Least tracking force.{0,200}", page.text)[:1])

@@ -10,7 +10,7 @@ def segment(marker, content):
 
 def exif(orientation, words=b""):
     """An EXIF segment that says how the camera was held, and WORDS that nobody but the shop should read.
-    JEITA CP-3451, tags 0x0112 and 0x010E; from memory."""
+    Source (published): JEITA CP-3451, tags 0x0112 and 0x010E; from memory."""
     entries = 2 if words else 1
     text = words + b"\0"
     table = struct.pack(">2sHIH", b"MM", 42, 8, entries)
@@ -21,7 +21,7 @@ def exif(orientation, words=b""):
 
 
 def jpeg(width, height, grey=lambda x, y: 128, head=b"", padding=0):
-    """A grey baseline JPEG whose 8 by 8 blocks are each of one grey (ITU-T T.81; from memory): only the
+    """A grey baseline JPEG whose 8 by 8 blocks are each of one grey. Source (published): ITU-T T.81, from memory; only the
     first coefficient of each is written, with tables of our own."""
     lengths = bytes([0, 0, 0, 12] + [0] * 12) + bytes(range(12))  # twelve codes of four bits
     tables = segment(0xDB, bytes([0]) + bytes([8] * 64))
@@ -57,7 +57,7 @@ def jpeg_sides(content):
 
 
 def png(width, height, rows=None):
-    """A PNG with transparent places; without ROWS its head claims what is not there (W3C, PNG; from memory)."""
+    """A PNG with transparent places; without ROWS its head claims what is not there. Source (published): W3C, PNG, from memory."""
     def chunk(kind, content):
         return struct.pack(">I", len(content)) + kind + content + struct.pack(">I", zlib.crc32(kind + content))
     head = chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 6, 0, 0, 0))

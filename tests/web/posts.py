@@ -177,7 +177,7 @@ def wrong_parts(tap, reader):
 
 
 def heads_that_contradict(tap, reader):
-    """Two readers of such a head would not agree on whom it is for or where it ends (RFC 9112, 3.2 and 6.3)."""
+    """Two readers of such a head would not agree on whom it is for or where it ends. Source (published): RFC 9112, 3.2 and 6.3."""
     good = encoded([("fault", "by a head of two minds")])
     reader.keep("stays", False)
     for name, extra in [("two hosts", "Host: evil.example"), ("two lengths", f"Content-Length: {len(good) + 7}")]:

@@ -51,7 +51,7 @@ static void add_limit(DwText *text, const DwReading *reading)
     free(low);
     free(high);
     if (limit->source && limit->source[0])
-        dw_text_add(text, " (%s)", dw_said(limit->source));
+        dw_text_add(text, " (%s)", dw_said_label(limit->source));
 }
 
 static void add_doubts(DwText *text, unsigned flags)

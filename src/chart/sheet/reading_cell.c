@@ -55,7 +55,7 @@ static char *source_line(const DwReading *reading)
     const char *source = reading->limit ? reading->limit->source : NULL;
     DwText text = {0};
     if (source && source[0])
-        dw_text_add_taken(&text, "", dw_say("Limit: %s.", dw_said(source)));
+        dw_text_add_taken(&text, "", dw_say("Limit: %s.", dw_said_label(source)));
     else if (!reading->limit && !reading->word && isfinite(reading->value))
         dw_text_add(&text, "%s", dw_said("No limit set."));
     if (reading->method && reading->method[0])

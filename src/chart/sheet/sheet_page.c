@@ -255,7 +255,7 @@ static void draw_strip(const DwSheetPage *page, const DwCanvas *canvas, const Dw
 {
     const DwTable *table = &page->sheet->tables[block->index];
     char *words = dw_band_strip_words(table);
-    double top = draw_captions(canvas, table->label, words, box);
+    double top = draw_captions(canvas, dw_said(table->label), words, box);
     free(words);
     DwVerdict *verdicts = dw_memory_new(table->row_count + 1, sizeof *verdicts);
     bool overview = dw_side_overview_fits(page->sheet);

@@ -38,7 +38,7 @@ typedef struct {
     double rms;          // of one channel, for the datum velocity cut laterally; NAN without a reference
     double off_db;       // how far the record may be off the velocity stated, 95 %
     bool own_level;      // no velocity was stated: the reference tone's own level is the datum
-    char words[160];     // how it was come by
+    char words[400];     // how it was come by, a phrase for a remark; "" where its velocity is not stated
     bool polarity_known; // its direction was stated, and its channels come so
     bool reversed;       // … and they come in the opposite phase
     const char *doubt;   // how the tone contradicts what is stated of it, a sentence; NULL where it does not

@@ -3,6 +3,8 @@
 #include "measure/band/noise_analysis.h"
 
 #include "base/memory.h"
+#include "base/text.h"
+#include "base/tongue.h"
 #include "measure/band/noise_scratch.h"
 #include "physics/riaa.h"
 #include "physics/trace.h"
@@ -71,10 +73,10 @@ static void add_rumble(const Filling *filling, const char *key, const char *labe
         return;
     }
     double off, mean = dw_noise_mean(filling->run, offset, &off);
-    char method[280];
-    snprintf(method, sizeof method, "curve %s, under %s", curve->name, filling->reference->words);
+    char *method = dw_text_format("%s, %s", curve->name, N_("under the reference tone"));
     DwReading *reading = dw_sheet_add_estimate(filling->sheet, key, label, under(filling->reference, mean), "dB", 1,
                                                off_db(filling, off), method);
+    free(method);
     reading->flags |= doubts(filling, curve);
     reading->unjudged = filling->reference->own_level;
 }

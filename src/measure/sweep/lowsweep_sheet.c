@@ -4,6 +4,7 @@
 
 #include "base/memory.h"
 #include "base/saying.h"
+#include "base/tongue.h"
 #include "physics/resonance.h"
 
 #include <math.h>
@@ -42,7 +43,7 @@ static void add_curves(const DwLowsweepSweep *sweep, const DwResonanceFit *fit, 
         if (count == 0 || points[i].frequency_hz > points[count - 1].frequency_hz)
             points[count++] = points[i];
     snprintf(key, sizeof key, "lowsweep.response_%s", names[direction]);
-    snprintf(label, sizeof label, "Low-frequency response, %s", words[direction]);
+    snprintf(label, sizeof label, "%s, %s", N_("Low-frequency response"), words[direction]);
     DwCurve *curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Frequency", "Hz"},
                                         (DwAxis){"Output over that well above resonance", "dB"}, count);
     for (size_t i = 0; i < count; i++) {
@@ -50,7 +51,7 @@ static void add_curves(const DwLowsweepSweep *sweep, const DwResonanceFit *fit, 
         curve->y_values[i] = points[i].level_db - fit->gain_db;
     }
     snprintf(key, sizeof key, "lowsweep.fit_%s", names[direction]);
-    snprintf(label, sizeof label, "Resonance fitted, %s", words[direction]);
+    snprintf(label, sizeof label, "%s, %s", N_("Resonance fitted"), words[direction]);
     curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Frequency", "Hz"},
                                (DwAxis){"Output over that well above resonance", "dB"}, count);
     for (size_t i = 0; i < count; i++) {

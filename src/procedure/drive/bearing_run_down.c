@@ -89,7 +89,7 @@ static void add_drag(DwSheet *sheet, const char *prefix, const char *name, const
     char *words = dw_text_format("%s%s", label, *prefix ? " as received" : "");
     DwReading *reading = dw_sheet_add_reading(sheet, key, words, value, unit, 4);
     reading->uncertainty = error;
-    dw_reading_set_method(reading, "least squares on the run-down, J dω/dt = −bω − T, less the air");
+    dw_reading_set_method(reading, "oil and dry friction fitted to the run-down by least squares, the air taken off");
     free(words);
     free(key);
 }

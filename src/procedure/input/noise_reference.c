@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/input/noise_reference.h"
 
+#include "base/saying.h"
 #include "base/text.h"
 #include "measure/band/record_tolerance.h"
 #include "physics/riaa.h"
@@ -117,12 +118,11 @@ void dw_noise_reference_refer(const DwReferenceTone *tone, const char *stated_di
         reference->off_db = hypot(reference->off_db, dw_riaa_parts_off_db(tone->frequency_hz));
     reference->rms = reference->own_level ? equalised : equalised * datum / (lateral * replay);
     if (reference->own_level)
-        snprintf(reference->words, sizeof reference->words, "the %s tone of %.0f Hz, velocity not stated", direction,
-                 tone->frequency_hz);
-    else
-        snprintf(reference->words, sizeof reference->words,
-                 "%.4g cm/s peak lateral at 1 kHz, from the %s tone of %.0f Hz at %.4g cm/s peak", datum, direction,
-                 tone->frequency_hz, velocity_cm_s);
+        return;
+    char *words = dw_saying_phrase("%.4g cm/s peak lateral at 1 kHz, from the %s tone of %.0f Hz at %.4g cm/s peak",
+                                   datum, direction, tone->frequency_hz, velocity_cm_s);
+    snprintf(reference->words, sizeof reference->words, "%s", words);
+    free(words);
 }
 
 static void take(void *user, const float *interleaved, size_t frames)

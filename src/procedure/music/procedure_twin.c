@@ -14,7 +14,7 @@ static const char *const quantities[] = {
 static void name_subject(const DwRequest *request, DwSheet *sheet)
 {
     const char *first = strrchr(request->recordings[0], '/'), *second = strrchr(request->recordings[1], '/');
-    char *subject = dw_text_format("%s against %s", first ? first + 1 : request->recordings[0],
+    char *subject = dw_text_format("%s, %s", first ? first + 1 : request->recordings[0],
                                    second ? second + 1 : request->recordings[1]);
     dw_sheet_set_subject(sheet, subject);
     free(subject);

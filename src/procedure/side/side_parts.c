@@ -90,8 +90,8 @@ char *dw_side_parts_content(const DwBandPlanBand *band)
         add_frequency(&text, band->frequency_hz);
         break;
     case DW_PLAN_STEPS:
+        dw_text_add(&text, "%zu × ", band->step_count);
         add_frequency(&text, band->frequency_hz);
-        dw_text_add(&text, ", %zu steps", band->step_count);
         break;
     case DW_PLAN_SWEEP:
         add_frequency(&text, band->from_hz);

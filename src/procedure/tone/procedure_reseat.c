@@ -225,7 +225,7 @@ static void split(const DwInputs *inputs, DwReseat *reseat)
 static void name_subject(const DwRequest *request, DwSheet *sheet)
 {
     const char *path = request->recordings[0], *slash = strrchr(path, '/');
-    char *subject = dw_text_format("%s and %zu more", slash ? slash + 1 : path, request->recording_count - 1);
+    char *subject = dw_text_format("%s + %zu", slash ? slash + 1 : path, request->recording_count - 1);
     dw_sheet_set_subject(sheet, subject);
     free(subject);
 }

@@ -71,7 +71,7 @@ static void write_limit(DwPage *page, const DwSheet *sheet, const DwReading *rea
     if (reading->limit) {
         char *words = limit_words(reading);
         const char *source = reading->limit->source;
-        dw_html_format(html, "%s%s%s%s. ", words, source && *source ? " (" : "", source ? dw_words(source) : "",
+        dw_html_format(html, "%s%s%s%s. ", words, source && *source ? " (" : "", source ? dw_said_label(source) : "",
                        source && *source ? ")" : "");
         free(words);
     } else if (!reading->word && isfinite(reading->value) && any_limit(sheet))
