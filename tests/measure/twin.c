@@ -158,6 +158,52 @@ START_TEST(another_piece_is_refused)
 }
 END_TEST
 
+// Chords of three tones that ring for 1.2 s each, by players who hear one click: each hand of a PERFORMANCE is up to
+// 6 ms early or late, and begins the waves where it does.
+static double chords_at(double at_s, uint32_t performance)
+{
+    static const double chord_s = 1.2;
+    double sum = 0;
+    uint32_t chord = (uint32_t)(at_s / chord_s);
+    for (uint32_t tone = 3 * chord; tone < 3 * chord + 3; tone++) {
+        double late_s = 0.012 * hashed(tone + 7919 * performance), since = at_s - chord * chord_s - late_s;
+        double hz = 150 * pow(2, 2 * hashed(tone * 31 + 5));
+        for (uint32_t h = 1; h <= 4 && since > 0; h++)
+            sum += exp(-since) * fmin(1, since / 0.02) / h *
+                   sin(2 * M_PI * (h * hz * since + hashed(tone * 97 + h + 104729 * performance)));
+    }
+    return sum;
+}
+
+static DwStatus compare_performances(const uint32_t performance[2], DwMessage *message)
+{
+    static float block[1000];
+    DwSheet *sheet = dw_sheet_new("twin", "");
+    DwTwin *twin = dw_twin_new((DwTwinSettings){.rate_hz = {RATE, RATE}, .channels = {1, 1}, .speed_rpm = 100.0 / 3});
+    for (unsigned which = 0; which < 2; which++)
+        for (int n = 0; n < RATE * LENGTH_S / 2; n += 1000) {
+            for (int i = 0; i < 1000; i++)
+                block[i] = (float)(0.1 * chords_at((n + i) * (which ? 1.004 : 1) / RATE, performance[which]));
+            dw_twin_push(twin, which, block, 1000);
+        }
+    dw_twin_finish(twin);
+    DwStatus status = dw_twin_read(twin, sheet, message);
+    dw_twin_free(twin);
+    dw_sheet_free(sheet);
+    return status;
+}
+
+START_TEST(another_performance_to_one_click_is_refused)
+{
+    DwMessage message = {""};
+    ck_assert_msg(compare_performances((const uint32_t[]){1, 1}, &message) == DW_OK, "%s", message.text);
+    for (uint32_t other = 2; other < 4; other += alike(1, 2)) {
+        ck_assert_int_eq(compare_performances((const uint32_t[]){1, other}, &message), DW_BAD_INPUT);
+        ck_assert_msg(strstr(message.text, "not the same performance"), "%s", message.text);
+    }
+}
+END_TEST
+
 typedef struct {
     double common;  // of each piece in the other's channel
     double gain[2]; // of each channel of the second
@@ -283,5 +329,5 @@ START_TEST(what_a_copy_has_lost_above_is_said)
 END_TEST
 
 DW_SUITE("twin", the_worst_turn_is_where_the_speed_swings, speed_and_wow_of_one_against_the_other,
-         a_silent_recording_is_called_silent, another_piece_is_refused, how_the_channels_are_wired_is_said,
-         what_a_copy_has_lost_above_is_said)
+         a_silent_recording_is_called_silent, another_piece_is_refused, another_performance_to_one_click_is_refused,
+         how_the_channels_are_wired_is_said, what_a_copy_has_lost_above_is_said)

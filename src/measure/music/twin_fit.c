@@ -15,6 +15,7 @@ static const double LOWEST = 0.3, HIGHEST_HZ = 3; // of other lines: times a tur
 static const double STANDS_OUT = 12;              // power of a line over the median around it
 static const double STIFF = 4;                    // times as long
 static const double STRAY = 8;                    // times the median of what the lines leave
+static const double IN_STEP_S = 5e-4;             // of lines and pieces, where one groove is played twice
 static const double FOUND = 3.5;                  // amplitude over its standard deviation
 static const double GRID_S = 0.1;
 static const double SPEED_LEAST = 2e-4; // %, two ppm: where exactly either ends
@@ -382,6 +383,15 @@ static void leave_out_strays(Work *work, double knot_s)
     decompose(work);
 }
 
+// Of COUNT points, those that were left out among them.
+static double share_in_step(const Work *work, size_t count)
+{
+    size_t in_step = 0;
+    for (size_t i = 0; i < work->count; i++)
+        in_step += fabs(work->rest[i]) < IN_STEP_S;
+    return (double)in_step / (double)count;
+}
+
 // --- speed and drift -----------------------------------------------------------------
 
 // Takes the lines out of the course itself, which keeps its straight pieces.
@@ -478,6 +488,7 @@ bool dw_twin_fit(const DwTwinCourse *course, double ratio, double turn_hz, DwTwi
     Work work;
     if (!begin_work(course, ratio, STIFF * KNOT_TURNS / turn_hz, &work))
         return false;
+    size_t points = work.count;
     // Pieces that long do not bend to points that stray together at an end.
     for (int round = 0; round < 3; round++) {
         fit->lines = 0;
@@ -485,6 +496,7 @@ bool dw_twin_fit(const DwTwinCourse *course, double ratio, double turn_hz, DwTwi
         leave_out_strays(&work, (round < 1 ? STIFF : 1) * KNOT_TURNS / turn_hz);
     }
     refit(&work, ratio, fit);
+    fit->in_step = share_in_step(&work, points);
     for (size_t l = 0; l < 2; l++)
         fit->line[l].off = hypot(fit->line[l].off, TURN_LEAST);
     fit->once_found = fit->line[0].amplitude > FOUND * fit->line[0].off / 1.96;

@@ -43,7 +43,7 @@ static void add_speed(const DwTwin *twin, DwSheet *sheet)
     if (!fit->once_found)
         reading->flags |= DW_FLAG_NOISY;
     ask_speed(twin, sheet, reading);
-    if (twin->course.share < DOUBTFUL)
+    if (twin->share < DOUBTFUL)
         for (size_t i = 0; i < sheet->reading_count; i++)
             sheet->readings[i].flags |= DW_FLAG_GAPS;
     dw_sheet_add_estimate(sheet, "twin.second", "Twice a revolution, difference", twice->amplitude, "% peak", 4,
@@ -296,9 +296,9 @@ static void add_remarks(const DwTwin *twin, DwSheet *sheet)
     dw_sheet_remark(
         sheet, "Which of the two decks, or recordings, each part belongs to stays open: only their difference shows. "
                "With an exact digital copy as the second all of it is the deck's and the record's.");
-    dw_sheet_remark(sheet, "%.0f %% of the music agrees to the millisecond; %.0f s were compared.",
-                    100 * twin->course.share, fit->length_s);
-    if (twin->course.share < DOUBTFUL)
+    dw_sheet_remark(sheet, "%.0f %% of the music agrees to the millisecond; %.0f s were compared.", 100 * twin->share,
+                    fit->length_s);
+    if (twin->share < DOUBTFUL)
         dw_sheet_remark(sheet,
                         "So little agrees that the two may be matched wrongly in places. Record both again, or give a "
                         "stretch without cuts (record.start, record.end).");
