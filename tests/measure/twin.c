@@ -16,9 +16,10 @@ typedef struct {
     double from_s, gain;
     uint32_t piece;           // another piece, another music
     double skip_at_s, skip_s; // of the groove
+    double sway_percent;      // peak, of the speed, once in SWAY_S
 } Play;
 
-static const double TURN_HZ = 100.0 / 3 / 60;
+static const double TURN_HZ = 100.0 / 3 / 60, SWAY_S = 40;
 
 static double hashed(uint32_t n)
 {
@@ -54,7 +55,8 @@ static void feed(DwTwin *twin, unsigned which, const Play *play)
         for (int i = 0; i < 1000; i++) {
             double t = (double)(n + i) / RATE;
             double g = play->from_s + t * (1 + play->faster_percent / 100) +
-                       play->wow_percent / 100 * sin(w * t + play->phase) / w;
+                       play->wow_percent / 100 * sin(w * t + play->phase) / w +
+                       play->sway_percent / 100 * (1 - cos(2 * M_PI * t / SWAY_S)) * SWAY_S / (2 * M_PI);
             if (play->skip_at_s > 0 && g > play->skip_at_s)
                 g += play->skip_s;
             block[i] = (float)(0.1 * play->gain * groove_at(g, play->piece));
@@ -101,6 +103,24 @@ START_TEST(speed_and_wow_of_one_against_the_other)
         ck_assert_int_eq(remarks(sheet, "jumps against"), rows[i].two.skip_s > 0);
         dw_sheet_free(sheet);
     }
+}
+END_TEST
+
+// Where the speed sways, the drift is the straight line through it by least squares, here of a sine in closed form. A
+// parabola through the course would weigh the middle more, and tell half as much again.
+START_TEST(drift_is_the_line_through_a_speed_that_sways)
+{
+    static const double sway = 0.05, edge_s = 0.4; // neither end is heard whole
+    double w = 2 * M_PI / SWAY_S, from = edge_s, to = LENGTH_S - edge_s, middle = (from + to) / 2;
+    double moment =
+        -((to - middle) * cos(w * to) - (from - middle) * cos(w * from)) / w + (sin(w * to) - sin(w * from)) / (w * w);
+    double drift = 60 * sway * moment * 12 / pow(to - from, 3);
+    DwSheet *sheet = dw_sheet_new("twin", "");
+    DwMessage message = {""};
+    ck_assert_msg(compare(&(Play){.gain = 1, .sway_percent = sway}, &(Play){.gain = 1}, sheet, &message) == DW_OK, "%s",
+                  message.text);
+    ck_assert_double_eq_tol(value(sheet, "twin.drift"), drift, 0.015);
+    dw_sheet_free(sheet);
 }
 END_TEST
 
@@ -329,5 +349,6 @@ START_TEST(what_a_copy_has_lost_above_is_said)
 END_TEST
 
 DW_SUITE("twin", the_worst_turn_is_where_the_speed_swings, speed_and_wow_of_one_against_the_other,
-         a_silent_recording_is_called_silent, another_piece_is_refused, another_performance_to_one_click_is_refused,
-         how_the_channels_are_wired_is_said, what_a_copy_has_lost_above_is_said)
+         drift_is_the_line_through_a_speed_that_sways, a_silent_recording_is_called_silent, another_piece_is_refused,
+         another_performance_to_one_click_is_refused, how_the_channels_are_wired_is_said,
+         what_a_copy_has_lost_above_is_said)

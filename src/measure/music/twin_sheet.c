@@ -35,7 +35,7 @@ static void add_speed(const DwTwin *twin, DwSheet *sheet)
     dw_sheet_add_estimate(sheet, "twin.speed", "First faster than second by", fit->speed, "%", 4, fit->speed_off,
                           "the same music in less time, from end to end");
     dw_sheet_add_estimate(sheet, "twin.drift", "Drift of the first against the second", fit->drift, "%/min", 4,
-                          fit->drift_off, "bend of the course of the one against the other");
+                          fit->drift_off, "straight line through the speed of the one against the other");
     const DwTwinLine *once = &fit->line[0], *twice = &fit->line[1];
     DwReading *reading =
         dw_sheet_add_estimate(sheet, "twin.revolution", "Once a revolution, difference", once->amplitude, "% peak", 4,
