@@ -44,7 +44,8 @@ static void add_phase(const DwHeld *held, DwSheet *sheet)
     double phase = atan2(-once->vector.imaginary, once->vector.real) / (2 * M_PI) - turns;
     // The rate was found with the vector: what it is off by turns the start against when the notes were held.
     find_when(&held->fit, &mean_s, &spread_s);
-    double off = PHASE_STRAYS * once->widest_off / once->amplitude, far = spread_s > 0 ? (lever_s + mean_s) / spread_s : 0;
+    double off = PHASE_STRAYS * once->widest_off / once->amplitude,
+           far = spread_s > 0 ? (lever_s + mean_s) / spread_s : 0;
     dw_sheet_add_estimate(sheet, "revolution.phase", "Its phase", 360 * (phase - floor(phase)), "deg", 0,
                           fmin(180, 180 / M_PI * off * sqrt(1 + far * far)), "of a cosine at the recording's start");
 }
