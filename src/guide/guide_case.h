@@ -62,6 +62,10 @@ extern const char dw_guide_unheard_key[];
 void dw_guide_case_keep_unheard(DwGuideCase *guide_case, const char *words);
 // How often what is truly complained of is not so as it is measured.
 extern const double dw_guide_not_measured;
+// Whether complaint SIGN was brought in, not only agreed to when it was asked for.
+bool dw_guide_case_was_brought(const DwGuideCase *guide_case, size_t sign);
+// How often SIGN is so with none of its faults there: of a complaint that was brought in, less often than of others.
+double dw_guide_case_leak(const DwGuideCase *guide_case, size_t sign);
 // Whether SIGN measures a complaint that was answered with yes or no.
 bool dw_guide_case_measures(const DwGuideCase *guide_case, size_t sign);
 // What is left of "not so", NOT_SO by the faults alone, of a finding that measures a complaint of which SAID was
@@ -81,6 +85,9 @@ char *dw_guide_case_word(const DwGuideCase *guide_case, size_t sign);
 // Takes whatever SHEET measured that answers a finding, as its ± allows. What was answered by
 // hand stands, and what no deck of its drive can have is not asked. Returned: how many findings it answered.
 size_t dw_guide_case_take_sheet(DwGuideCase *guide_case, const DwSheet *sheet);
+
+// The word for SIGN with its last answer taken back: what the first of two looks showed, else "open".
+const char *dw_guide_case_word_before(const DwGuideCase *guide_case, size_t sign);
 
 // Takes "KEY=VALUE": symptom.KEY and finding.KEY (yes, no, unknown), drive.kind, deck.age, and
 // deck.automatic, deck.changer, deck.suspended, deck.linear (yes, no, unknown), shop.own (yes, no).

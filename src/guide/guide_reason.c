@@ -8,14 +8,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double certain = 0.9;     // from here on a fault counts as found
-static const double accounts = 0.15;   // a found fault that makes a complaint this often accounts for it
-static const double seen_bits = 0.3;   // a finding that speaks for a fault this much has seen it
-static const double bits_least = 0.06; // below this a test is not worth making
+static const double certain = 0.9;              // from here on a fault counts as found
+static const double accounts = 0.15;            // a found fault that makes a complaint this often accounts for it
+static const double seen_bits = 0.3;            // a finding that speaks for a fault this much has seen it
+static const double bits_least = 0.03;          // below this a test is not worth making
+static const double bits_least_untested = 0.02; // the same while nothing was tested yet
 
-// What the sum over the sets makes of a chance is too modest in the middle: of what it called 45 % some 57 % were so on
-// 800 decks drawn by scripts/guide-trial. The line through their log odds puts that right.
-static const double stretch = 1.12, lift = 0.45;
+// What the sum over the sets makes of a chance is too modest above the middle. The line through the log odds of what
+// was so on 400 decks drawn by scripts/guide-trial puts that right.
+static const double stretch = 1.12, lift = 0.35;
 
 double dw_guide_calibrated(double chance)
 {
@@ -26,15 +27,26 @@ double dw_guide_calibrated(double chance)
 
 // --- likely faults ------------------------------------------------------------
 
-// Sorted by insertion: the faults are few, and no two threads share a key.
-static void sort_faults(DwGuideReasons *reasons)
+// What is likelier than not by its chance, then the others by their rank.
+static bool goes_before(const DwGuideReasons *reasons, const double *rank, size_t a, size_t b)
 {
+    if (reasons->chance[a] > 0.5 || reasons->chance[b] > 0.5)
+        return reasons->chance[a] > reasons->chance[b];
+    return rank[a] > rank[b];
+}
+
+// Sorted by insertion: the faults are few, and no two threads share a key.
+static void sort_faults(const DwGuideCase *guide_case, const DwGuideNetwork *network, DwGuideReasons *reasons)
+{
+    double *rank = dw_memory_new(guide_case->knowledge->fault_count + 1, sizeof *rank);
+    dw_guide_rank(guide_case, network, rank);
     for (size_t i = 1; i < reasons->count; i++) {
         size_t fault = reasons->order[i], place = i;
-        for (; place > 0 && reasons->chance[reasons->order[place - 1]] < reasons->chance[fault]; place--)
+        for (; place > 0 && goes_before(reasons, rank, fault, reasons->order[place - 1]); place--)
             reasons->order[place] = reasons->order[place - 1];
         reasons->order[place] = fault;
     }
+    free(rank);
 }
 
 static void add_chances(const DwGuideCase *guide_case, const DwGuideNetwork *network, DwGuideReasons *reasons)
@@ -50,9 +62,9 @@ static void add_chances(const DwGuideCase *guide_case, const DwGuideNetwork *net
     for (size_t i = 0; i < network->set_count; i++) {
         const DwGuideSet *set = &network->sets[i];
         for (unsigned k = 0; k < set->count; k++)
-            reasons->chance[network->relevant[set->faults[k]]] += set->weight;
+            reasons->chance[network->relevant[set->faults[k]]] += (double)set->weight;
         if (!set->count)
-            reasons->none = set->weight;
+            reasons->none = (double)set->weight;
     }
     for (size_t r = 0; r < network->relevant_count; r++)
         reasons->chance[network->relevant[r]] = dw_guide_calibrated(reasons->chance[network->relevant[r]]);
@@ -68,24 +80,14 @@ static bool is_seen(const DwGuideCase *guide_case, size_t fault)
     return seen;
 }
 
-// Names in each set the likeliest fault that is not found yet, or that a complaint alone speaks for.
-static void name_leaders(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwGuideNetwork *network)
+// What the steps are to tell apart: faults that are found count no more as leaders, unless a complaint alone speaks for
+// them.
+static void name_classes(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwGuideNetwork *network)
 {
     bool *found = dw_memory_new(network->relevant_count + 1, sizeof *found);
     for (size_t r = 0; r < network->relevant_count; r++)
         found[r] = reasons->chance[network->relevant[r]] >= certain && is_seen(guide_case, network->relevant[r]);
-    for (size_t i = 0; i < network->set_count; i++) {
-        DwGuideSet *set = &network->sets[i];
-        double most = 0;
-        set->leader = (uint16_t)network->relevant_count;
-        for (unsigned k = 0; k < set->count; k++) {
-            double chance = reasons->chance[network->relevant[set->faults[k]]];
-            if (!found[set->faults[k]] && chance > most) {
-                most = chance;
-                set->leader = set->faults[k];
-            }
-        }
-    }
+    dw_guide_lead(guide_case, reasons, found, network);
     free(found);
 }
 
@@ -115,6 +117,15 @@ static bool is_said(const DwGuideCase *guide_case)
     return false;
 }
 
+// Whether a finding was answered.
+static bool is_tested(const DwGuideCase *guide_case)
+{
+    for (size_t i = guide_case->knowledge->symptom_count; i < guide_case->knowledge->sign_count; i++)
+        if (guide_case->evidence[i].turn)
+            return true;
+    return false;
+}
+
 static DwGuideStanding stand(const DwGuideCase *guide_case, const DwGuideReasons *reasons)
 {
     bool accounted = reasons->found > 0;
@@ -127,8 +138,9 @@ static DwGuideStanding stand(const DwGuideCase *guide_case, const DwGuideReasons
         return DW_GUIDE_ASKING;
     if (accounted && is_seen(guide_case, reasons->order[0]))
         return DW_GUIDE_CLEAR;
+    double least = is_tested(guide_case) ? bits_least : bits_least_untested;
     for (size_t i = 0; i < reasons->step_count; i++)
-        if (reasons->steps[i].bits >= bits_least)
+        if (reasons->steps[i].bits >= least)
             return DW_GUIDE_ASKING;
     return accounted ? DW_GUIDE_CLEAR : DW_GUIDE_CANNOT_TELL;
 }
@@ -146,10 +158,11 @@ void dw_guide_reason(const DwGuideCase *guide_case, DwGuideReasons *reasons)
         .at_once = network.at_once,
         .left_out = network.left_out};
     add_chances(guide_case, &network, reasons);
-    sort_faults(reasons);
+    dw_guide_network_prune(&network);
+    sort_faults(guide_case, &network, reasons);
     while (reasons->found < reasons->count && reasons->chance[reasons->order[reasons->found]] >= certain)
         reasons->found++;
-    name_leaders(guide_case, reasons, &network);
+    name_classes(guide_case, reasons, &network);
     if (is_said(guide_case)) // else every fault may be there, and nothing bears upon any
         dw_guide_steps(guide_case, &network, reasons);
     reasons->standing = stand(guide_case, reasons);
@@ -169,11 +182,11 @@ double dw_guide_weight(const DwGuideCase *guide_case, size_t sign, size_t fault)
 {
     const DwGuideSign *row = &guide_case->knowledge->signs[sign];
     const DwGuideEvidence *evidence = &guide_case->evidence[sign];
-    double without = 1 - row->leak, with = without * (1 - dw_guide_sign_chance(row, fault));
+    double without = 1 - dw_guide_case_leak(guide_case, sign), with = without * (1 - dw_guide_sign_chance(row, fault));
     if (dw_guide_case_measures(guide_case, sign)) {
         const DwGuideSign *complaint = &guide_case->knowledge->signs[row->measured];
         const DwGuideEvidence *said = &guide_case->evidence[row->measured];
-        double not_so = 1 - complaint->leak;
+        double not_so = 1 - dw_guide_case_leak(guide_case, row->measured);
         with = dw_guide_measured_not_so(said, not_so * (1 - dw_guide_sign_chance(complaint, fault)), with);
         without = dw_guide_measured_not_so(said, not_so, without);
     }

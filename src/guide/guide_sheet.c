@@ -167,7 +167,7 @@ static void remark_reasons(const DwGuideCase *guide_case, const DwGuideReasons *
     for (size_t i = 0; i < reasons->count && i < REASONED; i++) {
         size_t fault = reasons->order[i];
         if (reasons->chance[fault] < 0.05)
-            break;
+            continue;
         char *pro = name_reasons(guide_case, fault, 1), *contra = name_reasons(guide_case, fault, -1);
         char *unknown = name_unknown(guide_case, fault);
         dw_sheet_remark(sheet, "%s. For it: %s. Against it: %s. Not yet known: %s",
@@ -188,7 +188,7 @@ static void add_causes(const DwGuideCase *guide_case, const DwGuideReasons *reas
     for (size_t i = 0; i < reasons->count && i < CAUSES_SHOWN; i++) {
         size_t fault = reasons->order[i];
         if (reasons->chance[fault] < shown_least)
-            break;
+            continue;
         size_t row = dw_table_add_row(table);
         dw_table_set_number(table, row, 0, 100 * reasons->chance[fault]);
         dw_table_set_word(table, row, 1, guide_case->knowledge->faults[fault].key);

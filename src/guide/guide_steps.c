@@ -7,9 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double answer_wrong = 0.1;  // as in guide_case.c, for an answer still to come
+static const double answer_wrong = 0.12; // as in guide_case.c, for an answer still to come
 static const double told_least = 1e-6;   // rounding
-static const double no_set_below = 1e-5; // sets this unlikely do not bear upon what to ask
 // Minutes that every step costs beside its own, and what its risk counts as. Common practice, no source.
 static const double every_step = 25, risk_minutes[] = {0, 1, 6, 15}, question_minutes = 1;
 enum { TOGETHER_MOST = 6 }; // findings of a test that are weighed together
@@ -29,7 +28,10 @@ static double *keep_of(const DwGuideNetwork *network, const DwGuideSign *sign)
 {
     double *keep = dw_memory_new(network->relevant_count + 1, sizeof *keep);
     for (size_t r = 0; r < network->relevant_count; r++)
-        keep[r] = 1 - dw_guide_sign_chance(sign, network->relevant[r]);
+        keep[r] = 1;
+    for (size_t i = 0; i < sign->fault_count; i++)
+        if (network->place[sign->faults[i]] < network->relevant_count)
+            keep[network->place[sign->faults[i]]] = 1 - sign->chances[i];
     return keep;
 }
 
@@ -38,7 +40,7 @@ static Column column_of(const DwGuideNetwork *network, const DwGuideCase *guide_
     const DwGuideSign *sign = &guide_case->knowledge->signs[place];
     const DwGuideEvidence *evidence = &guide_case->evidence[place];
     Column column = {.keep = keep_of(network, sign),
-                     .none = 1 - sign->leak,
+                     .none = 1 - dw_guide_case_leak(guide_case, place),
                      .before_if_so = evidence->if_so,
                      .before_if_not = evidence->if_not,
                      .yes_if_so = 1 - answer_wrong,
@@ -48,7 +50,7 @@ static Column column_of(const DwGuideNetwork *network, const DwGuideCase *guide_
     if (dw_guide_case_measures(guide_case, place)) {
         column.complaint = &guide_case->evidence[sign->measured];
         column.complaint_keep = keep_of(network, &guide_case->knowledge->signs[sign->measured]);
-        column.complaint_none = 1 - guide_case->knowledge->signs[sign->measured].leak;
+        column.complaint_none = 1 - dw_guide_case_leak(guide_case, sign->measured);
     }
     return column;
 }
@@ -77,17 +79,17 @@ static double spread(const double *shares, size_t count, double total)
     return bits;
 }
 
-// What the outcome tells of the leader, where BY_LEADER holds the shares of COUNT outcomes for each of LEADERS.
-static double told_of_leader(const double *by_leader, size_t leaders, size_t count)
+// What the outcome tells of the class, where BY_CLASS holds the shares of COUNT outcomes for each of CLASSES.
+static double told_of_class(const double *by_class, size_t classes, size_t count)
 {
     double all[1 << TOGETHER_MOST] = {0}, total = 0, known = 0;
-    for (size_t l = 0; l < leaders; l++) {
+    for (size_t c = 0; c < classes; c++) {
         double share = 0;
         for (size_t o = 0; o < count; o++) {
-            share += by_leader[l * count + o];
-            all[o] += by_leader[l * count + o];
+            share += by_class[c * count + o];
+            all[o] += by_class[c * count + o];
         }
-        known += spread(by_leader + l * count, count, share);
+        known += spread(by_class + c * count, count, share);
         total += share;
     }
     return total > 0 ? fmax(0, spread(all, count, total) - known) : 0;
@@ -110,24 +112,23 @@ static void add_outcomes(const DwGuideSet *set, const Column *columns, size_t co
         outcomes[o] += share[o];
 }
 
-// Expected information from the answers to COUNT signs, asked together, about which fault leads the set.
+// Expected information from the answers to COUNT signs, asked together, about which class the set is of.
 static double information(const DwGuideNetwork *network, const DwGuideCase *guide_case, const size_t *signs,
                           size_t count)
 {
-    size_t leaders = network->relevant_count + 1, outcomes = (size_t)1 << count;
-    double *by_leader = dw_memory_new(leaders * outcomes, sizeof *by_leader);
+    size_t classes = network->class_count, outcomes = (size_t)1 << count;
+    double *by_class = dw_memory_new(classes * outcomes, sizeof *by_class);
     Column columns[TOGETHER_MOST];
     for (size_t s = 0; s < count; s++)
         columns[s] = column_of(network, guide_case, signs[s]);
     for (size_t i = 0; i < network->set_count; i++)
-        if (network->sets[i].weight >= no_set_below)
-            add_outcomes(&network->sets[i], columns, count, by_leader + network->sets[i].leader * outcomes);
+        add_outcomes(&network->sets[i], columns, count, by_class + network->sets[i].class * outcomes);
     for (size_t s = 0; s < count; s++) {
         free(columns[s].keep);
         free(columns[s].complaint_keep);
     }
-    double bits = told_of_leader(by_leader, leaders, outcomes);
-    free(by_leader);
+    double bits = told_of_class(by_class, classes, outcomes);
+    free(by_class);
     return bits;
 }
 
@@ -204,17 +205,17 @@ static void drives_given(const DwGuideCase *guide_case, const DwGuideNetwork *ne
 // The same of the question which drive it has, which is seen at a glance.
 static double drive_information(const DwGuideCase *guide_case, const DwGuideNetwork *network)
 {
-    size_t leaders = network->relevant_count + 1;
-    double *by_leader = dw_memory_new(leaders * DW_GUIDE_DRIVES, sizeof *by_leader);
+    size_t classes = network->class_count;
+    double *by_class = dw_memory_new(classes * DW_GUIDE_DRIVES, sizeof *by_class);
     for (size_t i = 0; i < network->set_count; i++) {
         const DwGuideSet *set = &network->sets[i];
         double shares[DW_GUIDE_DRIVES];
         drives_given(guide_case, network, set, shares);
         for (size_t d = 0; d < DW_GUIDE_DRIVES; d++)
-            by_leader[set->leader * DW_GUIDE_DRIVES + d] += set->weight * shares[d];
+            by_class[set->class * DW_GUIDE_DRIVES + d] += set->weight * shares[d];
     }
-    double bits = told_of_leader(by_leader, leaders, DW_GUIDE_DRIVES);
-    free(by_leader);
+    double bits = told_of_class(by_class, classes, DW_GUIDE_DRIVES);
+    free(by_class);
     return bits;
 }
 

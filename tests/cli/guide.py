@@ -77,11 +77,11 @@ def makes_all(name):
 
 def likely(name, said):
     """How likely the answer SAID is where the sign is so and where it is not; two looks parted by a comma."""
-    wrong = 0.005 if name in SYMPTOMS and said != "asked" else 0.1
+    wrong = 0.0005 if name in SYMPTOMS and said != "asked" else 0.12
     first, _, second = ("yes" if said == "asked" else said).partition(",")
-    so, not_so = (0.9, wrong) if first == "yes" else (0.1, 1 - wrong)
-    if second in ("yes", "no"):     # who erred errs again three times in ten, who was right one in ten
-        right_again, wrong_again = 0.9, 0.3
+    so, not_so = (0.88, wrong) if first == "yes" else (0.12, 1 - wrong)
+    if second in ("yes", "no"):     # who erred errs again three times in ten, who was right one in eight
+        right_again, wrong_again = 0.88, 0.3
         yes_so = right_again if first == "yes" else 1 - wrong_again
         yes_not = wrong_again if first == "yes" else 1 - right_again
         so *= yes_so if second == "yes" else 1 - yes_so
@@ -89,9 +89,10 @@ def likely(name, said):
     return so, not_so
 
 
-def chance_not(name, faults):
+def chance_not(name, faults, brought=False):
+    """How likely NAME is not so; what is brought in comes of nothing on the list a tenth as often."""
     makes = makes_all(name)
-    return (1 - {**SYMPTOMS, **FINDINGS}[name][0]) * math.prod(1 - makes.get(fault, 0) for fault in faults)
+    return (1 - {**SYMPTOMS, **FINDINGS}[name][0] * (0.1 if brought else 1)) * math.prod(1 - makes.get(fault, 0) for fault in faults)
 
 
 def told(answers, faults, truly):
@@ -99,7 +100,7 @@ def told(answers, faults, truly):
     weight = 1.0
     so = dict(zip(SYMPTOMS, truly))
     for name in SYMPTOMS:
-        not_so = chance_not(name, faults)
+        not_so = chance_not(name, faults, answers.get(name) == "yes")
         weight *= (1 - not_so if so[name] else not_so) * (likely(name, answers[name])[0 if so[name] else 1] if name in answers else 1)
     for name in set(FINDINGS) & set(answers):
         not_so = chance_not(name, faults) * (0.1 if MEASURES.get(name) in answers and so[MEASURES[name]] else 1)
@@ -108,8 +109,17 @@ def told(answers, faults, truly):
     return weight
 
 
+def unsaid(fault, answers):
+    """What a fault makes be said oftener than what was brought in would have been named four times in five."""
+    brought = [name for name in SYMPTOMS if answers.get(name) == "yes"]
+    meant = {alike for name in brought for alike in ALIKE.get(name, [])}
+    most = max([makes_all(name).get(fault, 0) for name in brought], default=0)
+    others = [SYMPTOMS[name][1].get(fault, 0) for name in SYMPTOMS if answers.get(name, "unknown") == "unknown" and name not in meant]
+    return math.prod(1 - 0.8 * chance for chance in others if chance > most > 0)
+
+
 def calibrated(share):
-    return 1 / (1 + (share / (1 - share)) ** -1.12 * math.exp(-0.45))
+    return 1 / (1 + (share / (1 - share)) ** -1.12 * math.exp(-0.35))
 
 
 def model(answers, priors=None):
@@ -118,9 +128,9 @@ def model(answers, priors=None):
     total, odds = 0.0, dict.fromkeys(FAULTS, 0.0)
     for size in range(5):
         for faults in itertools.combinations(FAULTS, size):
-            weight = 1.0 if faults else 0.1
+            weight = 1.0 if faults or "yes" in (answers.get(name) for name in SYMPTOMS) else 0.1
             for fault in faults:
-                weight *= 0.4 * priors[fault] / (1 - priors[fault])
+                weight *= 0.4 * unsaid(fault, answers) * priors[fault] / (1 - priors[fault])
             weight *= sum(told(answers, faults, said) for said in itertools.product((True, False), repeat=len(SYMPTOMS)))
             total += weight
             for fault in faults:
@@ -144,6 +154,10 @@ def check_odds(tap, small):
         causes = {key: odds / 100 for odds, key, _ in rows(sheet(*words, env=env), "guide.causes")}
         worst = max([worst] + [abs(share - causes.get(fault, 0)) for fault, share in model(answers).items() if share > 0.005])
     check(tap, worst < 1e-8, "odds are those of the sum over all sets", f"off by {worst}")
+    every = [f"{line.split()[0]}=yes" for kind in ("symptoms", "findings") for line in call("guide", "list", kind).splitlines()
+             if line.startswith(("symptom.", "finding."))]
+    said = rows(sheet(*every), "guide.causes")
+    check(tap, len(every) > 150 and len(said) > 1 and all(0 < odds <= 100 for odds, _, _ in said), "all at once answered with yes still has odds", f"{len(every)} {said}")
 
 
 def check_answers(tap, small):

@@ -61,30 +61,43 @@ static void build(void)
     knowledge = (DwGuideKnowledge){faults, signs, rows, NULL, FAULTS, SIGNS, SYMPTOMS, TESTS, 0};
 }
 
+// What fault FAULT makes be said oftener than what was brought in would have been named four times in five.
+static double unsaid(size_t fault, const DwGuideAnswer answers[SIGNS])
+{
+    double most = 0, silent = 1;
+    for (size_t s = 0; s < SYMPTOMS; s++)
+        most = fmax(most, answers[s] == DW_GUIDE_YES ? chances[s][fault] : 0);
+    for (size_t s = 0; s < SYMPTOMS; s++)
+        if (most > 0 && answers[s] == DW_GUIDE_OPEN && chances[s][fault] > most)
+            silent *= 1 - 0.8 * chances[s][fault];
+    return silent;
+}
+
 // Of the set SET (a bit for each fault): prior times likelihood of what is answered. The figures are those of
 // docs/methods/guide.md.
 static double weight_of(unsigned set, const DwGuideAnswer answers[SIGNS])
 {
-    double weight = set ? 1 : 0.1;
+    double weight = set || answers[0] == DW_GUIDE_YES || answers[1] == DW_GUIDE_YES ? 1 : 0.1;
     for (size_t f = 0; f < FAULTS; f++)
         if (set >> f & 1)
-            weight *= 0.4 * priors[f] / (1 - priors[f]);
+            weight *= 0.4 * unsaid(f, answers) * priors[f] / (1 - priors[f]);
     double truly[2] = {1, 1}; // where complaint 0 is truly so, and where it is not
     for (size_t s = SIGNS; s-- > 0;) {
-        double not_so = 1 - leaks[s], wrong = s < SYMPTOMS ? 0.005 : 0.1;
+        bool brought = s < SYMPTOMS && answers[s] == DW_GUIDE_YES;
+        double not_so = 1 - leaks[s] * (brought ? 0.1 : 1), wrong = s < SYMPTOMS ? 0.0005 : 0.12;
         for (size_t f = 0; f < FAULTS; f++)
             not_so *= set >> f & 1 ? 1 - chances[s][f] : 1;
         if (s == 0) {
-            weight *= truly[0] * (1 - not_so) * (answers[0] == DW_GUIDE_YES ? 0.9 : 0.1) +
+            weight *= truly[0] * (1 - not_so) * (answers[0] == DW_GUIDE_YES ? 0.88 : 0.12) +
                       truly[1] * not_so * (answers[0] == DW_GUIDE_YES ? wrong : 1 - wrong);
             continue;
         }
         for (int k = 0; k < 2; k++) {
             double so = 1 - not_so * (measures && s == MEASURE && k == 0 ? 0.1 : 1);
             if (answers[s] == DW_GUIDE_YES)
-                truly[k] *= 0.9 * so + wrong * (1 - so);
+                truly[k] *= 0.88 * so + wrong * (1 - so);
             if (answers[s] == DW_GUIDE_NO)
-                truly[k] *= 0.1 * so + (1 - wrong) * (1 - so);
+                truly[k] *= 0.12 * so + (1 - wrong) * (1 - so);
         }
     }
     return weight;
@@ -92,7 +105,7 @@ static double weight_of(unsigned set, const DwGuideAnswer answers[SIGNS])
 
 static double calibrated(double share)
 {
-    return 1 / (1 + pow(share / (1 - share), -1.12) * exp(-0.45));
+    return 1 / (1 + pow(share / (1 - share), -1.12) * exp(-0.35));
 }
 
 static unsigned size_of(unsigned set)
@@ -114,6 +127,28 @@ static void weigh(const DwGuideAnswer answers[SIGNS], DwGuideReasons *reasons)
     dw_guide_case_clear(&guide_case);
 }
 
+// Whether fault FAULT of the set makes complaint 0 or 1 more often than the others of it.
+static bool is_behind(unsigned set, size_t fault)
+{
+    bool behind[2] = {chances[0][fault] > 0, chances[1][fault] > 0};
+    for (size_t f = 0; f < FAULTS; f++)
+        for (size_t c = 0; c < 2; c++)
+            behind[c] &= !(set >> f & 1) || f == fault || chances[c][f] < chances[c][fault];
+    return behind[0] || behind[1];
+}
+
+// Likelier than not by the odds, then by the share of the sets, halved where the fault is behind no complaint.
+static void check_order(const DwGuideReasons *reasons, const double rank[FAULTS])
+{
+    for (size_t i = 0; i + 1 < reasons->count; i++) {
+        size_t a = reasons->order[i], b = reasons->order[i + 1];
+        if (reasons->chance[a] > 0.5 || reasons->chance[b] > 0.5)
+            ck_assert(reasons->chance[a] >= reasons->chance[b]);
+        else
+            ck_assert(rank[a] >= rank[b] - 1e-12);
+    }
+}
+
 // For every pattern of answers that points at all faults: odds and what is left out, without and with a finding that
 // measures a complaint.
 static void compare_with_full_sum(void)
@@ -127,14 +162,20 @@ static void compare_with_full_sum(void)
         DwGuideReasons reasons;
         weigh(answers, &reasons);
         ck_assert_uint_eq(reasons.at_once, 4);
-        double all = 0, few = 0, each[FAULTS] = {0}, none = weight_of(0, answers);
+        double all = 0, few = 0, each[FAULTS] = {0}, rank[FAULTS] = {0}, none = weight_of(0, answers);
         for (unsigned set = 0; set < 1u << FAULTS; set++) {
             double weight = weight_of(set, answers);
             all += weight;
             few += size_of(set) <= 4 ? weight : 0;
-            for (size_t f = 0; f < FAULTS; f++)
-                each[f] += size_of(set) <= 4 && set >> f & 1 ? weight : 0;
+            for (size_t f = 0; f < FAULTS; f++) {
+                double own = size_of(set) <= 4 && set >> f & 1 ? weight : 0;
+                each[f] += own;
+                rank[f] += is_behind(set, f) ? own : own / 2;
+            }
         }
+        for (size_t f = 0; f < FAULTS; f++)
+            rank[f] /= few;
+        check_order(&reasons, rank);
         for (size_t f = 0; f < FAULTS; f++)
             ck_assert_double_eq_tol(reasons.chance[f], calibrated(each[f] / few), 1e-12);
         ck_assert_double_eq_tol(reasons.none, none / few, 1e-12);
@@ -175,6 +216,42 @@ START_TEST(test_a_measure_adds_little)
 }
 END_TEST
 
+// The odds of ANSWERS by the sum over all sets; an open complaint 0 weighs nothing but by being left unsaid.
+static void check_odds(const DwGuideAnswer answers[SIGNS], const DwGuideReasons *reasons)
+{
+    double total = 0, each[FAULTS] = {0};
+    for (unsigned set = 0; set < 1u << FAULTS; set++) {
+        double weight = size_of(set) <= 4 ? weight_of(set, answers) : 0, not_so = 1 - leaks[0];
+        for (size_t f = 0; f < FAULTS; f++)
+            not_so *= set >> f & 1 ? 1 - chances[0][f] : 1;
+        if (answers[0] == DW_GUIDE_OPEN)
+            weight /= 0.12 * (1 - not_so) + (1 - 0.0005) * not_so;
+        total += weight;
+        for (size_t f = 0; f < FAULTS; f++)
+            each[f] += set >> f & 1 ? weight : 0;
+    }
+    for (size_t f = 0; f < FAULTS; f++)
+        ck_assert_double_eq_tol(reasons->chance[f], calibrated(each[f] / total), 1e-12);
+}
+
+// Whoever names the lesser complaint alone has hardly the fault that makes another oftener. Where that other was asked
+// for, what was answered counts, and nothing is left unsaid.
+START_TEST(test_what_was_left_unsaid)
+{
+    build();
+    const DwGuideAnswer open[SIGNS] = {DW_GUIDE_OPEN, DW_GUIDE_YES, DW_GUIDE_YES, DW_GUIDE_YES, DW_GUIDE_YES};
+    const DwGuideAnswer denied[SIGNS] = {DW_GUIDE_NO, DW_GUIDE_YES, DW_GUIDE_YES, DW_GUIDE_YES, DW_GUIDE_YES};
+    DwGuideReasons reasons;
+    weigh(open, &reasons);
+    check_odds(open, &reasons);
+    dw_guide_reasons_clear(&reasons);
+    weigh(denied, &reasons);
+    check_odds(denied, &reasons);
+    dw_guide_reasons_clear(&reasons);
+    ck_assert(unsaid(3, open) < 0.7 && unsaid(3, denied) == 1 && unsaid(2, open) == 1);
+}
+END_TEST
+
 START_TEST(test_odds_keep_their_order)
 {
     double last = 0;
@@ -193,7 +270,7 @@ START_TEST(test_clear_by_what_was_seen)
 {
     build();
     for (size_t f = 0; f < FAULTS; f++)
-        faults[f].prior = f == 6 ? 0.49 : 0.04;
+        faults[f].prior = f == 6 ? 0.49 : 0.02;
     DwGuideReasons said, seen;
     weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES}, &said);
     ck_assert_uint_eq(said.found, 1);
@@ -240,6 +317,35 @@ START_TEST(test_taken_back_is_as_before)
     dw_guide_reasons_clear(&before);
     dw_guide_reasons_clear(&after);
     dw_guide_case_clear(&guide_case);
+}
+END_TEST
+
+static void link_to(size_t sign, size_t count, const size_t *of, double chance)
+{
+    for (size_t i = 0; i < count; i++) {
+        places[sign][i] = of[i];
+        linked[sign][i] = chance;
+    }
+    signs[sign].fault_count = signs[sign].own_count = count;
+}
+
+// What is behind the second complaint is worth asking though the first has its cause.
+START_TEST(test_each_complaint_is_asked_about)
+{
+    build();
+    faults[2].prior = faults[3].prior;
+    link_to(0, 1, (size_t[]){0}, 0.9);
+    link_to(1, 2, (size_t[]){2, 3}, 0.9);
+    link_to(2, 0, NULL, 0);
+    link_to(3, 0, NULL, 0);
+    link_to(4, 1, (size_t[]){2}, 0.95);
+    DwGuideReasons reasons;
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES, DW_GUIDE_YES}, &reasons);
+    ck_assert(reasons.chance[0] > 0.9);
+    ck_assert_int_eq(reasons.standing, DW_GUIDE_ASKING);
+    ck_assert_int_eq(reasons.steps[0].test, 1);
+    ck_assert(reasons.steps[0].bits > 0.2);
+    dw_guide_reasons_clear(&reasons);
 }
 END_TEST
 
@@ -340,6 +446,7 @@ START_TEST(test_work_in_order)
 }
 END_TEST
 
-DW_SUITE("guide_reason", test_odds_against_full_sum, test_a_measure_adds_little, test_odds_keep_their_order,
-         test_clear_by_what_was_seen, test_answers_move_the_odds_their_way, test_taken_back_is_as_before, test_steps,
-         test_safety_comes_first, test_readings_count_as_their_uncertainty_allows, test_work_in_order)
+DW_SUITE("guide_reason", test_odds_against_full_sum, test_a_measure_adds_little, test_what_was_left_unsaid,
+         test_odds_keep_their_order, test_clear_by_what_was_seen, test_answers_move_the_odds_their_way,
+         test_taken_back_is_as_before, test_each_complaint_is_asked_about, test_steps, test_safety_comes_first,
+         test_readings_count_as_their_uncertainty_allows, test_work_in_order)

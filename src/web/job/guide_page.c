@@ -200,7 +200,8 @@ static void write_take_back(DwPage *page, const DwGuideVisit *visit)
     char *words = dw_text_format(_("Take back: %s"), dw_words(visit->knowledge->signs[last].ask));
     dw_form_begin(page, visit->path, false);
     dw_html_void(page->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
-    dw_html_void(page->html, "input", "type", "hidden", "name", "answer", "value", "open", NULL);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "answer", "value",
+                 dw_guide_case_word_before(&visit->guide_case, (size_t)last), NULL);
     dw_html_element(page->html, "button", words, "type", "submit", "class", "second", NULL);
     dw_form_end(page);
     free(words);

@@ -52,10 +52,13 @@ static double *chances_before(const DwGuideVisit *visit)
     if (!said || (visit->knowledge->signs[last].symptom && said->answer == DW_GUIDE_YES && !said->asked))
         return NULL; // what the owner brought is no step
     // The evidence is put back as it was: nothing else of the case is changed.
-    DwGuideEvidence *evidence = &visit->guide_case.evidence[last], kept = *evidence;
+    DwGuideCase as_before = visit->guide_case;
+    DwGuideEvidence *evidence = &as_before.evidence[last], kept = *evidence;
     DwGuideReasons before;
-    *evidence = (DwGuideEvidence){.if_so = 1, .if_not = 1};
-    dw_guide_reason(&visit->guide_case, &before);
+    evidence->from = NULL;
+    dw_guide_case_take_word(&as_before, (size_t)last, dw_guide_case_word_before(&visit->guide_case, (size_t)last));
+    dw_guide_reason(&as_before, &before);
+    free(evidence->from);
     *evidence = kept;
     double *chances = before.standing == DW_GUIDE_NOTHING_SAID ? NULL : before.chance;
     if (chances)
@@ -136,7 +139,7 @@ void dw_guide_view_causes(DwPage *page, const DwGuideVisit *visit)
     for (size_t i = 0; i < reasons->count && i < CAUSES_MOST; i++) {
         size_t fault = reasons->order[i];
         if (reasons->chance[fault] < shown_least)
-            break;
+            continue;
         write_cause(page, visit, fault, before ? before[fault] : NAN);
     }
     dw_html_close(page->html, "ol");
@@ -252,11 +255,11 @@ void dw_guide_view_call(DwPage *page, const DwGuideVisit *visit)
     dw_html_open(html, "section", NULL);
     dw_html_element(html, "h2", _("What to say on the telephone"), NULL);
     dw_html_open(html, "ul", "class", "works", NULL);
-    for (size_t i = 0; i < visit->reasons.count && count < CALLED_MOST; i++, count++) {
-        if (visit->reasons.chance[visit->reasons.order[i]] < called_least)
-            break;
-        write_called(page, visit, visit->reasons.order[i]);
-    }
+    for (size_t i = 0; i < visit->reasons.count && count < CALLED_MOST; i++)
+        if (visit->reasons.chance[visit->reasons.order[i]] >= called_least) {
+            write_called(page, visit, visit->reasons.order[i]);
+            count++;
+        }
     dw_html_close(html, "ul");
     if (!count)
         dw_html_element(html, "p", _("No cause stands out. It has to be seen on the bench."), NULL);
