@@ -292,28 +292,6 @@ static double rms_of_rest(const DwTwinPieces *work)
     return sqrt(squares / weights);
 }
 
-// What the course gains from beginning to end of each piece, by the knots there.
-static void measure_speed(DwTwinPieces *work, double ratio, DwTwinFit *fit)
-{
-    dw_twin_pieces_fit(work, work->y);
-    double gained_s = 0;
-    size_t pieces = 0;
-    for (size_t i = 0, from = 0; i < work->count; i++) {
-        if (i + 1 < work->count && work->piece[i + 1] == work->piece[i])
-            continue;
-        size_t first = work->knot[from], last = work->knot[i] + 1;
-        gained_s += work->right[last] - work->right[first];
-        fit->length_s += work->knot_t[last] - work->knot_t[first];
-        from = i + 1;
-        pieces++;
-    }
-    fit->rest_s = rms_of_rest(work);
-    fit->speed = 100 * (ratio + gained_s / fmax(fit->length_s, 1e-3) - 1);
-    double end_s =
-        fit->rest_s * sqrt(2.0 * 2 * (double)pieces * 12 * work->count / fmax(1, (double)work->knots * 54) / 12);
-    fit->speed_off = hypot(196 * end_s / fmax(fit->length_s, 1e-3), SPEED_LEAST);
-}
-
 // A stretch between two knots that points hold, with none such between them.
 typedef struct {
     size_t from, to;
@@ -354,43 +332,96 @@ static size_t find_held(const DwTwinPieces *work, const double *support, Held *h
     return count;
 }
 
+// What a figure is taken from: stretches that are held, and by how much each knot counts.
+typedef struct {
+    double *support, *share, rest_s;
+    Held *held;
+    size_t count;
+    double length_s;
+} Knots;
+
+static Knots read_knots(DwTwinPieces *work)
+{
+    Knots knots = {.length_s = 1e-3};
+    memcpy(work->rest, work->y, work->count * sizeof *work->rest);
+    dw_twin_pieces_take_out(work, work->rest);
+    knots.rest_s = rms_of_rest(work);
+    knots.support = dw_memory_new(work->knots + 1, sizeof *knots.support);
+    knots.share = dw_memory_new(work->knots + 1, sizeof *knots.share);
+    knots.held = dw_memory_new(work->knots + 1, sizeof *knots.held);
+    find_support(work, knots.support);
+    dw_twin_pieces_fit(work, work->y);
+    knots.count = find_held(work, knots.support, knots.held);
+    for (size_t i = 0; i < knots.count; i++)
+        knots.length_s += knots.held[i].length_s;
+    return knots;
+}
+
+// Returned: what the stretches gain, each by its LEVER.
+static double gain_of(const DwTwinPieces *work, Knots *knots, const double *lever)
+{
+    double gain = 0;
+    for (size_t i = 0; i < knots->count; i++) {
+        const Held *held = &knots->held[i];
+        gain += lever[i] * (work->right[held->to] - work->right[held->from]);
+        knots->share[held->to] += lever[i];
+        knots->share[held->from] -= lever[i];
+    }
+    return gain;
+}
+
+// How far that may be off, 95 %: by how well the points tell the knots, of which the first and last count most.
+static double off_of(const DwTwinPieces *work, const Knots *knots)
+{
+    double variance = 0, pieces = work->piece[work->count - 1] + 1.0;
+    for (size_t k = 0; k < work->knots; k++)
+        variance += knots->support[k] < SUPPORTED ? 0 : pow(knots->share[k], 2) * 2 / knots->support[k];
+    return KNOTS_STRAY * pieces * 1.96 * knots->rest_s * sqrt(variance);
+}
+
+static void clear_knots(Knots *knots)
+{
+    free(knots->support);
+    free(knots->share);
+    free(knots->held);
+}
+
+// What the course gains from beginning to end of each piece.
+static void measure_speed(DwTwinPieces *work, double ratio, DwTwinFit *fit)
+{
+    Knots knots = read_knots(work);
+    double *lever = dw_memory_new(knots.count + 1, sizeof *lever);
+    for (size_t i = 0; i < knots.count; i++)
+        lever[i] = 1 / knots.length_s;
+    fit->rest_s = knots.rest_s;
+    fit->length_s = knots.length_s;
+    fit->speed = 100 * (ratio + gain_of(work, &knots, lever) - 1);
+    fit->speed_off = hypot(100 * off_of(work, &knots), SPEED_LEAST);
+    free(lever);
+    clear_knots(&knots);
+}
+
 // The straight line through the speed over all stretches that are held, by least squares: whatever wanders within them
-// counts as it does in the speed. ±: by how well the points tell the knots, of which the first and last count most.
+// counts as it does in the speed.
 static void measure_drift(DwTwinPieces *work, double ratio, double turn_hz, DwTwinFit *fit)
 {
     // The lines are out: shorter pieces follow a speed that sways to the very ends.
     dw_twin_pieces_lay(work, DRIFT_TURNS / turn_hz);
-    memcpy(work->rest, work->y, work->count * sizeof *work->rest);
-    dw_twin_pieces_take_out(work, work->rest);
-    double rest_s = rms_of_rest(work);
-    double *support = dw_memory_new(work->knots + 1, sizeof *support);
-    double *share = dw_memory_new(work->knots + 1, sizeof *share);
-    Held *held = dw_memory_new(work->knots + 1, sizeof *held);
-    find_support(work, support);
-    dw_twin_pieces_fit(work, work->y);
-    size_t count = find_held(work, support, held);
-    double length_s = 1e-9, middle_s = 0, spread = 1e-9, slope = 0, variance = 0;
-    for (size_t i = 0; i < count; i++) {
-        length_s += held[i].length_s;
-        middle_s += held[i].length_s * held[i].middle_s;
+    Knots knots = read_knots(work);
+    double *lever = dw_memory_new(knots.count + 1, sizeof *lever), middle_s = 0, spread = 1e-9;
+    for (size_t i = 0; i < knots.count; i++)
+        middle_s += knots.held[i].length_s * knots.held[i].middle_s / knots.length_s;
+    for (size_t i = 0; i < knots.count; i++) {
+        const Held *held = &knots.held[i];
+        lever[i] = held->middle_s - middle_s;
+        spread += held->length_s * (lever[i] * lever[i] + held->length_s * held->length_s / 12);
     }
-    middle_s /= length_s;
-    for (size_t i = 0; i < count; i++)
-        spread += held[i].length_s * (pow(held[i].middle_s - middle_s, 2) + held[i].length_s * held[i].length_s / 12);
-    for (size_t i = 0; i < count; i++) {
-        double lever = (held[i].middle_s - middle_s) / spread;
-        slope += lever * (work->right[held[i].to] - work->right[held[i].from]);
-        share[held[i].to] += lever;
-        share[held[i].from] -= lever;
-    }
-    for (size_t k = 0; k < work->knots; k++)
-        variance += support[k] < SUPPORTED ? 0 : pow(share[k], 2) * 2 / support[k];
-    fit->drift = 100 * 60 * slope / ratio;
-    double pieces = work->piece[work->count - 1] + 1.0, ends = sqrt(12) * SPEED_LEAST / (length_s / 60);
-    fit->drift_off = hypot(KNOTS_STRAY * pieces * 196 * 60 * rest_s * sqrt(variance) / ratio, ends);
-    free(support);
-    free(share);
-    free(held);
+    for (size_t i = 0; i < knots.count; i++)
+        lever[i] /= spread;
+    fit->drift = 100 * 60 * gain_of(work, &knots, lever) / ratio;
+    fit->drift_off = hypot(100 * 60 * off_of(work, &knots) / ratio, sqrt(12) * SPEED_LEAST / (knots.length_s / 60));
+    free(lever);
+    clear_knots(&knots);
 }
 
 bool dw_twin_fit(const DwTwinCourse *course, double ratio, double turn_hz, DwTwinFit *fit)
