@@ -61,6 +61,8 @@ void dw_twin_finish(DwTwin *twin)
     twin->path = dw_twin_path_find(&one, &two);
     if (twin->path.count == 0)
         return;
+    dw_twin_levels_finish(twin->levels[0], 1);
+    dw_twin_levels_finish(twin->levels[1], 1 / twin->path.ratio);
     twin->wiring = dw_twin_wiring_find(twin->levels[0], twin->levels[1], &twin->path);
     twin->course = dw_twin_course_find(&one, &two, &twin->path);
     twin->share = twin->course.share;

@@ -145,6 +145,28 @@ static void add_response(const DwTwin *twin, DwSheet *sheet)
     }
 }
 
+// Where the picture of levels begins and ends short of what third octaves there are.
+static void say_levelled(const DwTwinLevelling *levelling, DwSheet *sheet)
+{
+    size_t first = DW_TWIN_THIRDS, last = 0;
+    for (size_t c = 0; c < levelling->channels; c++)
+        for (size_t b = 0; b < DW_TWIN_THIRDS; b++)
+            if (isfinite(levelling->response_db[c][b])) {
+                first = b < first ? b : first;
+                last = b;
+            }
+    if (first > last)
+        return;
+    if (first > 0)
+        dw_sheet_remark(
+            sheet, "Below %.0f Hz levels are not told: there is too little music there that rises and falls in both.",
+            dw_twin_levels_third_hz(first) * pow(10, -0.05));
+    if (last + 1 < DW_TWIN_THIRDS)
+        dw_sheet_remark(
+            sheet, "Above %.0f kHz levels are not told: there is too little music there that rises and falls in both.",
+            dw_twin_levels_third_hz(last) * pow(10, 0.05) / 1000);
+}
+
 // Mean of the difference right less left over the bands from FIRST on, and how far it may be off (95 %); NAN without
 // any.
 static double beyond(const DwTwinLevelling *levelling, size_t first, double *off)
@@ -252,6 +274,7 @@ static void add_levels(const DwTwin *twin, DwSheet *sheet)
                                   : "one of the two recordings has one channel only.");
     add_treble(levelling, sheet);
     add_response(twin, sheet);
+    say_levelled(levelling, sheet);
     if (fabs(levelling->balance_db) > fmax(SURE_DB, levelling->balance_off_db))
         dw_sheet_remark(sheet, "In the second the %s channel is %.1f dB louder against the other than in the first.",
                         levelling->balance_db > 0 ? "right" : "left", fabs(levelling->balance_db));
