@@ -209,6 +209,10 @@ static void add_speed(const DwHeld *held, DwSheet *sheet)
 static void add_remarks(const DwHeld *held, DwSheet *sheet)
 {
     double rpm;
+    if (dw_held_is_one_tone(held))
+        dw_sheet_remark(sheet,
+                        "This is one steady tone, as a test record has it, not music. Measure it with speed, which "
+                        "tells the speed and flutter as well.");
     if (held->found)
         dw_sheet_remark(sheet,
                         "All held notes rise and fall together by %.2f %% once a turn (%.0f cents): the deck or a "
@@ -223,6 +227,9 @@ static void add_remarks(const DwHeld *held, DwSheet *sheet)
     if (held->vibrati)
         dw_sheet_remark(sheet, "%zu of the partials shake by the player's vibrato; they count for less.",
                         held->vibrati);
+    if (held->hum_hz > 0)
+        dw_sheet_remark(sheet, "Hum of the mains at %.0f Hz and its multiples is heard all the time; it was left out.",
+                        held->hum_hz);
     if (held->held_s < GOOD_HELD_S)
         dw_sheet_remark(sheet, "Little is held: 10 s of held notes or more make a better measure.");
     if (dw_music_take_shortened(held->take))

@@ -122,9 +122,10 @@ static DwStatus refuse(const DwTwin *twin, DwMessage *message)
                              : "The first recording is silent. Look for its lead and its level, and record it again.");
     }
     if (twin->path.count == 0)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "The two recordings have no music in common. Give two recordings of the same groove, or of the "
-                       "record and a copy of the same performance.");
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "The two recordings have no music in common, at speeds up to 9.5 %% apart. Give two recordings of the "
+            "same groove at the same nominal speed, or of the record and a copy of the same performance.");
     if (!twin->fitted)
         return dw_fail(
             message, DW_BAD_INPUT,

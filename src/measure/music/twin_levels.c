@@ -25,15 +25,22 @@ static const double LIKENESS = 0.2;            // of places that count
 static const double TOGETHER = 0.6;            // how levels rise and fall with one another where both are music
 static const double ALIKE = 3;                 // neighbours that tell the same: a note lasts
 
+// The bins of a part. The first and the last count by the share that lies within: else one tone would be in a band at
+// one sampling rate and out of it at another.
+typedef struct {
+    size_t first, last;
+    double first_share, last_share; // the last's is 0 where it is the first
+} Reach;
+
 struct DwTwinLevels {
     double rate_hz;
     unsigned channels;
     DwFft *fft;
     double (*bins[2])[2];
     float *block[2];
-    size_t size;                // of a spectrum
-    double edge[ALL_PARTS + 1]; // each part's, in bins
-    size_t filled, frames;      // FRAMES: in the second that is being filled
+    size_t size; // of a spectrum
+    Reach reach[ALL_PARTS];
+    size_t filled, frames; // FRAMES: in the second that is being filled
     size_t spectra;
     float (*part)[3][ALL_PARTS];        // powers of either channel, and of what both have in common
     float (*second)[3][DW_TWIN_THIRDS]; // the same by bands
@@ -45,6 +52,22 @@ double dw_twin_levels_third_hz(size_t band)
     return 1000 * pow(10, ((double)band - 14) / 10);
 }
 
+// Of PART, with BINS in a hertz and LAST the highest bin. Bin k reaches from half below it to half above.
+static Reach reach_of(size_t part, double bins, size_t last)
+{
+    double low_hz = dw_twin_levels_third_hz(0) * pow(10, 0.1 * (double)part / PARTS - 0.05);
+    double low = fmin(low_hz * bins, (double)last) + 0.5,
+           high = fmin(low_hz * pow(10, 0.1 / PARTS) * bins, (double)last) + 0.5;
+    Reach reach = {.first = (size_t)low, .last = (size_t)high, .first_share = high - low};
+    if (reach.last > last)
+        reach.last = last;
+    if (reach.last > reach.first) {
+        reach.first_share = (double)reach.first + 1 - low;
+        reach.last_share = high - (double)reach.last;
+    }
+    return reach;
+}
+
 DwTwinLevels *dw_twin_levels_new(double rate_hz, unsigned channels)
 {
     DwTwinLevels *levels = dw_memory_new(1, sizeof *levels);
@@ -54,10 +77,8 @@ DwTwinLevels *dw_twin_levels_new(double rate_hz, unsigned channels)
     while (rate_hz > BIN_HZ * (double)levels->size)
         levels->size *= 2;
     levels->fft = dw_fft_new(levels->size);
-    for (size_t p = 0; p <= ALL_PARTS; p++) {
-        double edge_hz = dw_twin_levels_third_hz(0) * pow(10, 0.1 * (double)p / PARTS - 0.05);
-        levels->edge[p] = fmin(edge_hz * (double)levels->size / rate_hz, (double)(levels->size / 2));
-    }
+    for (size_t p = 0; p < ALL_PARTS; p++)
+        levels->reach[p] = reach_of(p, (double)levels->size / rate_hz, levels->size / 2);
     for (unsigned c = 0; c < levels->channels; c++) {
         levels->bins[c] = dw_memory_new(levels->size / 2 + 1, sizeof *levels->bins[c]);
         levels->block[c] = dw_memory_new(levels->size, sizeof(float));
@@ -79,30 +100,30 @@ void dw_twin_levels_free(DwTwinLevels *levels)
     free(levels);
 }
 
-// The sum over a part's bins of the one channel times the other: its real part. A bin on the edge counts by the share
-// that lies within: else one tone would be in the band at one sampling rate and out of it at another.
-static float common_of(const DwTwinLevels *levels, unsigned a, unsigned b, size_t part)
+// Adds SHARE of BIN to the powers of either channel and to the real part of the one times the other.
+static inline void add_bin(const DwTwinLevels *levels, unsigned right, size_t bin, double share, double sums[3])
 {
-    double re = 0, im = 0;
-    double low = levels->edge[part], high = levels->edge[part + 1];
-    for (size_t k = (size_t)(low + 0.5); (double)k - 0.5 < high; k++) {
-        double share = fmin((double)k + 0.5, high) - fmax((double)k - 0.5, low);
-        re += share * levels->bins[a][k][0] * levels->bins[b][k][0];
-        im += share * levels->bins[a][k][1] * levels->bins[b][k][1];
-    }
-    return (float)(re + im);
+    const double *l = levels->bins[0][bin], *r = levels->bins[right][bin];
+    sums[0] += share * (l[0] * l[0] + l[1] * l[1]);
+    sums[1] += share * (r[0] * r[0] + r[1] * r[1]);
+    sums[2] += share * (l[0] * r[0] + l[1] * r[1]);
 }
 
 static void add_spectrum(DwTwinLevels *levels)
 {
+    unsigned right = levels->channels - 1;
     for (unsigned c = 0; c < levels->channels; c++)
         dw_fft_bins(levels->fft, levels->block[c], levels->bins[c]);
     float(*part)[ALL_PARTS] = levels->part[levels->count];
     for (size_t p = 0; p < ALL_PARTS; p++) {
-        for (unsigned c = 0; c < levels->channels; c++)
-            part[c][p] += common_of(levels, c, c, p);
-        if (levels->channels == 2)
-            part[2][p] += common_of(levels, 0, 1, p);
+        const Reach *reach = &levels->reach[p];
+        double sums[3] = {0};
+        add_bin(levels, right, reach->first, reach->first_share, sums);
+        for (size_t k = reach->first + 1; k < reach->last; k++)
+            add_bin(levels, right, k, 1, sums);
+        add_bin(levels, right, reach->last, reach->last_share, sums);
+        for (size_t i = 0; i < 3; i++)
+            part[i][p] += (float)sums[i];
     }
     levels->spectra++;
 }

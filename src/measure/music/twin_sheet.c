@@ -339,7 +339,7 @@ void dw_twin_sheet_fill(const DwTwin *twin, DwSheet *sheet)
     add_lines(twin, sheet);
     add_course(twin, sheet);
     add_raster(twin, sheet);
+    add_remarks(twin, sheet);
     add_levels(twin, sheet);
     dw_twin_wear_fill(twin, sheet);
-    add_remarks(twin, sheet);
 }
