@@ -6,6 +6,7 @@
 #include "support/suite.h"
 
 #include <math.h>
+#include <string.h>
 
 enum { RATE = 16000, LENGTH_S = 30 };
 
@@ -219,8 +220,64 @@ START_TEST(silence_is_refused)
 }
 END_TEST
 
+// COUNT steady lines at multiples of BASE_HZ, the base itself wowing by WOW_PERCENT with all of them.
+static DwStatus held_of_lines(double base_hz, int count, double wow_percent, DwSheet *sheet, DwMessage *message)
+{
+    DwHeld *held =
+        dw_held_new((DwHeldSettings){.rate_hz = RATE, .channels = 1, .speed_rpm = 100.0 / 3, .tuning_hz = NAN});
+    double w = 2 * M_PI * TURN_HZ;
+    for (size_t n = 0; n < (size_t)RATE * LENGTH_S; n++) {
+        double t = (double)n / RATE, groove = t + wow_percent / 100 * sin(w * t) / w;
+        float sample = (float)(1e-5 * (((double)(n * 7919 % 1009)) / 1009 - 0.5));
+        for (int k = 1; k <= count; k++)
+            sample += (float)(0.1 / k * sin(2 * M_PI * base_hz * k * groove + k));
+        dw_held_push(held, &sample, 1);
+    }
+    dw_held_finish(held);
+    DwStatus status = dw_held_read(held, sheet, message);
+    dw_held_free(held);
+    return status;
+}
+
+// The mains do not wow: taken for music, hum would prove a deck sound.
+START_TEST(hum_of_the_mains_is_no_held_note)
+{
+    static const double mains[] = {50.02, 59.95};
+    for (size_t i = 0; i < sizeof mains / sizeof *mains; i++) {
+        DwSheet *sheet = dw_sheet_new("held", "");
+        DwMessage message = {""};
+        ck_assert_int_eq(held_of_lines(mains[i], 7, 0, sheet, &message), DW_BAD_INPUT);
+        ck_assert_msg(strstr(message.text, i ? "mains is held between 0.0 and 30.0 s, at 60 Hz"
+                                             : "mains is held between 0.0 and 30.0 s, at 50 Hz"),
+                      "%s", message.text);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+START_TEST(the_tone_of_a_test_record_is_called_one)
+{
+    static const struct {
+        double hz;
+        int lines;
+    } rows[] = {{3150, 1}, {1000, 3}, {315, 2}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        DwSheet *sheet = dw_sheet_new("held", "");
+        DwMessage message = {""};
+        ck_assert_msg(held_of_lines(rows[i].hz, rows[i].lines, 0.15, sheet, &message) == DW_OK, "%s", message.text);
+        ck_assert(remarks(sheet, "Measure it with speed"));
+        ck_assert_double_eq_tol(value(sheet, "revolution.amplitude"), 0.15, 0.004);
+        dw_sheet_free(sheet);
+    }
+    DwSheet *music = sheet_of(&(Music){.wow_percent = 0.2}, NAN);
+    ck_assert(!remarks(music, "Measure it with speed") && !remarks(music, "Hum of the mains"));
+    dw_sheet_free(music);
+}
+END_TEST
+
 DW_SUITE("held", wow_is_found_with_its_size_and_phase,
          nothing_of_quick_wow_is_lost_and_its_interval_is_no_wider_than_it_must_be,
          a_belt_near_the_turn_hides_and_turns_nothing, one_note_that_tells_nearly_all_is_enough,
          none_is_not_found_and_its_limit_is_told, a_reversed_channel_does_not_silence_it,
-         a_stated_tuning_tells_the_speed, what_only_shakes_or_slides_is_refused_with_its_reason, silence_is_refused)
+         a_stated_tuning_tells_the_speed, what_only_shakes_or_slides_is_refused_with_its_reason, silence_is_refused,
+         hum_of_the_mains_is_no_held_note, the_tone_of_a_test_record_is_called_one)

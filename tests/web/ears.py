@@ -71,6 +71,7 @@ def main(program):
         device = Device(bench)
         page = device.get(JOB + "/ears")
         tap.say("the page asks for two recordings", "" if page.status == 200 and "As received" in page.text else page.text[:300])
+        tap.say("and says where they come from", "" if "/measure/twin?job=0010" in page.text else page.text[-600:])
         tap.say("and without them says what to choose", "" if device.post(JOB + "/ears", {"received": "", "left": ""}).status == 400 else "no refusal")
         sound = music()
         device.get("/measure/twin?job=0010")

@@ -11,6 +11,7 @@ static const double CHANCE = 0.0005;     // that nothing shows as much: more is 
 static const double LEAST_HELD_S = 4;    // of held notes
 static const double SHAKEN = 0.45;       // of the partials that stand still or shake: most notes
 static const double SHAKEN_LEAST = 0.25; // of all: fewer are notes that slide
+static const double LIMIT_LEAST = 0.001; // %: what is told to three places
 static const double LIMIT_SHARE = 0.84;  // one side's 95 % point over both sides'
 static const double PART_HIGHEST_HZ = 5, RATE_REACH = 3, RATE_LEAST = 0.002;
 enum { COURSES_MOST = 6000 };
@@ -73,14 +74,16 @@ static void follow_partials(DwHeld *held)
         DwPartialCourse course = dw_partial_course_follow(&partials, &partials.partial[i], samples, count, rate_hz);
         if (course.count == 0)
             continue;
-        held->vibrati += course.vibrato_hz > 0;
         held->fit.courses[held->fit.count++] = course;
     }
     dw_partials_clear(&partials);
+    held->length_s = (double)count / rate_hz;
+    dw_held_leave_out_hum(held);
+    for (size_t j = 0; j < held->fit.count; j++)
+        held->vibrati += held->fit.courses[j].vibrato_hz > 0;
     if (held->fit.count)
         qsort(held->fit.courses, held->fit.count, sizeof *held->fit.courses, earlier_first);
     held->fit.notes = dw_partial_course_name_notes(held->fit.courses, held->fit.count);
-    held->length_s = (double)count / rate_hz;
 }
 
 static void find_span(DwHeldFit *fit)
@@ -163,7 +166,7 @@ void dw_held_finish(DwHeld *held)
     if (held->held_s < LEAST_HELD_S)
         return;
     fit_lines(held);
-    held->limit = held->fit.line[0].amplitude + LIMIT_SHARE * held->fit.line[0].widest_off;
+    held->limit = fmax(LIMIT_LEAST, held->fit.line[0].amplitude + LIMIT_SHARE * held->fit.line[0].widest_off);
     dw_held_steady_find(held);
     dw_held_turn_find(held);
     dw_held_tuning_find(held);
@@ -175,6 +178,11 @@ static DwStatus refuse(const DwHeld *held, DwMessage *message)
     if (!dw_music_take_finite(held->take))
         return dw_fail(message, DW_BAD_INPUT,
                        "The recording holds samples that are no numbers. Record it again, or save it as 24-bit WAV.");
+    if (held->fit.count == 0 && held->hum_hz > 0)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "Only hum of the mains is held between %.1f and %.1f s, at %.0f Hz and its multiples. Look for "
+                       "the earth lead, and record slow music.",
+                       from_s, to_s, held->hum_hz);
     if (held->fit.count == 0)
         return dw_fail(message, DW_BAD_INPUT,
                        "No note is held for a second between %.1f and %.1f s. Choose slow music: organ, strings, piano "

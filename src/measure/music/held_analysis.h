@@ -37,6 +37,7 @@ struct DwHeld {
     double steady_s; // with partials that stand still but for what is common
     size_t steady;   // how many of them
     size_t vibrati;  // partials that shake
+    double hum_hz;   // of the mains, which was left out; 0: none
     bool found;      // once a turn
     double limit;    // 95 % upper limit of what comes once a turn, % peak
     double flutter_limit;
@@ -49,6 +50,11 @@ struct DwHeld {
 
 // Whether LINE is more than chance.
 bool dw_held_line_is_found(const DwHeldLine *line);
+// Takes the hum of the mains out of the courses: lines at several multiples of 50 or 60 Hz that stand nearly all the
+// time.
+void dw_held_leave_out_hum(DwHeld *held);
+// Whether nothing but one tone and its harmonics is heard, nearly all the time: a test record's.
+bool dw_held_is_one_tone(const DwHeld *held);
 // Fills what is left to be worked out once the lines are fitted: moments, flutter, tuning, the turn.
 void dw_held_moments_find(DwHeld *held);
 void dw_held_steady_find(DwHeld *held);

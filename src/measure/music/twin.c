@@ -6,7 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double SHARE = 0.6; // of the windows with sound that must be one and the same
+static const double SHARE = 0.5; // of the windows with sound that must be one and the same, and keep in step
 static const double LEAST_S = 15;
 static const double SILENT = 1e-10; // of full scale, mean square
 
@@ -61,11 +61,20 @@ void dw_twin_finish(DwTwin *twin)
     twin->path = dw_twin_path_find(&one, &two);
     if (twin->path.count == 0)
         return;
+    dw_twin_levels_finish(twin->levels[0], 1);
+    dw_twin_levels_finish(twin->levels[1], 1 / twin->path.ratio);
     twin->wiring = dw_twin_wiring_find(twin->levels[0], twin->levels[1], &twin->path);
     twin->course = dw_twin_course_find(&one, &two, &twin->path);
-    if (twin->course.share < SHARE)
+    twin->share = twin->course.share;
+    if (twin->share < SHARE)
         return;
-    twin->fitted = dw_twin_fit(&twin->course, twin->course.ratio, twin->settings.speed_rpm / 60, &twin->fit);
+    bool fitted = dw_twin_fit(&twin->course, twin->course.ratio, twin->settings.speed_rpm / 60, &twin->fit);
+    // Players who hear one click hold the same notes, through each of which a window agrees with its neighbours; from
+    // note to note they go their own ways by milliseconds, which no deck does.
+    twin->share *= fitted ? twin->fit.in_step : 0;
+    twin->fitted = twin->share >= SHARE;
+    if (!twin->fitted)
+        return;
     twin->levelled =
         dw_twin_levels_compare(twin->levels[0], twin->levels[1], &twin->path, &twin->wiring, &twin->levelling);
 }
@@ -113,15 +122,16 @@ static DwStatus refuse(const DwTwin *twin, DwMessage *message)
                              : "The first recording is silent. Look for its lead and its level, and record it again.");
     }
     if (twin->path.count == 0)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "The two recordings have no music in common. Give two recordings of the same groove, or of the "
-                       "record and a copy of the same performance.");
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "The two recordings have no music in common, at speeds up to 9.5 %% apart. Give two recordings of the "
+            "same groove at the same nominal speed, or of the record and a copy of the same performance.");
     if (!twin->fitted)
         return dw_fail(
             message, DW_BAD_INPUT,
             "The two sound alike but are not the same performance (%.0f %% of it agrees to the millisecond). "
             "Give two recordings of the same groove, or a copy of the very same recording.",
-            100 * twin->course.share);
+            100 * twin->share);
     return DW_OK;
 }
 

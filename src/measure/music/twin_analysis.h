@@ -19,6 +19,7 @@ struct DwTwin {
     DwTwinPath path;
     DwTwinCourse course;
     DwTwinFit fit;
+    double share; // of the windows with sound: one and the same, and in step with the whole
     bool fitted;
     bool levelled;
     DwTwinWiring wiring;

@@ -21,7 +21,8 @@ typedef struct {
     DwTwinLine line[DW_TWIN_LINES_MOST]; // 0: once a turn; 1: twice; then what else stands out
     size_t lines;
     bool once_found;
-    double rest_s; // rms of what the fit leaves of the course
+    double rest_s;  // rms of what the fit leaves of the course
+    double in_step; // share of the points that keep within half a millisecond of lines and straight pieces
 } DwTwinFit;
 
 // Given: COURSE with RATIO seconds of the second for one of the first, about; TURN_HZ of a turn, nominal.

@@ -6,7 +6,8 @@
 
 #include "measure/music/twin_path.h"
 
-enum { DW_TWIN_THIRDS = 28 }; // 40 Hz to 20 kHz
+enum { DW_TWIN_THIRDS = 28 };                // 40 Hz to 20 kHz
+enum { DW_TWIN_BOTH = 2, DW_TWIN_MONO = 3 }; // as a channel: the mean of both channels' powers; the power of their mean
 
 typedef struct DwTwinLevels DwTwinLevels;
 typedef struct DwTwinWiring DwTwinWiring;
@@ -15,6 +16,9 @@ typedef struct DwTwinWiring DwTwinWiring;
 DwTwinLevels *dw_twin_levels_new(double rate_hz, unsigned channels);
 void dw_twin_levels_free(DwTwinLevels *levels);
 void dw_twin_levels_push(DwTwinLevels *levels, const float *interleaved, size_t frames);
+// Before anything is asked: where the bands lie, PITCH times their frequencies, so that each holds the same notes in
+// both recordings.
+void dw_twin_levels_finish(DwTwinLevels *levels, double pitch);
 
 // The second against the first.
 typedef struct {
@@ -28,7 +32,7 @@ typedef struct {
 
 // How many channels are held, 1 or 2.
 unsigned dw_twin_levels_channels(const DwTwinLevels *levels);
-// Power of BAND around AT_S, of CHANNEL, or of both together (2).
+// Power of BAND around AT_S, of CHANNEL, DW_TWIN_BOTH or DW_TWIN_MONO.
 double dw_twin_levels_power(const DwTwinLevels *levels, double at_s, size_t channel, size_t band);
 // What the channels have in common in BAND around AT_S, of their power: 1 for one sound in both, −1 for a reversed one.
 double dw_twin_levels_common(const DwTwinLevels *levels, double at_s, size_t band);

@@ -35,7 +35,7 @@ static void add_speed(const DwTwin *twin, DwSheet *sheet)
     dw_sheet_add_estimate(sheet, "twin.speed", "First faster than second by", fit->speed, "%", 4, fit->speed_off,
                           "the same music in less time, from end to end");
     dw_sheet_add_estimate(sheet, "twin.drift", "Drift of the first against the second", fit->drift, "%/min", 4,
-                          fit->drift_off, "bend of the course of the one against the other");
+                          fit->drift_off, "straight line through the speed of the one against the other");
     const DwTwinLine *once = &fit->line[0], *twice = &fit->line[1];
     DwReading *reading =
         dw_sheet_add_estimate(sheet, "twin.revolution", "Once a revolution, difference", once->amplitude, "% peak", 4,
@@ -43,7 +43,7 @@ static void add_speed(const DwTwin *twin, DwSheet *sheet)
     if (!fit->once_found)
         reading->flags |= DW_FLAG_NOISY;
     ask_speed(twin, sheet, reading);
-    if (twin->course.share < DOUBTFUL)
+    if (twin->share < DOUBTFUL)
         for (size_t i = 0; i < sheet->reading_count; i++)
             sheet->readings[i].flags |= DW_FLAG_GAPS;
     dw_sheet_add_estimate(sheet, "twin.second", "Twice a revolution, difference", twice->amplitude, "% peak", 4,
@@ -143,6 +143,28 @@ static void add_response(const DwTwin *twin, DwSheet *sheet)
             curve->y_values[b] = levelling->response_db[c][b];
         }
     }
+}
+
+// Where the picture of levels begins and ends short of what third octaves there are.
+static void say_levelled(const DwTwinLevelling *levelling, DwSheet *sheet)
+{
+    size_t first = DW_TWIN_THIRDS, last = 0;
+    for (size_t c = 0; c < levelling->channels; c++)
+        for (size_t b = 0; b < DW_TWIN_THIRDS; b++)
+            if (isfinite(levelling->response_db[c][b])) {
+                first = b < first ? b : first;
+                last = b;
+            }
+    if (first > last)
+        return;
+    if (first > 0)
+        dw_sheet_remark(
+            sheet, "Below %.0f Hz levels are not told: there is too little music there that rises and falls in both.",
+            dw_twin_levels_third_hz(first) * pow(10, -0.05));
+    if (last + 1 < DW_TWIN_THIRDS)
+        dw_sheet_remark(
+            sheet, "Above %.0f kHz levels are not told: there is too little music there that rises and falls in both.",
+            dw_twin_levels_third_hz(last) * pow(10, 0.05) / 1000);
 }
 
 // Mean of the difference right less left over the bands from FIRST on, and how far it may be off (95 %); NAN without
@@ -252,6 +274,7 @@ static void add_levels(const DwTwin *twin, DwSheet *sheet)
                                   : "one of the two recordings has one channel only.");
     add_treble(levelling, sheet);
     add_response(twin, sheet);
+    say_levelled(levelling, sheet);
     if (fabs(levelling->balance_db) > fmax(SURE_DB, levelling->balance_off_db))
         dw_sheet_remark(sheet, "In the second the %s channel is %.1f dB louder against the other than in the first.",
                         levelling->balance_db > 0 ? "right" : "left", fabs(levelling->balance_db));
@@ -296,9 +319,9 @@ static void add_remarks(const DwTwin *twin, DwSheet *sheet)
     dw_sheet_remark(
         sheet, "Which of the two decks, or recordings, each part belongs to stays open: only their difference shows. "
                "With an exact digital copy as the second all of it is the deck's and the record's.");
-    dw_sheet_remark(sheet, "%.0f %% of the music agrees to the millisecond; %.0f s were compared.",
-                    100 * twin->course.share, fit->length_s);
-    if (twin->course.share < DOUBTFUL)
+    dw_sheet_remark(sheet, "%.0f %% of the music agrees to the millisecond; %.0f s were compared.", 100 * twin->share,
+                    fit->length_s);
+    if (twin->share < DOUBTFUL)
         dw_sheet_remark(sheet,
                         "So little agrees that the two may be matched wrongly in places. Record both again, or give a "
                         "stretch without cuts (record.start, record.end).");
@@ -316,7 +339,7 @@ void dw_twin_sheet_fill(const DwTwin *twin, DwSheet *sheet)
     add_lines(twin, sheet);
     add_course(twin, sheet);
     add_raster(twin, sheet);
+    add_remarks(twin, sheet);
     add_levels(twin, sheet);
     dw_twin_wear_fill(twin, sheet);
-    add_remarks(twin, sheet);
 }

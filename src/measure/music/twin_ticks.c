@@ -16,6 +16,7 @@ enum { PIECE = 512, LANES = 8 }; // frames that are taken in at a time, a whole 
 static const double BLOCK_S = 0.02, APART_S = 0.004;
 static const double CERTAIN = 12, SEEN = 6; // times the floor
 static const double LEAST_S = 20, STRETCH_S = 5;
+static const double FEW = 1.92;         // half of 1.96 squared: how few counts widen Poisson's
 static const double LEAST_FLOOR = 1e-7; // of full scale: digital silence
 
 typedef struct {
@@ -251,7 +252,7 @@ static double off_of(const double *difference, size_t count, double all)
         sum += difference[k];
     for (size_t k = 0; k < count; k++)
         squares += pow(difference[k] - sum / (double)count, 2);
-    double poisson = fmax(all, 1), told = freedom > 2 ? squares * (double)count / freedom : poisson;
+    double poisson = all + FEW, told = freedom > 2 ? squares * (double)count / freedom : poisson;
     // Ticks of one scratch come turn after turn: more apart than chance has them.
     if (freedom > 2 && told > poisson * (1 + 2 * sqrt(2 / freedom)))
         return dw_chance_student(0.975, freedom) * sqrt(told);

@@ -105,6 +105,31 @@ static void write_choice(DwPage *page, const char *name, const char *label, cons
     free(ids);
 }
 
+// How many recordings the pieces can be made of.
+static size_t recordings_of(const DwRecords *all)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < all->count; i++) {
+        const DwAttachment *recording = recording_at(all, i);
+        count += recording && piece_of(recording) == PIECES;
+    }
+    return count;
+}
+
+// Where recordings come from, as long as there are no two.
+static void write_way(DwPage *page, const DwJob *job)
+{
+    char *path = dw_text_format("/measure/twin?job=%04lld", (long long)job->number);
+    dw_html_open(page->html, "p", NULL);
+    dw_html_text(page->html, _("No two are kept here yet. Set the tick that keeps them on the job where you measure:"));
+    dw_html_text(page->html, " ");
+    dw_html_open(page->html, "a", "href", path, NULL);
+    dw_html_text(page->html, _("What changed between two recordings of one record?"));
+    dw_html_close(page->html, "a");
+    dw_html_close(page->html, "p");
+    free(path);
+}
+
 static void write_form(DwPage *page, const DwJob *job, const DwRecords *all)
 {
     DwHtml *html = page->html;
@@ -115,6 +140,8 @@ static void write_form(DwPage *page, const DwJob *job, const DwRecords *all)
         _("Two recordings of the same groove that are kept on this job, half a minute or more: one as received, "
           "one as left."),
         NULL);
+    if (recordings_of(all) < 2)
+        write_way(page, job);
     dw_form_begin(page, path, false);
     dw_html_open(html, "div", "class", "fields", NULL);
     write_choice(page, "received", _("As received"), all, DW_PHASE_AS_LEFT);
