@@ -77,11 +77,11 @@ def makes_all(name):
 
 def likely(name, said):
     """How likely the answer SAID is where the sign is so and where it is not; two looks parted by a comma."""
-    wrong = 0.0005 if name in SYMPTOMS and said != "asked" else 0.12
+    wrong = 0.0005 if name in SYMPTOMS and said != "asked" else 0.15
     first, _, second = ("yes" if said == "asked" else said).partition(",")
-    so, not_so = (0.88, wrong) if first == "yes" else (0.12, 1 - wrong)
-    if second in ("yes", "no"):     # who erred errs again three times in ten, who was right one in eight
-        right_again, wrong_again = 0.88, 0.3
+    so, not_so = (0.85, wrong) if first == "yes" else (0.15, 1 - wrong)
+    if second in ("yes", "no"):     # who erred errs again three times in ten, who was right three times in twenty
+        right_again, wrong_again = 0.85, 0.3
         yes_so = right_again if first == "yes" else 1 - wrong_again
         yes_not = wrong_again if first == "yes" else 1 - right_again
         so *= yes_so if second == "yes" else 1 - yes_so
@@ -119,7 +119,7 @@ def unsaid(fault, answers):
 
 
 def calibrated(share):
-    return 1 / (1 + (share / (1 - share)) ** -1.12 * math.exp(-0.35))
+    return 1 / (1 + (share / (1 - share)) ** -1.12 * math.exp(-0.4))
 
 
 def model(answers, priors=None):
