@@ -4,7 +4,7 @@
 #include <assert.h>
 #include <math.h>
 
-typedef enum { RING, FRAME, ROWS } Pattern;
+typedef enum { RING, FRAME, ROWS, LATTICE } Pattern;
 
 static const struct {
     const char *name;
@@ -20,10 +20,15 @@ static const struct {
     [DW_MARKED_CARD] = {"card", FRAME, 24, 8, 16, 82, 106, 92, 116},
     [DW_MARKED_CARD_LARGE] = {"large card", FRAME, 32, 8, 24, 118, 160, 133, 175},
     [DW_MARKED_GRID] = {"two-point grid", ROWS, 40, 12, 12, 15, 37, 0, 0},
+    [DW_MARKED_ARM] = {"arm's paper", LATTICE, 52, 88, 9, -24.75, -60, 0, 0},
 };
 
-static const double line_mm = 0.15;   // of the grid's lines: drawn 0.1 wide, and toner spreads; a judgement
+static const double line_mm = 0.15;   // of the lines of grid and arc: drawn 0.1 wide, and toner spreads; a judgement
 static const double row_step_mm = 25; // of the marks along the grid's two rows
+
+// Of the places on an arm's paper. Two columns beside the spindle stand on the strip, 30 mm wide; four on the gauge.
+enum { LATTICE_COLUMNS = 11 };
+static const double column_step_mm = 16.5, line_step_mm = 12;
 
 // A frame's places from its upper left corner clockwise, in shares of the reach.
 static const double frame_places[][2] = {{-1, -1}, {0, -1}, {1, -1}, {1, 0}, {1, 1}, {0, 1}, {-1, 1}, {-1, 0}};
@@ -54,6 +59,10 @@ DwPaperMark dw_paper_mark(DwMarkedPaper paper, size_t index)
         mark.y_mm = index < half ? -along : along;
         break;
     }
+    case LATTICE: // from the upper left
+        mark.x_mm = across + column_step_mm * (double)(index % LATTICE_COLUMNS);
+        mark.y_mm = along + line_step_mm * (double)(index / LATTICE_COLUMNS);
+        break;
     }
     return mark;
 }
@@ -97,12 +106,17 @@ void dw_paper_card_reach(DwMarkedPaper paper, double *half_width_mm, double *hal
 
 double dw_marked_paper_line_mm(DwMarkedPaper paper)
 {
-    return papers[paper].pattern == ROWS ? line_mm : 0;
+    return papers[paper].pattern == ROWS || papers[paper].pattern == LATTICE ? line_mm : 0;
 }
 
 const char *dw_marked_paper_name(DwMarkedPaper paper)
 {
     return papers[paper].name;
+}
+
+bool dw_marked_paper_is_full(DwMarkedPaper paper)
+{
+    return papers[paper].pattern != LATTICE;
 }
 
 bool dw_marked_paper_has_spindle(DwMarkedPaper paper)

@@ -13,6 +13,7 @@ typedef enum {
     DW_MARKED_CARD,       // lies beside anything; A4 and Letter
     DW_MARKED_CARD_LARGE, // the same for A3
     DW_MARKED_GRID,       // the two-point grid
+    DW_MARKED_ARM,        // the other papers of an arm: arc, overhang gauge, strip
     DW_MARKED_COUNT,
 } DwMarkedPaper;
 
@@ -25,11 +26,12 @@ typedef struct {
     double size_mm;    // an edge of its black square
 } DwPaperMark;
 
-enum { DW_PAPER_MARKS_MOST = 12 }; // on one paper
+// Printed on one paper. An arm's has more places than that: those that its drawing leaves clear are printed.
+enum { DW_PAPER_MARKS_MOST = 24 };
 
-// How many marks PAPER has.
+// How many places for marks PAPER has.
 size_t dw_paper_marks_count(DwMarkedPaper paper);
-// The INDEXth mark of PAPER; INDEX is below its count.
+// The mark at the INDEXth place of PAPER; INDEX is below its count.
 DwPaperMark dw_paper_mark(DwMarkedPaper paper, size_t index);
 // The mark called NUMBER and the paper that it stands on; false for one that no paper has.
 bool dw_paper_mark_find(int number, DwMarkedPaper *paper, DwPaperMark *mark);
@@ -43,6 +45,8 @@ void dw_paper_card_reach(DwMarkedPaper paper, double *half_width_mm, double *hal
 double dw_marked_paper_line_mm(DwMarkedPaper paper);
 // What PAPER is called to a technician: "disc", "large card" …
 const char *dw_marked_paper_name(DwMarkedPaper paper);
+// Whether every one of its places has its mark; else each print has its own.
+bool dw_marked_paper_is_full(DwMarkedPaper paper);
 // Whether the paper's origin is the spindle's centre.
 bool dw_marked_paper_has_spindle(DwMarkedPaper paper);
 

@@ -111,29 +111,6 @@ static void add_part(DwSaying *saying, char *part)
     saying->parts[saying->part_count++] = part;
 }
 
-DwSaying dw_saying_make(const char *pattern, va_list arguments)
-{
-    DwSaying saying = {.pattern = dw_memory_text(pattern)};
-    DwText text = {0};
-    dw_text_add(&text, "%s", "");
-    va_list rest;
-    va_copy(rest, arguments);
-    for (const char *at = pattern; *at;) {
-        Place place = place_at(at);
-        if (place.letter && place.letter != '%') {
-            add_part(&saying, next_part(at, &place, &rest));
-            dw_text_add(&text, "%s", saying.parts[saying.part_count - 1]);
-        } else {
-            assert(*at != '%' || place.letter == '%');
-            dw_text_add(&text, "%c", *at);
-        }
-        at += place.length ? place.length : 1;
-    }
-    va_end(rest);
-    saying.text = dw_text_take(&text);
-    return saying;
-}
-
 // Whether PATTERN, in whatever language, has a place for each of COUNT parts and none for another; its places are
 // either all numbered or none is.
 static bool fits(const char *pattern, size_t count)
@@ -158,11 +135,126 @@ static bool fits(const char *pattern, size_t count)
     return fit && named == count && (numbered == places || numbered == 0);
 }
 
+// What begins a phrase, stands between its pattern and parts, and ends it.
+enum { PHRASE_BEGINS = 1, PHRASE_PARTS = 2, PHRASE_ENDS = 3, PHRASES_DEEP = 8 };
+static const char marks[] = {PHRASE_BEGINS, PHRASE_PARTS, PHRASE_ENDS, 0};
+
+// The letters of the phrase that AT begins with, its beginning and end among them; 0 where none does, it has no end or
+// more stand within one another than are ever made.
+static size_t phrase_length(const char *at)
+{
+    size_t depth = 0, length = 0;
+    do {
+        depth += at[length] == PHRASE_BEGINS;
+        depth -= depth && at[length] == PHRASE_ENDS;
+        length += at[length] != '\0';
+    } while (depth && depth <= PHRASES_DEEP && at[length]);
+    return depth || *at != PHRASE_BEGINS ? 0 : length;
+}
+
+// The phrase of LENGTH letters at AT, taken apart.
+static DwSaying phrase_at(const char *at, size_t length)
+{
+    DwSaying phrase = {0};
+    size_t depth = 0, from = 1;
+    for (size_t i = 1; i < length; i++) {
+        depth += at[i] == PHRASE_BEGINS;
+        if (!depth && (at[i] == PHRASE_PARTS || at[i] == PHRASE_ENDS)) {
+            char *piece = dw_text_format("%.*s", (int)(i - from), at + from);
+            if (phrase.pattern)
+                add_part(&phrase, piece);
+            else
+                phrase.pattern = piece;
+            from = i + 1;
+        }
+        depth -= depth && at[i] == PHRASE_ENDS;
+    }
+    return phrase;
+}
+
+// The phrase of LENGTH letters at AT as TONGUE says it; nothing of one whose parts do not fit.
+static void add_phrase(DwText *text, const char *at, size_t length, const DwTongue *tongue)
+{
+    DwSaying phrase = phrase_at(at, length);
+    bool plain = !phrase.pattern[strcspn(phrase.pattern, marks)];
+    if (plain && fits(phrase.pattern, phrase.part_count)) {
+        char *said = dw_saying_in(&phrase, tongue);
+        dw_text_add(text, "%s", said);
+        free(said);
+    }
+    dw_saying_clear(&phrase);
+}
+
+// PART with each phrase in it as TONGUE says it, the rest as it is.
+static void add_phrases(DwText *text, const char *part, const DwTongue *tongue)
+{
+    for (const char *at = part; *at;) {
+        size_t length = phrase_length(at);
+        if (length)
+            add_phrase(text, at, length, tongue);
+        else if (*at < PHRASE_BEGINS || *at > PHRASE_ENDS)
+            dw_text_add(text, "%c", *at);
+        else if (at == part || at[-1] < PHRASE_BEGINS || at[-1] > PHRASE_ENDS)
+            dw_text_add(text, " "); // stray ones, as in the name of a file
+        at += length ? length : 1;
+    }
+}
+
+static const char *say_as_it_is(const void *context, const char *text)
+{
+    (void)context;
+    return text;
+}
+
+static const DwTongue english = {.say = say_as_it_is, .mark = "."};
+
+DwSaying dw_saying_make(const char *pattern, va_list arguments)
+{
+    DwSaying saying = {.pattern = dw_memory_text(pattern)};
+    DwText text = {0};
+    dw_text_add(&text, "%s", "");
+    va_list rest;
+    va_copy(rest, arguments);
+    for (const char *at = pattern; *at;) {
+        Place place = place_at(at);
+        if (place.letter && place.letter != '%') {
+            add_part(&saying, next_part(at, &place, &rest));
+            add_phrases(&text, saying.parts[saying.part_count - 1], &english);
+        } else {
+            assert(*at != '%' || place.letter == '%');
+            dw_text_add(&text, "%c", *at);
+        }
+        at += place.length ? place.length : 1;
+    }
+    va_end(rest);
+    saying.text = dw_text_take(&text);
+    return saying;
+}
+
+char *dw_saying_phrase(const char *pattern, ...)
+{
+    va_list arguments;
+    va_start(arguments, pattern);
+    DwSaying saying = dw_saying_make(pattern, arguments);
+    va_end(arguments);
+    DwText text = {0};
+    dw_text_add(&text, "%c%s", PHRASE_BEGINS, saying.pattern);
+    for (size_t i = 0; i < saying.part_count; i++)
+        dw_text_add(&text, "%c%s", PHRASE_PARTS, saying.parts[i]);
+    dw_text_add(&text, "%c", PHRASE_ENDS);
+    dw_saying_clear(&saying);
+    return dw_text_take(&text);
+}
+
 // PART as TONGUE writes it: a number with its decimal mark and a minus (ISO 80000-1:2009, 7.3.1, from memory), a word
 // in its language.
 static void add_said(DwText *text, const DwTongue *tongue, const char *part, bool number)
 {
-    if (!number) {
+    if (!number && part[strcspn(part, marks)]) {
+        add_phrases(text, part, tongue);
+        return;
+    }
+    if (!number || tongue == &english) {
         dw_text_add(text, "%s", *part ? tongue->say(tongue->context, part) : "");
         return;
     }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // What a sheet says in words: a text of the catalogue with what stands at its places, so that each face says it in its
-// reader's language. English is the text itself.
+// reader's language. English is the text itself. What stands at a place may be a phrase with places of its own.
 #ifndef DW_BASE_SAYING_H
 #define DW_BASE_SAYING_H
 
@@ -25,6 +25,10 @@ typedef struct {
 // The sentence that PATTERN makes of ARGUMENTS, as vprintf would. PATTERN has conversions d i u x c s f e g, with
 // flags, width, precision and size, and no numbered places. The caller frees what it holds with dw_saying_clear().
 DwSaying dw_saying_make(const char *pattern, va_list arguments) __attribute__((format(printf, 1, 0)));
+// The phrase that PATTERN makes, to stand at a "%s" of a sentence or of another phrase, alone or among other letters:
+// "twist %.1f° %s". It is no text to be shown by itself: it holds its pattern and parts between the characters 1 to 3.
+// The caller frees it with free().
+char *dw_saying_phrase(const char *pattern, ...) __attribute__((format(printf, 1, 2)));
 // The one that TEXT, PATTERN and PARTS were kept of, all copied. Where they do not fit together, TEXT alone is taken.
 DwSaying dw_saying_of(const char *text, const char *pattern, const char *const *parts, size_t part_count);
 void dw_saying_clear(DwSaying *saying);

@@ -206,8 +206,8 @@ void dw_sheet_remark_once(DwSheet *sheet, const char *format, ...) __attribute__
 // Adds a remark that was made elsewhere, copied.
 void dw_sheet_remark_as(DwSheet *sheet, const DwSaying *saying);
 
-// What KEY is called in a list of what was not measured: the catalogue's label where it is a quantity's, else its
-// parts in words, "Noise, rumble lateral". The caller frees it with free().
+// What KEY is called in a list of what was not measured: a quantity's label, a side's reading's own, else its parts
+// in words, "Load, preamp noise". The caller frees it with free().
 char *dw_sheet_missing_name(const char *key);
 
 // Whether any reading carries a flag: the program then exits 3.

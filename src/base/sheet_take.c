@@ -70,11 +70,51 @@ bool dw_sheet_put_first(DwSheet *sheet, const char *key)
     return true;
 }
 
+// What the readings of a whole side are called that are often not measured.
+static const struct {
+    const char *key, *label;
+} missing_names[] = {
+    {"azimuth.separation_possible", "Separation with the tilt undone"},
+    {"azimuth.shim", "Shim between cartridge and headshell"},
+    {"channels.balance", "Channel balance, right over left"},
+    {"channels.polarity", "Polarity of lateral movement"},
+    {"channels.separation_left", "Separation, left driven"},
+    {"channels.separation_right", "Separation, right driven"},
+    {"channels.sensitivity_left", "Sensitivity, left"},
+    {"channels.sensitivity_right", "Sensitivity, right"},
+    {"intermod.bands", "Intermodulation"},
+    {"lowsweep.compliance_lateral", "Compliance at the resonance, lateral"},
+    {"lowsweep.compliance_vertical", "Compliance at the resonance, vertical"},
+    {"lowsweep.lateral", "Resonance, lateral"},
+    {"lowsweep.q_lateral", "Q of the resonance, lateral"},
+    {"lowsweep.q_vertical", "Q of the resonance, vertical"},
+    {"lowsweep.vertical", "Resonance, vertical"},
+    {"noise.hiss", "Hiss"},
+    {"noise.hum", "Hum"},
+    {"noise.mains", "Mains, by its hum"},
+    {"noise.rumble_lateral", "Rumble, lateral, unweighted"},
+    {"noise.rumble_unweighted", "Rumble, unweighted"},
+    {"noise.rumble_vertical", "Rumble, vertical, unweighted"},
+    {"noise.rumble_weighted", "Rumble, weighted"},
+    {"response.left", "Response"},
+    {"revolution.amplitude", "Once a revolution"},
+    {"revolution.eccentricity", "Off-centre, if it is the record"},
+    {"speed.error", "Speed error"},
+    {"tracking.asymmetry", "Right's distortion over left's at its onset"},
+    {"tracking.onset_left", "Onset of mistracking, left"},
+    {"tracking.onset_right", "Onset of mistracking, right"},
+    {"tracking.passed_left", "Highest step passed, left"},
+    {"tracking.passed_right", "Highest step passed, right"},
+};
+
 char *dw_sheet_missing_name(const char *key)
 {
     const DwQuantity *quantity = dw_quantity_find(key);
     if (quantity)
         return dw_memory_text(quantity->label);
+    for (size_t i = 0; i < sizeof missing_names / sizeof *missing_names; i++)
+        if (strcmp(missing_names[i].key, key) == 0)
+            return dw_memory_text(missing_names[i].label);
     const char *dot = strrchr(key, '.');
     char *name = dot ? dw_text_format("%.*s, %s", (int)(dot - key), key, dot + 1) : dw_memory_text(key);
     for (char *at = name; *at; at++)

@@ -216,6 +216,11 @@ const char *dw_said_label(const char *label)
     return said;
 }
 
+const char *dw_said_unit(const char *unit)
+{
+    return strcmp(unit, "% peak") == 0 ? dw_said("% peak") : unit;
+}
+
 // The translation of one pattern alone.
 typedef struct {
     const char *pattern, *translation;
@@ -261,8 +266,32 @@ void dw_say_into(char *buffer, size_t size, const char *pattern, ...)
     va_end(arguments);
 }
 
+// Whether TONGUE has each of the words that TEXT joins by " or ".
+static bool knows_each(const DwTongue *tongue, const char *text)
+{
+    const char *end = strstr(text, " or ");
+    char *word = end ? dw_text_format("%.*s", (int)(end - text), text) : dw_memory_text(text);
+    bool known = tongue->say(tongue->context, word) != word;
+    free(word);
+    return known && (!end || knows_each(tongue, end + strlen(" or ")));
+}
+
+const char *dw_said_words(const char *words)
+{
+    const DwTongue *tongue = tongue_here();
+    const char *said = dw_said(words);
+    return tongue && said == words && strstr(words, " or ") && knows_each(tongue, words) ? dw_said_label(words) : said;
+}
+
+static const char *say_words(const void *context, const char *text)
+{
+    (void)context;
+    return dw_said_words(text);
+}
+
 char *dw_say_saying(const DwSaying *saying)
 {
     const DwTongue *tongue = tongue_here();
-    return tongue ? dw_saying_in(saying, tongue) : dw_memory_text(saying->text);
+    return tongue ? dw_saying_in(saying, &(DwTongue){.say = say_words, .mark = tongue->mark})
+                  : dw_memory_text(saying->text);
 }

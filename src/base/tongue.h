@@ -29,6 +29,10 @@ void dw_tongue_drop(void);
 const char *dw_said(const char *text) __attribute__((format_arg(1)));
 // The same of a label, which may be put together of texts by ", " and " or ": "Weighted, average", "platter or record".
 const char *dw_said_label(const char *label);
+// A unit that has a word in it, "% peak", in that language; any other as it is.
+const char *dw_said_unit(const char *unit);
+// A word at a place of what a sheet says, which may be several of them: "platter or record".
+const char *dw_said_words(const char *words);
 // The sentence that PATTERN makes, as printf would; numbers have that language's decimal mark. What stands at its
 // places is left as it is: words of the program go through dw_said() first. The caller frees it with free().
 char *dw_say(const char *pattern, ...) __attribute__((format(printf, 1, 2)));

@@ -3,6 +3,7 @@
 // remarks in plain words, cautions, and what was not measured.
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "cli/command.h"
 #include "cli/tell.h"
 
@@ -79,7 +80,7 @@ static char *reading_text(const DwReading *reading)
 static void add_limit(DwText *line, const DwReading *reading)
 {
     const DwLimit *limit = reading->limit;
-    const char *unit = reading->unit;
+    const char *unit = dw_said_unit(reading->unit);
     bool good = !isfinite(limit->low) && !isfinite(limit->high);
     char *low = number_text(good ? limit->good_low : limit->low, 2);
     char *high = number_text(good ? limit->good_high : limit->high, 2);
@@ -122,7 +123,7 @@ static void print_reading(FILE *stream, const DwReading *reading, const Widths *
         columns -= widths->whole - whole;
     }
     add_aligned(&line, number, columns + 1, false);
-    add_aligned(&line, reading->unit, widths->unit + 1, false);
+    add_aligned(&line, dw_said_unit(reading->unit), widths->unit + 1, false);
     add_aligned(&line, spread, widths->spread + 2, false);
     add_aligned(&line, dw_said(dw_verdict_word(reading->verdict)), reading->limit ? 16 : 0, false);
     if (reading->limit)
@@ -147,7 +148,7 @@ static void print_readings(FILE *stream, const DwSheet *sheet)
         const DwReading *reading = &sheet->readings[i];
         char *number = reading_text(reading), *spread = spread_text(reading);
         widen(&widths.label, dw_text_columns(dw_said_label(reading->label)));
-        widen(&widths.unit, dw_text_columns(reading->unit));
+        widen(&widths.unit, dw_text_columns(dw_said_unit(reading->unit)));
         widen(&widths.spread, dw_text_columns(spread));
         if (!reading->word) {
             size_t whole = whole_columns(number);
@@ -188,7 +189,7 @@ static char *cell_text(const DwTable *table, size_t row, size_t column)
 static char *column_head(const DwColumn *column)
 {
     const char *label = dw_said_label(column->label);
-    return *column->unit ? dw_text_format("%s (%s)", label, column->unit) : dw_text_format("%s", label);
+    return *column->unit ? dw_text_format("%s (%s)", label, dw_said_unit(column->unit)) : dw_text_format("%s", label);
 }
 
 static bool column_is_words(const DwTable *table, size_t column)

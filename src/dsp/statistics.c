@@ -28,15 +28,38 @@ static size_t cell_of(float value, float low, float scale, size_t cells)
     return place < (float)cells ? (size_t)place : cells - 1;
 }
 
+// The smallest and the largest of COUNT VALUES.
+DW_WIDE static void find_ends(const float *values, size_t count, float *low, float *high)
+{
+    float lows[EACH], highs[EACH];
+    for (size_t i = 0; i < EACH; i++) {
+        lows[i] = INFINITY;
+        highs[i] = -INFINITY;
+    }
+    size_t whole = count / EACH * EACH;
+    for (size_t n = 0; n < whole; n += EACH)
+        for (size_t i = 0; i < EACH; i++) {
+            lows[i] = values[n + i] < lows[i] ? values[n + i] : lows[i];
+            highs[i] = values[n + i] > highs[i] ? values[n + i] : highs[i];
+        }
+    for (size_t n = whole; n < count; n++) {
+        lows[0] = values[n] < lows[0] ? values[n] : lows[0];
+        highs[0] = values[n] > highs[0] ? values[n] : highs[0];
+    }
+    *low = lows[0];
+    *high = highs[0];
+    for (size_t i = 1; i < EACH; i++) {
+        *low = lows[i] < *low ? lows[i] : *low;
+        *high = highs[i] > *high ? highs[i] : *high;
+    }
+}
+
 // Brings those of many VALUES to the front among which the RANKth and the next are, by counting them in cells of
 // like values. Returned: how many; *RANK counts among them.
 static size_t gather(float *values, size_t count, size_t *rank)
 {
-    float low = INFINITY, high = -INFINITY;
-    for (size_t i = 0; i < count; i++) {
-        low = values[i] < low ? values[i] : low;
-        high = values[i] > high ? values[i] : high;
-    }
+    float low, high;
+    find_ends(values, count, &low, &high);
     size_t most = count / EACH < CELLS_MOST ? count / EACH : CELLS_MOST;
     float scale = (float)most / (high - low);
     if (!isfinite(scale) || !(scale > 0))

@@ -80,10 +80,39 @@ double dw_drive_creep(double force_n, double stiffness_n)
     return force_n / stiffness_n;
 }
 
-double dw_drive_torsion_hz(double stiffness_n, double span_mm, double radius_mm, double inertia)
+double dw_drive_belt_spring(double stiffness_n, double span_mm, double radius_mm)
 {
     double span = span_mm / 1000, radius = radius_mm / 1000;
-    return sqrt(2 * stiffness_n / span * radius * radius / inertia) / (2 * M_PI);
+    return 2 * stiffness_n / span * radius * radius;
+}
+
+double dw_drive_torsion_hz(double spring, double inertia)
+{
+    return sqrt(spring / inertia) / (2 * M_PI);
+}
+
+double dw_drive_torsion_of_two_hz(const DwTwoBelts *belts)
+{
+    double squared = belts->turns * belts->turns, first = squared * belts->first, wheel = squared * belts->wheel;
+    double sum = belts->platter * (belts->second + first) + belts->second * wheel;
+    double product = belts->platter * wheel, held = belts->second * first;
+    return sqrt(2 * held / (sum + sqrt(sum * sum - 4 * product * held))) / (2 * M_PI); // stable for a light wheel
+}
+
+double dw_drive_span_of_length_mm(DwBeltPath path, double length_mm)
+{
+    enum { HALVINGS = 60 };
+    double low = 0.5 * fabs(path.rim_mm - path.pulley_mm), high = low + length_mm;
+    if (!(path.rim_mm > 0 && path.pulley_mm > 0 && length_mm > 0))
+        return NAN;
+    for (int i = 0; i < HALVINGS; i++) {
+        path.centre_mm = 0.5 * (low + high);
+        bool is_long = dw_drive_path_exists(&path) && dw_drive_belt_length_mm(&path) > length_mm;
+        *(is_long ? &high : &low) = path.centre_mm;
+    }
+    path.centre_mm = high;
+    bool fits = dw_drive_path_exists(&path) && fabs(dw_drive_belt_length_mm(&path) / length_mm - 1) < 1e-6;
+    return fits ? dw_drive_free_span_mm(&path) : NAN;
 }
 
 double dw_drive_eccentric_percent(double eccentricity_mm, double effective_mm)

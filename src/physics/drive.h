@@ -69,11 +69,33 @@ double dw_drive_grip_n(double tension_n, double friction, double wrap);
 // Reference: mass flow v/(1 + ε) is the same all along the belt.
 double dw_drive_creep(double force_n, double stiffness_n);
 
+// How stiffly a belt holds the wheel that it drives, the other wheel held.
+//
+// Given: STIFFNESS_N (N), SPAN_MM one free span, RADIUS_MM where the belt drives.
+// Returned: 2 (EA/l) R² (N·m a radian).
+double dw_drive_belt_spring(double stiffness_n, double span_mm, double radius_mm);
 // Torsional resonance of platter and belt, the motor held by the mains field.
 //
-// Given: STIFFNESS_N (N), SPAN_MM one free span, RADIUS_MM where the belt drives,
-// INERTIA (kg·m²). Returned: (1/2π)√(2 (EA/l) R² / J) (Hz).
-double dw_drive_torsion_hz(double stiffness_n, double span_mm, double radius_mm, double inertia);
+// Given: SPRING of the belt (N·m a radian), INERTIA (kg·m²). Returned: (1/2π)√(spring/J) (Hz).
+double dw_drive_torsion_hz(double spring, double inertia);
+
+// Two belts with a wheel between them.
+typedef struct {
+    double first, second;  // springs: of the first belt at the wheel, of the second at the platter (N·m a radian)
+    double turns;          // of the wheel in one of the platter
+    double wheel, platter; // inertias (kg·m²); 0 for a wheel whose own is not known
+} DwTwoBelts;
+
+// The lower of the two resonances of a wheel between and a platter, the motor held (Hz).
+//
+// Method: the least root of det(K − ω²M) = 0, in turns of the platter: M = diag(J, n²Jw), K = [k₂, −k₂; −k₂, k₂ +
+// n²k₁]. Reference: two masses on two springs, any textbook of vibrations (W. T. Thomson, "Theory of Vibration with
+// Applications", from memory). Without the wheel's inertia the springs stand in series, and the resonance is the
+// highest.
+double dw_drive_torsion_of_two_hz(const DwTwoBelts *belts);
+// The free span of a belt of two wheels from its inner length when fitted (mm), the first wheel so many times alike
+// (pulleys of PATH, whose centre distance is not looked at); NAN where it is too short to go round them.
+double dw_drive_span_of_length_mm(DwBeltPath path, double length_mm);
 
 // Peak speed deviation (%) at the pulley's rate when it runs out by ECCENTRICITY_MM
 // (centre offset): 2e over the effective diameter.

@@ -11,7 +11,7 @@ typedef struct {
 // Of lines that were told to be a part's, and of those told to be no part's: pooled neighbours, ascending, of drawn
 // decks, whole takes and takes of 20 s (docs/methods/trace.md). Not of the decks that the figures there are of.
 static const Point of_part[] = {{0, 0}, {0.5, 0.78}, {0.6, 0.87}, {0.8, 0.92}, {0.9, 0.96}, {0.96, 0.985}, {1, 0.998}};
-static const Point of_none[] = {{0, 0}, {0.6, 0.12}, {0.75, 0.3}, {0.85, 0.7}, {0.95, 0.86}, {1, 0.97}};
+static const Point of_none[] = {{0, 0}, {0.6, 0.1}, {0.7, 0.4}, {0.96, 0.45}, {0.98, 0.8}, {0.99, 0.9}, {1, 0.985}};
 
 static double between(const Point *points, size_t count, double said)
 {

@@ -58,6 +58,8 @@ static bool search(DwFilmTrack *track, const DwGrey *grey, Look *look)
     size_t count =
         dw_mark_finder_find(track->finder, grey, longer > large_picture ? 2 : 1, seen, sizeof seen / sizeof *seen);
     look->count = dw_mark_finder_one_paper(seen, count, &paper);
+    if (!dw_marked_paper_is_full(paper)) // which of its marks are to be seen is not known
+        return false;
     track->most_marks = look->count > track->most_marks ? look->count : track->most_marks;
     if (look->count < DW_FILM_MARKS_LEAST || (track->begun && paper != track->paper) ||
         !dw_mark_finder_plane(seen, look->count, &look->plane))

@@ -42,6 +42,60 @@ START_TEST(says_in_english_what_printf_says)
 }
 END_TEST
 
+// What stands at a place and has places of its own, alone, among other letters and within another.
+START_TEST(says_phrases_within_sentences)
+{
+    static const char *const german[] = {"To be done: %s.",
+                                         "Zu tun: %s.",
+                                         "twist %.1f° %s",
+                                         "%2$s drehen, %1$.1f°",
+                                         "inwards",
+                                         "nach innen",
+                                         "%s, or %s",
+                                         "%s oder %s",
+                                         NULL};
+    char *twist = dw_saying_phrase("twist %.1f° %s", -0.25, "inwards"),
+         *either = dw_saying_phrase("%s, or %s", twist, "inwards");
+    DwSaying one = make("To be done: %s.", twist), two = make("To be done: 1) %s; 2) %s.", either, twist);
+    ck_assert_str_eq(one.text, "To be done: twist -0.2° inwards.");
+    ck_assert_str_eq(two.text, "To be done: 1) twist -0.2° inwards, or inwards; 2) twist -0.2° inwards.");
+    DwSaying kept = dw_saying_of(one.text, one.pattern, (const char *const *)one.parts, one.part_count);
+    char *said = in(&kept, german), *both = in(&two, german);
+    ck_assert_str_eq(said, "Zu tun: nach innen drehen, −0,2°.");
+    ck_assert_str_eq(both, "To be done: 1) nach innen drehen, −0,2° oder nach innen; 2) nach innen drehen, −0,2°.");
+    free(said);
+    free(both);
+    free(twist);
+    free(either);
+    dw_saying_clear(&one);
+    dw_saying_clear(&two);
+    dw_saying_clear(&kept);
+}
+END_TEST
+
+// A name of a file may hold any character: what only looks like a phrase is no pattern, however deep.
+START_TEST(takes_no_phrase_that_does_not_fit)
+{
+    static const char *const none[] = {NULL};
+    static const char *const odd[] = {"a\1%s\3b", "a\1%s %s\2x\3b", "a\1b",  "a\3b",
+                                      "a\2b",     "\1%n\2x\3",      "\1%\3", "\1\1\1\3\3\3"};
+    for (size_t i = 0; i < sizeof odd / sizeof *odd; i++) {
+        DwSaying saying = make("Of %s.", odd[i]);
+        char *said = in(&saying, none);
+        ck_assert_uint_eq(strcspn(saying.text, "\1\2\3%x"), strlen(saying.text));
+        ck_assert_str_eq(said, saying.text);
+        free(said);
+        dw_saying_clear(&saying);
+    }
+    char deep[2001] = "";
+    memset(deep, 1, 1000);
+    memset(deep + 1000, 3, 1000);
+    DwSaying saying = make("Of %s.", deep);
+    ck_assert_uint_lt(strlen(saying.text), 20);
+    dw_saying_clear(&saying);
+}
+END_TEST
+
 START_TEST(puts_places_where_the_language_has_them)
 {
     static const char *const german[] = {"Set the stylus %.2f mm %s the spindle (%s).",
@@ -150,7 +204,7 @@ START_TEST(an_old_sheet_or_a_spoilt_one_keeps_its_english)
 }
 END_TEST
 
-DW_SUITE("saying", says_in_english_what_printf_says, puts_places_where_the_language_has_them,
-         numbers_have_a_minus_and_the_mark, a_language_leaves_out_what_it_does_not_say,
-         a_pattern_that_does_not_fit_is_left_aside, is_read_back_with_what_it_was_made_of,
-         an_old_sheet_or_a_spoilt_one_keeps_its_english)
+DW_SUITE("saying", says_in_english_what_printf_says, says_phrases_within_sentences, takes_no_phrase_that_does_not_fit,
+         puts_places_where_the_language_has_them, numbers_have_a_minus_and_the_mark,
+         a_language_leaves_out_what_it_does_not_say, a_pattern_that_does_not_fit_is_left_aside,
+         is_read_back_with_what_it_was_made_of, an_old_sheet_or_a_spoilt_one_keeps_its_english)

@@ -59,7 +59,9 @@ START_TEST(what_is_missing_is_called_by_its_name)
 {
     char *label = dw_memory_text(dw_quantity_find("arm.effective_length")->label);
     expect(dw_sheet_missing_name("arm.effective_length"), label);
-    expect(dw_sheet_missing_name("noise.rumble_weighted"), "Noise, rumble weighted");
+    expect(dw_sheet_missing_name("load.preamp_noise"), "Load, preamp noise");
+    expect(dw_sheet_missing_name("lowsweep.compliance_vertical"), "Compliance at the resonance, vertical");
+    expect(dw_sheet_missing_name("intermod.bands"), "Intermodulation");
     expect(dw_sheet_missing_name("rumble_weighted"), "Rumble weighted");
     static const char sentence[] = "Give arm.effective_length=231mm. or a/arm.effective_length, not arm.nothing.";
     char wanted[300];

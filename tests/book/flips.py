@@ -69,7 +69,8 @@ def main(program, count="60", seed="1"):
         before = contents(path)
         found = {"noticed": 0, "harmless": 0}
         missed = []
-        for _ in range(alike(int(count), int(count) // 4)):
+        tries = alike(int(count), int(count) // 4)
+        for _ in range(tries):
             place, bit = draw.randrange(len(kept)), draw.randrange(8)
             turned = bytearray(kept)
             turned[place] ^= 1 << bit
@@ -86,7 +87,7 @@ def main(program, count="60", seed="1"):
                 if entry.name not in names:
                     entry.unlink()
             path.write_bytes(kept)
-        print(f"# {count} bits turned over in {len(kept)} bytes: {found['noticed']} noticed, {found['harmless']} harmless (nothing that "
+        print(f"# {tries} bits turned over in {len(kept)} bytes: {found['noticed']} noticed, {found['harmless']} harmless (nothing that "
               f"can be read had changed), {len(missed)} missed")
         tap.say("every bit that counts is noticed", "\n".join(missed))
     return tap.end()

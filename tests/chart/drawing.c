@@ -216,5 +216,65 @@ START_TEST(curves_with_the_same_axes_share_a_plot)
 }
 END_TEST
 
+static void add_turn(DwSheet *sheet, const char *key, const char *label)
+{
+    DwCurve *curve =
+        dw_sheet_add_curve(sheet, key, label, (DwAxis){"Turn of the part", ""}, (DwAxis){"Deviation", "%"}, 2);
+    for (size_t i = 0; i < 2; i++) {
+        curve->x_values[i] = (double)i;
+        curve->y_values[i] = 1 - 2 * (double)i;
+    }
+}
+
+START_TEST(long_labels_say_what_tells_them_apart)
+{
+    DwSheet *sheet = dw_sheet_new("speed", "Speed");
+    size_t count = 0;
+    add_turn(sheet, "turn.belt", "What the belt does once round");
+    DwPlot *plots = dw_sheet_plots_new(sheet, NULL, &count);
+    ck_assert_str_eq(plots[0].title, "What the belt does once round");
+    ck_assert_str_eq(plots[0].lines[0].label, ""); // its title names it
+    dw_sheet_plots_free(plots, count);
+    add_turn(sheet, "turn.other_belt", "What the first belt does once round");
+    add_turn(sheet, "turn.platter", "What the platter or record does once round");
+    plots = dw_sheet_plots_new(sheet, NULL, &count);
+    static const char *const labels[] = {"belt", "first belt", "platter or record"};
+    for (size_t i = 0; i < 3; i++)
+        ck_assert_str_eq(plots[0].lines[i].label, labels[i]);
+    dw_sheet_plots_free(plots, count);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(a_line_is_called_by_what_comes)
+{
+    static const char *const columns[] = {"frequency|Frequency|Hz|3", "amplitude|Amplitude|% peak|4", "part|Part||0",
+                                          "what|What comes||0", NULL};
+    DwSheet *sheet = dw_sheet_new("speed", "Speed");
+    DwCurve *curve = dw_sheet_add_curve(sheet, "flutter.spectrum", "Spectrum", (DwAxis){"Frequency", "Hz"},
+                                        (DwAxis){"Amplitude", "% peak"}, 2);
+    for (size_t i = 0; i < 2; i++) {
+        curve->x_values[i] = i ? 200 : 0.2;
+        curve->y_values[i] = 0.01;
+    }
+    DwTable *table = dw_sheet_add_table(sheet, "flutter.lines", "Lines", columns);
+    static const char *const words[][2] = {{"belt", "first belt"}, {"belt", ""}};
+    for (size_t i = 0; i < 2; i++) {
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, 4.0 + (double)i);
+        dw_table_set_number(table, row, 1, 0.1 - 0.01 * (double)i);
+        dw_table_set_word(table, row, 2, words[i][0]);
+        dw_table_set_word(table, row, 3, words[i][1]);
+    }
+    size_t count = 0;
+    DwPlot *plots = dw_sheet_plots_new(sheet, NULL, &count);
+    ck_assert_str_eq(plots[0].stems[0].label, "4.00\u202fHz first belt");
+    ck_assert_str_eq(plots[0].stems[1].label, "5.00\u202fHz belt");
+    dw_sheet_plots_free(plots, count);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 DW_SUITE("drawing", range_mark_stands_at_its_value, verdicts_differ_in_shape, raster_has_its_newest_row_at_the_bottom,
-         gaps_stay_gaps, an_envelope_keeps_its_extremes, curves_with_the_same_axes_share_a_plot)
+         gaps_stay_gaps, an_envelope_keeps_its_extremes, curves_with_the_same_axes_share_a_plot,
+         long_labels_say_what_tells_them_apart, a_line_is_called_by_what_comes)

@@ -282,6 +282,53 @@ START_TEST(a_side_is_seen_at_once)
 }
 END_TEST
 
+// A line of paper for a reading with all that may stand on it: its figure and its ± are whole, and what does not fit
+// beside them goes on below.
+START_TEST(a_line_has_room_for_all_of_it)
+{
+    cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR, NULL);
+    DwCanvas canvas = {.cairo = cairo_create(surface), .theme = DW_THEME_PAPER, .em = 10.5};
+    DwSheet *sheet = dw_sheet_new("x", "Lines");
+    dw_sheet_add_estimate(sheet, "x.a", "Rumble", 61.3, "dB", 1, 0.2, "");
+    dw_sheet_add_estimate(sheet, "x.b", "Rumble", 61.3, "dB", 1, 0.2, "")->flags = DW_FLAG_APPROXIMATE | DW_FLAG_FAULT;
+    sheet->readings[1].verdict = DW_VERDICT_CANNOT_TELL;
+    dw_sheet_add_estimate(sheet, "x.c", "Turn that undoes the tilt, clockwise seen from the front", 1, "deg", 2, 0.2,
+                          "");
+    const double width = 482, one = dw_reading_cell_line_height(&canvas, &sheet->readings[0], width);
+    ck_assert_double_gt(dw_reading_cell_line_height(&canvas, &sheet->readings[1], width), one + canvas.em);
+    ck_assert_double_eq(dw_reading_cell_line_height(&canvas, &sheet->readings[1], 2 * width), one);
+    ck_assert_double_gt(dw_reading_cell_line_height(&canvas, &sheet->readings[2], width), one + 0.8 * canvas.em);
+    ck_assert_double_eq(dw_reading_cell_line_height(&canvas, &sheet->readings[2], 2 * width), one);
+    dw_sheet_free(sheet);
+    cairo_destroy(canvas.cairo);
+    cairo_surface_destroy(surface);
+}
+END_TEST
+
+START_TEST(a_side_has_room_for_long_labels)
+{
+    cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR, NULL);
+    DwCanvas canvas = {.cairo = cairo_create(surface), .theme = DW_THEME_PAPER, .em = 10.5};
+    DwSheet *brief = example_side(), *wordy = example_side();
+    dw_sheet_add_estimate(brief, "azimuth.rotation", "Turn", 1, "deg", 2, 0.2, "");
+    dw_sheet_add_estimate(wordy, "azimuth.rotation", "Turn that undoes the tilt, clockwise seen from the front", 1,
+                          "deg", 2, 0.2, "");
+    ck_assert_double_gt(dw_side_overview_height(&canvas, wordy, 482),
+                        dw_side_overview_height(&canvas, brief, 482) + 0.8 * canvas.em);
+    // Bands that follow one another are named by the first and the last.
+    DwTable *table = &brief->tables[0];
+    for (size_t row = 0; row < 3; row++)
+        dw_table_set_word(table, row, 6, "azimuth");
+    char *words = dw_side_overview_words(brief);
+    ck_assert_ptr_nonnull(strstr(words, "Azimuth, on bands 1–3: "));
+    free(words);
+    dw_sheet_free(brief);
+    dw_sheet_free(wordy);
+    cairo_destroy(canvas.cairo);
+    cairo_surface_destroy(surface);
+}
+END_TEST
+
 START_TEST(a_title_alone_is_drawn)
 {
     DwSheet *sheet = dw_sheet_new("", "Nothing but a title");
@@ -360,7 +407,8 @@ START_TEST(a_small_place_still_holds_the_sheet)
 }
 END_TEST
 
-DW_SUITE("sheet_chart", a_side_is_seen_at_once, each_ending_gives_its_format, a_written_png_holds_the_marks,
-         a_bad_place_gives_one_line_and_leaves_nothing, an_svg_says_itself_whatever_the_title, a_pdf_carries_its_title,
-         no_page_loses_or_repeats_a_block, a_title_alone_is_drawn, extreme_values_are_drawn,
-         rasters_of_any_size_are_drawn, a_small_place_still_holds_the_sheet)
+DW_SUITE("sheet_chart", a_side_is_seen_at_once, a_line_has_room_for_all_of_it, a_side_has_room_for_long_labels,
+         each_ending_gives_its_format, a_written_png_holds_the_marks, a_bad_place_gives_one_line_and_leaves_nothing,
+         an_svg_says_itself_whatever_the_title, a_pdf_carries_its_title, no_page_loses_or_repeats_a_block,
+         a_title_alone_is_drawn, extreme_values_are_drawn, rasters_of_any_size_are_drawn,
+         a_small_place_still_holds_the_sheet)

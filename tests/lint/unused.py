@@ -34,7 +34,6 @@ ONLY_TESTS = {
     "dw_sheet_chart_height": "how high a chart becomes",
     "dw_sheet_chart_write_pair": "two sheets over one another, as a file",
     "dw_side_wiring_word": "the wiring found, in a failed test's words",
-    "dw_statistics_deviation": "what a trial scatters by",
     "dw_strobe_page": "the disc's page, measured by an outside reader",
     "dw_strobe_ring_radii": "the disc's rings, measured by an outside reader",
     "dw_synth_deviation": "the truth of a made recording",

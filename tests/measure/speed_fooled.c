@@ -137,6 +137,51 @@ START_TEST(a_jump_has_its_own_size_and_the_tones_speeds)
 }
 END_TEST
 
+// What a sprung deck does after each of the knocks at AT_S: it swings, by 0.5 % and four times a second, and dies away.
+static double swinging(double t, const double *at_s, size_t knocks)
+{
+    double sway = 0;
+    for (size_t i = 0; i < knocks; i++)
+        sway += t > at_s[i] ? 0.005 * exp(-2.5 * (t - at_s[i])) * sin(2 * M_PI * 4 * (t - at_s[i])) : 0;
+    return 3150 * sway;
+}
+
+static double somebody_walks_by(double t)
+{
+    return stepping(t, NULL, NULL, 0) + swinging(t, (const double[]){10, 10.6, 11.2, 11.8, 27}, 5);
+}
+
+static double knocked_to_another_speed(double t)
+{
+    return stepping(t, (const double[]){20}, (const double[]){0.002}, 1) + swinging(t, (const double[]){20}, 1);
+}
+
+static double held_for_a_moment(double t)
+{
+    return stepping(t, (const double[]){20, 20.8}, (const double[]){-0.05, 0.05}, 2);
+}
+
+// A knock leaves the speed as it was; a speed that goes one way, or does not come back, was lost.
+START_TEST(a_knock_is_no_loss_of_speed)
+{
+    static const struct {
+        double (*frequency)(double);
+        const char *lost; // what is said, or nothing
+    } rows[] = {{somebody_walks_by, NULL},
+                {knocked_to_another_speed, "the speed jumps by +0.20 %"},
+                {held_for_a_moment, "the speed left 33.33 rpm and came back"}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        DwMessage message = {""};
+        DwSheet *sheet = sheet_of(rows[i].frequency, 40, 3150, &message);
+        ck_assert_msg(sheet, "%s", message.text);
+        bool unsteady = dw_sheet_reading(sheet, "speed.error")->flags & DW_FLAG_UNSTEADY;
+        ck_assert_msg(unsteady == (rows[i].lost != NULL), "row %zu", i);
+        ck_assert_msg(!rows[i].lost || says(sheet, rows[i].lost), "row %zu", i);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 START_TEST(the_platters_own_rate_tells_a_wrong_statement)
 {
     DwSheet *sheet = play((const char *const[]){"synth.rate=16kHz", "synth.length=60s", "fault.wow=0.12%", NULL}, 3000);
@@ -239,5 +284,5 @@ END_TEST
 
 DW_SUITE("speed fooled", a_warped_record_is_no_room, two_bands_are_two,
          a_step_and_a_slide_are_told_and_a_sweep_is_refused, a_jump_has_its_own_size_and_the_tones_speeds,
-         the_platters_own_rate_tells_a_wrong_statement, a_tone_that_may_be_two_is_not_taken_for_one,
-         sliders_and_halves_are_measured)
+         a_knock_is_no_loss_of_speed, the_platters_own_rate_tells_a_wrong_statement,
+         a_tone_that_may_be_two_is_not_taken_for_one, sliders_and_halves_are_measured)

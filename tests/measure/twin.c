@@ -139,6 +139,14 @@ START_TEST(the_worst_turn_is_where_the_speed_swings)
 }
 END_TEST
 
+START_TEST(a_silent_recording_is_called_silent)
+{
+    DwMessage message = {""};
+    ck_assert_int_eq(compare(&(Play){.gain = 1}, &(Play){.gain = 0}, NULL, &message), DW_BAD_INPUT);
+    ck_assert_msg(strstr(message.text, "The second recording is silent"), "%s", message.text);
+}
+END_TEST
+
 START_TEST(another_piece_is_refused)
 {
     DwSheet *sheet = dw_sheet_new("twin", "");
@@ -275,4 +283,5 @@ START_TEST(what_a_copy_has_lost_above_is_said)
 END_TEST
 
 DW_SUITE("twin", the_worst_turn_is_where_the_speed_swings, speed_and_wow_of_one_against_the_other,
-         another_piece_is_refused, how_the_channels_are_wired_is_said, what_a_copy_has_lost_above_is_said)
+         a_silent_recording_is_called_silent, another_piece_is_refused, how_the_channels_are_wired_is_said,
+         what_a_copy_has_lost_above_is_said)

@@ -58,10 +58,13 @@ class Belt:
     def write(self, path):
         texture = camera_model.DARK + self.paper.texture * np.float32(camera_model.PAPER - camera_model.DARK)
         outer, _ = self.outer()
-        for contour, light in ((outer, RUBBER), (self.inner[:-1], None)):
-            part = pose.filled(texture.shape, contour / self.paper.texel - 0.5)
-            plain = camera_model.DARK + self.paper.texture * np.float32(camera_model.PAPER - camera_model.DARK)
-            texture = texture * (1 - part) + (plain if light is None else light) * part
+        low, high = (np.array(spot) for spot in (outer.min(axis=0) / self.paper.texel - 3, outer.max(axis=0) / self.paper.texel + 4))
+        low, high = np.maximum(low.astype(int), 0), high.astype(int)
+        about = np.s_[low[1]:high[1], low[0]:high[0]]
+        plain = texture[about].copy()
+        beyond, within = (pose.filled(plain.shape, contour / self.paper.texel - 0.5 - low) for contour in (outer, self.inner[:-1]))
+        band = plain + beyond * (np.float32(RUBBER) - plain)
+        texture[about] = band + within * (plain - band)
         wanted = 0.4 * self.camera.pixel_mm()
         new = [max(1, round(size * self.paper.texel / wanted)) for size in texture.shape[::-1]]
         sizes = [size * self.paper.texel / count for size, count in zip(texture.shape[::-1], new)]

@@ -12,15 +12,18 @@ import tempfile
 
 import cv2
 import numpy as np
+from scipy import interpolate
 
 cv2.setNumThreads(1)
 DPI = 600
 TEXEL = 25.4 / DPI
 PAPER, DARK = 0.75, 0.05        # of the light that is thrown back
-# Eight places in a pixel, no two in one row or column (eight queens), and moments of an exposure that do not follow them.
+# Eight places in a pixel, no two in one row or column (eight queens).
 PLACES = (np.array([[0, 3], [1, 6], [2, 2], [3, 7], [4, 1], [5, 4], [6, 0], [7, 5]]) + 0.5) / 8 - 0.5
-MOMENTS = (np.array([3, 6, 1, 4, 7, 0, 5, 2]) + 0.5) / 8
+NODES = 49                      # of a picture, each way
 BAND = 8                        # rows of a picture that are drawn at a time
+STEPS = 300                     # of the light's whole that a texture of whole numbers has: paper, print and platter are whole numbers of it
+TONES = (255 * (np.arange(65536) / 65535) ** (1 / 2.2)).astype(np.float32)
 
 
 class Paper:
@@ -50,6 +53,14 @@ class Paper:
         far = max(np.linalg.norm(one - self.middle, axis=1).max() for one in self.marks.values())
         return far + 1.5
 
+    def spindle(self):
+        """Where a circle as wide as a spindle is drawn on an arm's paper (7.24 mm, IEC 60098), mm."""
+        ring = np.zeros((181, 181), np.uint8)
+        cv2.circle(ring, (90, 90), round(7.24 / 2 / TEXEL), 255, 3)
+        ink = np.uint8(255 * (1 - self.texture[:, :self.texture.shape[1] // 2]))
+        _, _, _, (left, top) = cv2.minMaxLoc(cv2.matchTemplate(ink, ring, cv2.TM_CCORR_NORMED))
+        return (left + 90.5) * TEXEL, (top + 90.5) * TEXEL
+
     def reduced(self, texel_mm):
         """The texture with texels of about TEXEL_MM, averaged, and their true sizes in x and y."""
         height, width = self.texture.shape
@@ -66,9 +77,9 @@ def paper_of(program, kind, *words):
         return page_of(f"{page}.pdf")
 
 
-def page_of(path):
+def page_of(path, number=1):
     with tempfile.TemporaryDirectory() as folder:
-        subprocess.run(["pdftoppm", "-r", str(DPI), "-gray", "-f", "1", "-l", "1", "-singlefile", str(path), f"{folder}/page"], check=True)
+        subprocess.run(["pdftoppm", "-r", str(DPI), "-gray", "-f", str(number), "-l", str(number), "-singlefile", str(path), f"{folder}/page"], check=True)
         return Paper(cv2.imread(f"{folder}/page.pgm", cv2.IMREAD_GRAYSCALE).astype(np.float32) / 255)
 
 
@@ -138,43 +149,63 @@ def draw_phone(draw, width, height, target, reach, tilt, roll=180.0, filled=(0.7
 
 def shading(camera, draw):
     """Light that falls unevenly and a lens that darkens its corners."""
-    x, y = np.meshgrid(np.linspace(-1, 1, camera.width), np.linspace(-1, 1, camera.height))
+    x, y = np.linspace(-1, 1, camera.width, dtype=np.float32), np.linspace(-1, 1, camera.height, dtype=np.float32)[:, None]
     slope, around = draw.uniform(0, 0.3), draw.uniform(0, 6.28)
-    return ((1 + slope * (x * np.cos(around) + y * np.sin(around))) * (1 - draw.uniform(0.05, 0.3) * (x * x + y * y) / 2)).astype(np.float32)
+    darker = np.float32(draw.uniform(0.05, 0.3) / 2)
+    return (1 + (np.float32(slope * np.cos(around)) * x + np.float32(slope * np.sin(around)) * y)) * (1 - darker * (x * x) - darker * (y * y))
+
+
+def tone(light):
+    """Grey from 0 to 255 for light from 0 to 1: a power of 1/2.2. The table's steps are a hundredth of a level or less but in the dark."""
+    return np.take(TONES, cv2.multiply(np.ascontiguousarray(light, np.float32), 65535.0, dtype=cv2.CV_16U).reshape(np.shape(light)))
 
 
 class Sensor:
-    """Light to grey: blur of the lens, exposure, tone (a power of 1/2.2), noise in grey levels."""
+    """Light to grey: blur of the lens, exposure, tone, noise in grey levels."""
 
     def __init__(self, draw, shape, noise, blur):
-        self.draw, self.noise, self.blur = draw, noise, blur
-        self.tile = draw.standard_normal((shape[0] + 256, shape[1] + 256), np.float32)
+        self.draw, self.blur = draw, blur
+        self.tile = noise * draw.standard_normal((shape[0] + 256, shape[1] + 256), np.float32)
+
+    def blurred(self, light):
+        return cv2.GaussianBlur(light, (0, 0), self.blur) if self.blur else light
+
+    def developed(self, grey):
+        """With noise, in whole levels."""
+        y, x = self.draw.integers(0, 256, 2)
+        noisy = cv2.add(grey, self.tile[y:y + grey.shape[0], x:x + grey.shape[1]])
+        return cv2.convertScaleAbs(cv2.max(noisy, 0))
 
     def picture(self, light):
-        if self.blur:
-            light = cv2.GaussianBlur(light, (0, 0), self.blur)
-        grey = 255 * cv2.pow(np.clip(light, 0, 1), 1 / 2.2)
-        y, x = self.draw.integers(0, 256, 2)
-        return np.clip(grey + self.noise * self.tile[y:y + grey.shape[0], x:x + grey.shape[1]] + 0.5, 0, 255).astype(np.uint8)
+        return self.developed(tone(self.blurred(light)))
 
 
 def photograph_plane(camera, texture, sizes, first=(0.0, 0.0), beside=DARK):
-    """The light of a page (texels of SIZES mm, the first one's corner at FIRST mm) as the camera sees it, a pixel the mean of eight places."""
-    out = np.empty((camera.height, camera.width), np.float32)
+    """The light of a page (texels of SIZES mm, the first one's corner at FIRST mm) as the camera sees it, a pixel the mean of eight places. Where a
+    ray meets the page is reckoned at NODES rows and columns; between them it runs so smoothly that a cubic spline misses it by a thousandth of a texel
+    at most.
+    """
+    columns, rows = (np.linspace(-2, size + 1, NODES) for size in (camera.width, camera.height))
+    x, y = np.meshgrid(columns, rows)
+    spots = (camera.on_paper(np.stack([x, y], axis=-1)) - first) / sizes - 0.5
+    along = interpolate.make_interp_spline(rows, spots)
+    across = interpolate.make_interp_spline(columns, np.moveaxis(along.c, 1, 0))
+    at_columns = interpolate.BSpline.design_matrix(np.arange(camera.width, dtype=float), across.t, 3)
+    whole, out = np.uint8(np.round(texture * STEPS)), np.empty((camera.height, camera.width), np.float32)
     for low in range(0, camera.height, BAND):
         high = min(low + BAND, camera.height)
-        before, after = max(low - 1, 0), min(high + 1, camera.height)     # a row more each way, for the slopes
-        band = _band_of_plane(camera, np.arange(before, after), texture, sizes, first, beside)
-        out[low:high] = band[low - before:high - before]
+        # A row more each way, for the slopes.
+        at_rows = interpolate.BSpline.design_matrix(np.arange(low - 1, high + 1, dtype=float), along.t, 3)
+        u, v = (np.ascontiguousarray((at_columns @ (at_rows @ across.c[..., axis].T).T).T, np.float32) for axis in (0, 1))
+        out[low:high] = _band_of_plane(u, v, whole, round(beside * STEPS))[1:-1]
     return out
 
 
-def _band_of_plane(camera, rows, texture, sizes, first, beside):
-    spots = camera.on_paper(camera.grid(rows=rows)).astype(np.float32)
-    u, v = ((spots[..., axis] - np.float32(first[axis])) / np.float32(sizes[axis]) - np.float32(0.5) for axis in (0, 1))
+def _band_of_plane(u, v, texture, beside):
     by_x, by_y = [np.gradient(one, axis=1) for one in (u, v)], [np.gradient(one, axis=0) for one in (u, v)]
-    out = np.zeros(u.shape, np.float32)
+    out = np.zeros(u.shape, np.uint16)
     for x, y in PLACES.astype(np.float32):
-        out += cv2.remap(texture, u + x * by_x[0] + y * by_y[0], v + x * by_x[1] + y * by_y[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT,
+        some = cv2.remap(texture, u + (x * by_x[0] + y * by_y[0]), v + (x * by_x[1] + y * by_y[1]), cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT,
                          borderValue=beside)
-    return out / len(PLACES)
+        cv2.add(out, some, dst=out, dtype=cv2.CV_16U)
+    return out * np.float32(1 / (STEPS * len(PLACES)))

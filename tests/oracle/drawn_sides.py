@@ -18,7 +18,12 @@ SIDES = [("correct", 1), ("swapped", 11), ("exchanged_plan", 3), ("reversed_left
 # Sides of scripts/side-trial that were once read wrong: its seed and number.
 TRIED = ["3 17", "3 21", "3 31", "5 10", "5 13", "5 26", "6 39", "93001 12", "93001 16", "93001 66", "77041 7", "77041 19",
          "88213 48", "88213 49", "88213 52", "88213 66", "88213 76", "88213 98", "88213 100", "88213 148", "88213 172", "88213 180",
-         "30114 1", "30114 62", "30114 117", "30114 136"]
+         "30114 1", "30114 62", "30114 117", "30114 136", "30114 149", "30114 198", "30114 201", "30114 215", "30114 258",
+         "150014 25", "150014 52", "150014 57", "150014 75", "150014 128", "150014 142", "150014 252", "150014 272",
+         "150114 45", "150214 154"]
+# Others once read wrong: the wiring and the words that they are drawn by.
+WIRED = [("strapped", "hard 41 21"), ("dead_right", "hard 41 24"), ("dead_left", "hard 41 27"),
+         ("open_ground", "hard 42 20"), ("dead_left", "hard 42 32")]
 # A side of the trial, read by another side's plan: it ends in words, whatever fits or does not.
 OTHER_PLAN = ["502 28", "502 15"]
 WITHIN = {"channels.balance": 0.03, "channels.separation_left": 0.2, "channels.separation_right": 0.2, "azimuth.rotation": 0.05,
@@ -41,7 +46,11 @@ def figures(side, sheet):
 
 
 def drawn(prog, wiring, number):
-    return one_side(prog, side_model.Side(random.Random(f"drawn side {number}"), wiring=wiring))
+    return wired(prog, wiring, f"drawn side {number}")
+
+
+def wired(prog, wiring, words):
+    return one_side(prog, side_model.Side(random.Random(words), wiring=wiring))
 
 
 def tried(prog, which):
@@ -68,6 +77,19 @@ def by_other_plan(prog, which, other):
     return "" if done.returncode in (2, 3) and (done.stdout or done.stderr) else f"exit {done.returncode}: {done.stderr}"
 
 
+def own_plan_beside(prog, which, other):
+    """A side by another side's plan, with its own beside that one: its own is named."""
+    path, plan, own = prog.recording("side.wav"), prog.recording("side.plan"), prog.recording("own.plan")
+    side = side_model.Side(random.Random(f"side {which}"))
+    side.record(path)
+    own.write_text(side.plan(), encoding="utf-8")
+    plan.write_text(side_model.Side(random.Random(f"side {other}")).plan(), encoding="utf-8")
+    done = prog.run("side", path, f"record.plan={plan}")
+    own.unlink()
+    named = f"record.plan={own}" in " ".join((done.stdout + done.stderr).split())
+    return "" if named and done.returncode in (2, 3) else f"exit {done.returncode}: {done.stderr or done.stdout}"
+
+
 def one_side(prog, side):
     path, plan = prog.recording("side.wav"), prog.recording("side.plan")
     side.record(path)
@@ -81,9 +103,12 @@ def run(prog, checks, names):
         checks.attempt(f"a drawn side, {wiring.replace('_', ' ')}, no. {number}", drawn, prog, wiring, number)
     for which in TRIED if not names else []:
         checks.attempt(f"a side of the trial, {which}", tried, prog, which)
+    for wiring, words in WIRED if not names else []:
+        checks.attempt(f"a drawn side, {wiring.replace('_', ' ')}, {words}", wired, prog, wiring, words)
     if not names:
         checks.attempt("the hiss under a weak channel", weak_channel, prog)
         checks.attempt("a side by another side's plan", by_other_plan, prog, *OTHER_PLAN)
+        checks.attempt("a side by another side's plan, its own beside it", own_plan_beside, prog, *OTHER_PLAN)
 
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@ beyond good, largest share where all is good.
 import re
 
 FINDING = ("suspected", "largest share")
+GRID = 0.001                    # a share: how nearly a grid keeps its frequency
 KEEPS_ITS_DISTANCE = 0.5        # cycles over the take: nearer lines can be told apart by nobody
 NEXT_TO_NONE, LAID_ON = 0.02, 0.25      # of the power
 # Words for what no part does: thumps, and a speed that is not held.
@@ -61,11 +62,20 @@ def told_apart(deck, words):
 
 def same_rate(deck, name, rows):
     """Whether it could not be told because another described part comes at the very same rate, and both are named."""
-    drive = deck.drive
-    both = {"cogging": ("pole", "tacho"), "tacho": ("pole", "tacho"), "mains shake": ("mains", "pole")}.get(name)
-    if not both or (name != "mains shake" and drive.tacho % drive.cogs):
-        return False
-    return any(row["verdict"] == "cannot tell" and all(word in row["suspect"] for word in both) for row in rows)
+    drive, pairs = deck.drive, []
+    if name in ("cogging", "tacho") and drive.tacho % drive.cogs == 0:
+        pairs.append(("pole", "tacho"))
+    if name == "mains shake":
+        pairs.append(("mains", "pole"))
+    if name == "tacho" and at_the_mains(drive.tacho * drive.rates["platter"], drive.mains):
+        pairs.append(("mains", "tacho"))
+    return any(row["verdict"] == "cannot tell" and all(word in row["suspect"] for word in both) for both in pairs for row in rows)
+
+
+def at_the_mains(hz, mains_hz):
+    """Whether HZ is a multiple that the mains make, as nearly as a grid keeps its frequency: within 50 mHz of 50 Hz (Commission
+    Regulation (EU) 2017/1485, annex III, the standard range; from memory)."""
+    return any(abs(hz - times * mains_hz) <= GRID * times * mains_hz for times in (1, 2, 4))
 
 
 def guilty_first(deck, sheet):

@@ -22,8 +22,8 @@ def judge(case, sheet, truth):
             wrong.append(("start-up off" if time is not None else "no startup.time", f"{time} for {truth['startup.time']:.3f} s; {music_run.reasons(sheet)}"))
         return wrong
     speed, once = told["speed.error"], told["revolution.amplitude"]
-    if speed is None or abs(speed - truth["speed.error"]) > SPEED_PPM / 1e4:
-        wrong.append(("speed off" if speed is not None else "no speed.error", f"{speed} for {truth['speed.error']:.5f} %; {music_run.reasons(sheet)}"))
+    if speed is None or abs(speed - truth["by the clock"]) > SPEED_PPM / 1e4:
+        wrong.append(("speed off" if speed is not None else "no speed.error", f"{speed} for {truth['by the clock']:.5f} %; {music_run.reasons(sheet)}"))
     if once is None and truth["revolution.amplitude"] > REVOLUTION or once is not None and abs(once - truth["revolution.amplitude"]) > REVOLUTION:
         wrong.append(("once a turn off" if once is not None else "no revolution.amplitude", f"{once} for {truth['revolution.amplitude']:.4f} %"))
     return wrong
@@ -33,7 +33,7 @@ def judge_unfit(case, sheet, truth, told):
     """Refused, or said and flagged: never a clean sheet that is wrong."""
     said = any(word in sheet.words().lower() for word in REASONS[case.kind])
     flagged = any(sheet.readings[key]["flags"] for key in READ["turning"] if key in sheet.readings)
-    close = told["speed.error"] is not None and abs(told["speed.error"] - truth["speed.error"]) <= SPEED_PPM / 1e4
+    close = told["speed.error"] is not None and abs(told["speed.error"] - truth["by the clock"]) <= SPEED_PPM / 1e4
     if told["speed.error"] is None:
         return [] if said else [("refused without its reason", f"{case.kind}: {sheet.words()[:200]}")]
     if close or said and flagged:

@@ -8,6 +8,7 @@ import math
 
 import numpy as np
 from scipy.integrate import quad, solve_ivp
+from scipy.linalg import eigh
 from scipy.optimize import brentq, least_squares
 from scipy.spatial import ConvexHull
 
@@ -177,10 +178,27 @@ def grip(i, stretch, wrap, straight, rim, t):
     truth = {"drive.belt_tension": rest, "drive.belt_torque": motors * 1e3 * (ratio - 1) * slack * lever}
     if i.has("drive.platter_torque"):
         truth["drive.creep"] = 100 * creep_share(i, rim, t)
-    if i.has("platter.mass") or i.has("platter.inertia"):
+    if (i.has("platter.mass") or i.has("platter.inertia")) and i.has("drive.idler_driven_diameter"):
+        truth["drive.torsion"] = (two_discs(i, 2 * section_newton(i) / (straight * 1e-3), lever), 1e-4)
+    elif i.has("platter.mass") or i.has("platter.inertia"):
         twist = motors * 2 * section_newton(i) / (straight * 1e-3) * lever ** 2
         truth["drive.torsion"] = (math.sqrt(twist / inertia(i)) / (2 * math.pi), 0.01)
     return truth
+
+
+def two_discs(i, second, lever):
+    """The lower resonance (Hz) of a wheel between and a platter as two bodies: the second belt, of stiffness SECOND (N/m), pulls on both."""
+    t, first_t = belt_thickness(i), first_thickness(i)
+    large, small, pulley = (i.number(f"drive.{one}", "mm") for one in ("idler_driven_diameter", "idler_diameter", "pulley_diameter"))
+    there = i.number("drive.first_belt_length", "mm") * 1.035
+    centre = brentq(lambda c: path_round(pulley, large, c)[0] - there, (large - pulley) / 2 + 1e-6, there)
+    first = 2 * i.number("drive.belt_modulus", "MPa") * i.number("drive.first_belt_width", "mm") * first_t
+    first /= path_round(pulley, large, centre)[2] * 1e-3
+    on_first, on_second = (large + first_t) / 2e3, (small + t) / 2e3
+    disc = i.number("drive.idler_mass", "g", 1e-6) * 1e-3 * (max(large, small) / 2e3) ** 2 / 2
+    stiffness = np.array([[second * lever ** 2, -second * lever * on_second],
+                          [-second * lever * on_second, second * on_second ** 2 + first * on_first ** 2]])
+    return math.sqrt(eigh(stiffness, np.diag([inertia(i), disc]), eigvals_only=True)[0]) / (2 * math.pi)
 
 
 def inertia(i):

@@ -189,18 +189,20 @@ def drum(kind, draw):
     return 0.5 * signal.lfilter(b, a, draw.standard_normal(t.size)) * np.exp(-t / {"snare": 0.06, "hat": 0.03, "cymbal": 0.4}[kind])
 
 
-def room(sound, seconds, wet, draw):
-    """An exponentially decaying tail of noise, another one in each channel; high notes die sooner."""
+def room_tail(seconds, wet, draw):
+    """An exponentially decaying tail of noise, behind the sound itself; high notes die sooner."""
     t = np.arange(int(1.2 * seconds * RATE)) / RATE
-    out = np.empty_like(sound)
-    for side in range(2):
-        tail = draw.standard_normal(t.size) * 10 ** (-3 * t / seconds)
-        b, a = signal.butter(1, 3500, fs=RATE)
-        tail = 0.5 * tail * 10 ** (-2 * t / seconds) + signal.lfilter(b, a, tail)
-        tail *= wet / np.sqrt(np.sum(tail ** 2))
-        tail[0] += 1
-        out[side] = signal.fftconvolve(sound[side], tail)[:sound.shape[1]]
-    return out
+    tail = draw.standard_normal(t.size) * 10 ** (-3 * t / seconds)
+    b, a = signal.butter(1, 3500, fs=RATE)
+    tail = 0.5 * tail * 10 ** (-2 * t / seconds) + signal.lfilter(b, a, tail)
+    tail *= wet / np.sqrt(np.sum(tail ** 2))
+    tail[0] += 1
+    return tail
+
+
+def room(sound, seconds, wet, draw):
+    """A tail in each channel, each another one."""
+    return np.stack([signal.fftconvolve(side, room_tail(seconds, wet, draw))[:side.size] for side in sound])
 
 
 class Piece:
@@ -262,11 +264,14 @@ class Piece:
                     time = (4 * bar + beat) * self.beat + abs(draw.normal(0, 0.008))
                     self.hits.append((time, kind, self.drums * draw.uniform(0.2, 0.6), int(draw.integers(1 << 40))))
 
-    def performed_again(self, draw):
-        """The same notes by other hands: other timing, lengths, loudness and tuning. Changes this piece."""
+    def performed_again(self, draw, click=False):
+        """The same notes by other hands: other timing, lengths, loudness and tuning. Changes this piece. CLICK: the same players in the same
+        tuning, each of whom hears the same click, which keeps them within some milliseconds."""
         tempo = draw.choice([1.0, draw.uniform(0.95, 1.05)])
         knots = np.cumsum(draw.normal(0, 0.04, int(self.seconds / 3) + 3))
         tune, jitter = draw.normal(0, 8) / 1200, draw.uniform(0.01, 0.04)
+        if click:
+            tempo, knots, tune, jitter = draw.choice([1.0, draw.uniform(0.998, 1.002)]), np.zeros(2), 0.0, draw.uniform(0.003, 0.01)
 
         def moved(time):
             return max(0.0, tempo * time + float(np.interp(time / 3, np.arange(knots.size), knots - knots[0])) + draw.normal(0, jitter))
@@ -278,6 +283,11 @@ class Piece:
         self.hits = [(moved(time), kind, level * draw.uniform(0.7, 1.4), int(draw.integers(1 << 40))) for time, kind, level, _ in self.hits]
         self.notes = [note for note in self.notes if note.start + note.length < self.seconds]
         self.seed = int(draw.integers(1 << 40))
+
+    def arranged_anew(self, draw):
+        """Other notes by the same kind of players over the very same drums. Changes this piece."""
+        self.notes = []
+        self._draw_notes(draw)
 
     def render(self):
         """Two rows at RATE, rms of about 0.1, and each note told how long it stands."""

@@ -12,6 +12,7 @@ import sys
 import drive_run
 import music
 import music_deck
+import music_side
 import numpy as np
 import program
 
@@ -21,6 +22,8 @@ REASONS = {"all vibrato": ("vibrato", "held"), "slides": ("held", "slid", "gliss
 FALSE_FIND = 0.01                       # % found where there is none
 SPEED_PPM, REVOLUTION = 5.0, 0.01
 OTHERS = ("another performance", "another piece")
+CLOSE = ("to the same click", "over the same drums")    # others that are harder to tell; not drawn among the rest
+REFUSED = OTHERS + CLOSE
 WHOLE, WHOLE_S = "whole side", 1500.0   # of two decks, spoilt by all that must not break it; not drawn among the others
 
 
@@ -159,7 +162,8 @@ class Twin:
         kinds = ("two decks", "received and left", "digital copy", "wear", *OTHERS)
         self.kind = kind or str(draw.choice(kinds, p=[0.3, 0.25, 0.12, 0.08, 0.18, 0.07]))
         self.seconds = seconds or (WHOLE_S if self.kind == WHOLE else draw.uniform(60, 150))
-        self.style, self.draw, self.rpm = str(draw.choice(list(music.STYLES))), draw, draw.choice(SPEEDS, p=[0.7, 0.2, 0.1])
+        styles = [style for style, (_, _, drums) in music.STYLES.items() if drums or self.kind != CLOSE[1]]
+        self.style, self.draw, self.rpm = str(draw.choice(styles)), draw, draw.choice(SPEEDS, p=[0.7, 0.2, 0.1])
         self.seed = int(draw.integers(1 << 40))
         self.begins = [0.3 + draw.uniform(0, 8), 0.3 + draw.uniform(0, 8)]
         self.decks = [self._deck(), self._deck()]
@@ -175,7 +179,7 @@ class Twin:
 
     def _draw_pair(self, draw):
         first, second = self.decks
-        if self.kind in ("two decks", WHOLE, *OTHERS) and draw.random() < 0.7:
+        if self.kind in ("two decks", WHOLE, *REFUSED) and draw.random() < 0.7:
             second.error = first.error + draw.choice([-1, 1]) * draw.uniform(0.5, 8)
         if self.kind == "digital copy":
             self.decks[1] = music_deck.Deck(self.rpm)
@@ -183,7 +187,7 @@ class Twin:
     def _chain(self, draw, second):
         edit = skip = None
         rate = int(draw.choice([44100, 48000]))
-        if second and self.kind not in OTHERS:
+        if second and self.kind not in REFUSED:
             spot = draw.uniform(0.3, 0.7) * self.seconds
             if draw.random() < 0.15:
                 edit = (spot, spot + draw.uniform(2, 10))
@@ -208,9 +212,14 @@ class Twin:
         """Writes both; returns the files."""
         length = max(self.ends) + 4.0
         piece = music.Piece(np.random.default_rng(self.seed), self.style, length)
+        if self.kind == WHOLE:
+            return music_side.record(paths, piece, self.decks, self.chains, self.begins, self.ends, self.seed + 3)
         sounds = [piece.render()]
-        if self.kind == "another performance":
-            piece.performed_again(np.random.default_rng(self.seed + 1))
+        if self.kind in ("another performance", CLOSE[0]):
+            piece.performed_again(np.random.default_rng(self.seed + 1), self.kind == CLOSE[0])
+            sounds.append(piece.render())
+        elif self.kind == CLOSE[1]:
+            piece.arranged_anew(np.random.default_rng(self.seed + 1))
             sounds.append(piece.render())
         elif self.kind == "another piece":
             sounds.append(music.Piece(np.random.default_rng(self.seed + 2), self.style, length).render())
@@ -220,7 +229,7 @@ class Twin:
         files = []
         for which, (path, sound) in enumerate(zip(paths, sounds)):
             own = music_deck.surface(sound.shape[1], -52, 0.3, np.random.default_rng(self.seed + 4 + which))
-            both = sound + own if which and self.kind in ("digital copy", *OTHERS) else sound + own + noise
+            both = sound + own if which and self.kind in ("digital copy", *REFUSED) else sound + own + noise
             files.append(music_deck.record(path, both, self.decks[which], self.chains[which], self.begins[which], self.ends[which], self.seed + 6 + which))
         return files
 
@@ -240,7 +249,7 @@ class Twin:
         g = self.common()
         first, second = self.decks
         means = [deck.mean(g) for deck in self.decks]
-        return {"kind": self.kind, "style": self.style, "spoils": self.spoils, "rpm": self.rpm, "same": self.kind not in OTHERS, "means": means,
+        return {"kind": self.kind, "style": self.style, "spoils": self.spoils, "rpm": self.rpm, "same": self.kind not in REFUSED, "means": means,
                 "speed": 100 * ((1 + means[0] / 100) / (1 + means[1] / 100) - 1), "revolution": abs(first.vector() - second.vector()),
                 "drift": first.trend(g) - second.trend(g), "begins": self.begins, "common": 0.01 * g.size, "lines": [deck.lines for deck in self.decks],
                 "loss": self.chains[1].loss}

@@ -248,11 +248,11 @@ class Pose:
         for path, camera in zip(paths, self.cameras):
             light = np.full((camera.height, camera.width), camera_model.PAPER, np.float32)
             boxes = self.boxes(camera) if crops else [((0, 0), (camera.width, camera.height))]
+            texture, sizes = self.paper.reduced(max(0.4 * camera.pixel_mm(), self.paper.texel))
+            texture = camera_model.DARK + texture * np.float32(camera_model.PAPER - camera_model.DARK)
             for low, high in boxes:
                 part = copy.copy(camera)
                 part.off, (part.width, part.height) = camera.off - low, np.subtract(high, low)
-                texture, sizes = self.paper.reduced(max(0.4 * camera.pixel_mm(), self.paper.texel))
-                texture = camera_model.DARK + texture * np.float32(camera_model.PAPER - camera_model.DARK)
                 light[low[1]:high[1], low[0]:high[0]] = camera_model.photograph_plane(part, texture, sizes)
             paint(light, camera, self.setup.polygons(camera))
             light *= camera_model.shading(camera, self.draw)

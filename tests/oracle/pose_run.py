@@ -4,6 +4,8 @@
 What a user touches goes to the program as operands (touches), what it answers is looked for under READINGS: the two places to change where the
 program names them otherwise.
 """
+import math
+
 import belt_photo
 import camera_model
 import music_run
@@ -21,6 +23,7 @@ TIP_MM, BELT_SHARE = 0.1, 0.003
 MIDDLE = 105.0, 123.5      # of the card on its page of A4, mm: places are counted from it
 SPINDLE = 25.975, 192.0    # of the two-point grid
 NULL = 66.0                # E. Löfgren's inner point for grooves from 60.325 to 146.05 mm; there the groove runs down the page
+ARM = 215.0, 233.0         # pivot to spindle, and to the stylus, of the arc
 
 
 def touches(case):
@@ -66,11 +69,28 @@ def run(prog, done, procedure, words, judge, readings):
     return done
 
 
+def paper_over(path, over, page=None):
+    """The paper, what places on it are counted from, and where an arm stands over it (x, y, degrees to the rear; None: anywhere)."""
+    words = [f"arm.pivot_to_spindle={ARM[0]}mm", f"arm.effective_length={ARM[1]}mm"] if over == "arc" else []
+    paper = camera_model.page_of(page) if page else camera_model.paper_of(path, over, *words)
+    if over == "grid":
+        return paper, SPINDLE, (SPINDLE[0] + NULL, SPINDLE[1], -90.0)
+    if over == "arc":
+        spindle, (x, y) = paper.spindle(), on_arc(NULL)
+        return paper, spindle, (spindle[0] + x, spindle[1] + y, math.degrees(math.atan2(y, x)) - 90)
+    return paper, MIDDLE, None
+
+
+def on_arc(radius):
+    """From the spindle, the pivot straight up the page: the corner of the triangle pivot, spindle, stylus."""
+    up = (radius ** 2 + ARM[0] ** 2 - ARM[1] ** 2) / (2 * ARM[0])
+    return math.sqrt(radius ** 2 - up ** 2), -up
+
+
 def try_pose(path, seed, number, keep=None, distance=None, pictures=2, page=None, crops=False, over="card"):
-    """OVER the card anywhere, or the grid's inner point as an arm stands there."""
+    """OVER the card anywhere, or the inner point of grid or arc as an arm stands there."""
     prog = program.Program(path)
-    paper = camera_model.page_of(page) if page else camera_model.paper_of(prog.path, over)
-    counted_from, stands = (SPINDLE, (SPINDLE[0] + NULL, SPINDLE[1], -90.0)) if over == "grid" else (MIDDLE, None)
+    paper, counted_from, stands = paper_over(prog.path, over, page)
     case = pose.Pose(seed, number, paper, pictures, distance=distance, stands=stands)
     files = case.write([prog.recording(f"pose-{seed}-{number}-{which}.jpg") for which in range(pictures)], crops)
     truth = case.truth()

@@ -119,6 +119,29 @@ def filmed_angle(cv2, camera_model, film):
     return "" if worst < 0.02 else f"off by {worst:.4f}°"
 
 
+def drawn_fast(cv2, camera_model, film):
+    """A film's frames are those that eight times eight places and moments give: to a few grey levels, edges to a hundredth of a pixel."""
+    said = ""
+    for number, exposure, blink in ((1, 0.004, 0.0), (4, 0.001, 0.13)):
+        case = film.Film(1, number, stand_in(cv2, camera_model, True), "turning", 5.0, 1280)
+        case.exposure, case.blink = exposure, blink
+        camera, eighths = case.cameras[0], (np.arange(8) + 0.5) / 8
+        part = case.part(camera)
+        grid = [(x - 0.5, y - 0.5, eighths[(5 * i + 3 * k) % 8]) for i, x in enumerate(eighths) for k, y in enumerate(eighths)]
+        exact = case.exact_light(case.times[2], camera, part, np.array(grid)[:, :2], np.array(grid)[:, 2])
+        fast = case.light(case.times[2], case.view(case.unrolled(), camera, part), part)
+        exact, fast = (camera_model.tone(cv2.GaussianBlur(one, (0, 0), 0.6)) for one in (exact, fast))
+        off, (down, right) = fast - exact, np.gradient(exact)
+        y, x = np.mgrid[part]
+        middle = camera.project([[0, 0, 0]])[0]
+        round_about = (x - middle[0]) * down - (y - middle[1]) * right
+        shifts = [abs(np.sum(off * slope) / np.sum(slope * slope)) for slope in (right, down)]
+        turn = abs(np.degrees(np.sum(off * round_about) / np.sum(round_about ** 2)))
+        if max(shifts) > 0.01 or turn > 0.001 or np.std(off) > 2 or np.quantile(np.abs(off), 0.99) > 6:
+            said += f"{number}: shifted {shifts} pixels, turned {turn:.5f}°, grey {np.std(off):.2f} rms, {np.quantile(np.abs(off), 0.99):.1f}; "
+    return said
+
+
 def photographed(cv2, camera_model, folder):
     """Marks stand where the camera's formula has them; the belt's inner edge has its length; two pictures meet at the tip."""
     import belt_photo
@@ -181,6 +204,7 @@ def run(prog, checks, names):
         print(f"ok {checks.count} - pictures # SKIP {missing}", flush=True)
         return
     checks.attempt(filmed_angle.__doc__, filmed_angle, cv2, camera_model, film)
+    checks.attempt(drawn_fast.__doc__, drawn_fast, cv2, camera_model, film)
     for name, wrong in photographed(cv2, camera_model, prog.recording(".")):
         checks.that(not wrong, f"photographs: {name}", wrong)
 

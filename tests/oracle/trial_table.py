@@ -2,6 +2,10 @@
 """Tables that trials print: how often a ± holds, what is wrong and how often."""
 import collections
 
+import calibration
+
+RIGHT = (93, 97)        # % of which a ± of 95 % is to hold
+
 
 def percent(part, whole):
     return f"{part:>4} of {whole:<4}{100 * part / whole:>6.1f} %" if whole else "   -"
@@ -16,6 +20,17 @@ def print_marks(done, rows):
     print(f"\n{len(done)} cases")
     for label, ones, begins, wanted in rows:
         print(f"  {label:<42}{percent(sum(not has(one, *begins) for one in ones), len(ones)):>20}   wanted {wanted or 'all'}")
+
+
+def judged(told):
+    """Whether the ± of (distance, half-width) holds as often as it should: "", or what so few leave open, or that it does not."""
+    if not told:
+        return ""
+    hits = sum(gap <= half for gap, half in told)
+    low, high = calibration.interval(hits, len(told))
+    if RIGHT[0] <= 100 * hits / len(told) <= RIGHT[1]:
+        return ""
+    return f"   {'may be right' if low <= RIGHT[1] and high >= RIGHT[0] else 'NOT OK'}: {low:.0f} to {high:.0f} %"
 
 
 def print_readings(done):
@@ -33,7 +48,7 @@ def print_readings(done):
         needed = sorted(gap for gap, _, _, _ in rows)[min(len(rows) - 1, int(0.95 * len(rows)))]
         worst = sorted(rows, key=lambda row: -row[0] / (row[1] or 1))[:4]
         print(f"{key:<24}{case:<12}{len(rows):>5}{middle:>12.4g}{held:>9.1f}%{needed:>11.4g}   "
-              + " ".join(f"{number} ({gap:.3g})" for gap, _, number, _ in worst) + ("" if 93 <= held <= 97 else "   NOT OK"))
+              + " ".join(f"{number} ({gap:.3g})" for gap, _, number, _ in worst) + judged(told))
 
 
 def where(one):

@@ -176,10 +176,39 @@ START_TEST(torsion_and_eccentricity_meet_the_examples)
     // Computed: J 0.01688 kg·m², radius 75 mm, span 107 mm.
     static const double rows[][2] = {{12, 1.38}, {30, 2.18}, {100, 3.97}};
     for (size_t i = 0; i < 3; i++)
-        ck_assert_double_eq_tol(dw_drive_torsion_hz(rows[i][0], 107, 75, 0.01688), rows[i][1], 0.006);
+        ck_assert_double_eq_tol(dw_drive_torsion_hz(dw_drive_belt_spring(rows[i][0], 107, 75), 0.01688), rows[i][1],
+                                0.006);
     ck_assert_double_eq_tol(dw_drive_eccentric_percent(0.010, 12.8), 0.156, 0.0006);
     ck_assert_double_eq_tol(dw_drive_eccentric_percent(0.010, 20), 0.100, 0.0006);
     ck_assert_double_eq_tol(dw_drive_eccentric_percent(0.020, 12.8), 0.313, 0.0006);
+}
+END_TEST
+
+START_TEST(a_wheel_between_lowers_the_resonance)
+{
+    // Two equal discs on two equal springs: ω² = (3 − √5)/2 · k/J, the textbook chain held at one end.
+    DwTwoBelts belts = {.first = 4, .second = 4, .turns = 1, .wheel = 0.01, .platter = 0.01};
+    ck_assert_double_eq_tol(dw_drive_torsion_of_two_hz(&belts), sqrt((3 - sqrt(5)) / 2 * 4 / 0.01) / (2 * M_PI), 1e-9);
+    // A wheel without mass: springs in series, the first seen through the square of the turns: 36 and 4 N·m are 3.6.
+    belts = (DwTwoBelts){.first = 4, .second = 4, .turns = 3, .wheel = 0, .platter = 0.01};
+    ck_assert_double_eq_tol(dw_drive_torsion_of_two_hz(&belts), sqrt(3.6 / 0.01) / (2 * M_PI), 1e-9);
+    // A first belt that gives nothing leaves the second alone.
+    belts = (DwTwoBelts){.first = 1e12, .second = 4, .turns = 3, .wheel = 1e-5, .platter = 0.01};
+    ck_assert_double_eq_tol(dw_drive_torsion_of_two_hz(&belts), dw_drive_torsion_hz(4, 0.01), 1e-6);
+}
+END_TEST
+
+START_TEST(a_belts_length_tells_its_span)
+{
+    // There and back: the length of a path and the span of that path; two pulleys as well.
+    for (int pulleys = 1; pulleys <= 2; pulleys++) {
+        DwBeltPath path = {.rim_mm = 80, .pulley_mm = 9, .centre_mm = 95, .pulleys = pulleys};
+        double length = dw_drive_belt_length_mm(&path), span = dw_drive_free_span_mm(&path);
+        path.centre_mm = NAN;
+        ck_assert_double_eq_tol(dw_drive_span_of_length_mm(path, length), span, 1e-3);
+    }
+    ck_assert(isnan(dw_drive_span_of_length_mm((DwBeltPath){.rim_mm = 80, .pulley_mm = 9}, 200))); // too short
+    ck_assert(isnan(dw_drive_span_of_length_mm((DwBeltPath){.rim_mm = 80, .pulley_mm = NAN}, 400)));
 }
 END_TEST
 
@@ -207,4 +236,5 @@ END_TEST
 DW_SUITE("drive", a_belt_of_several_motors_is_the_hull_of_its_circles, belt_length_meets_the_table,
          belt_length_meets_the_published_other_form, a_belt_of_equal_pulleys_is_two_half_turns_and_two_spans,
          thick_belts_count_by_half, pulleys_meet_the_table, idler_shafts_meet_the_table, capstan_meets_the_tables,
-         creep_meets_the_examples, torsion_and_eccentricity_meet_the_examples, steps_are_named_by_their_ratios)
+         creep_meets_the_examples, torsion_and_eccentricity_meet_the_examples, a_wheel_between_lowers_the_resonance,
+         a_belts_length_tells_its_span, steps_are_named_by_their_ratios)

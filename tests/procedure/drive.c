@@ -90,6 +90,33 @@ START_TEST(forces_creep_and_resonance)
 }
 END_TEST
 
+START_TEST(dimensions_that_contradict_each_other_are_asked_about)
+{
+    // Round wheels of 80 and 9 mm a belt needs π(80 + 9)/2 + 71 = 210 mm at the least.
+    static const struct {
+        const char *operands, *words;
+    } cases[] = {
+        {"drive.kind=belt drive.pulley_diameter=150 drive.rim_diameter=20", "rim_diameter exchanged?"},
+        {"drive.kind=idler drive.pulley_diameter=6 drive.rim_diameter=280", NULL},
+        {"drive.kind=belt drive.pulley_diameter=9 drive.idler_driven_diameter=80 drive.first_belt_length=150",
+         "A belt of 150 mm is too short to go round wheels of 80 and 9 mm. Check drive.first_belt_length."},
+        {"drive.kind=idler drive.pulley_diameter=9 drive.idler_driven_diameter=80 drive.belt_length=150",
+         "Check drive.belt_length."},
+        {"drive.kind=belt drive.pulley_diameter=9 drive.idler_driven_diameter=80 drive.first_belt_length=380", NULL},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwSheet *sheet = call_well("drive", cases[i].operands);
+        if (cases[i].words)
+            ck_assert_msg(says(sheet->remarks, sheet->remark_count, cases[i].words), "%s", cases[i].operands);
+        else
+            ck_assert_msg(!says(sheet->remarks, sheet->remark_count, "exchanged?") &&
+                              !says(sheet->remarks, sheet->remark_count, "too short"),
+                          "%s", cases[i].operands);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 START_TEST(belts_are_judged_and_never_boiled)
 {
     static const struct {
@@ -315,5 +342,5 @@ DW_SUITE("drive", a_brake_never_drives_the_platter, a_worn_parts_number_asks_for
          what_contradicts_itself_is_said, what_is_not_used_is_not_judged_either,
          a_number_without_a_unit_has_no_gap_behind_it, speed_pulley_and_belt_of_a_belt_deck, belt_length_and_stretch,
          steps_have_a_row_each_and_the_wrong_mains_is_named, forces_creep_and_resonance,
-         belts_are_judged_and_never_boiled, idler_and_direct_drives, a_pulley_waits_for_the_kind_of_motor,
-         what_cannot_be_is_refused_in_a_line)
+         dimensions_that_contradict_each_other_are_asked_about, belts_are_judged_and_never_boiled,
+         idler_and_direct_drives, a_pulley_waits_for_the_kind_of_motor, what_cannot_be_is_refused_in_a_line)

@@ -64,6 +64,41 @@ START_TEST(what_each_is_known_within_passes_to_the_ratio)
 }
 END_TEST
 
+// One sentence tells what the ratio means, by its ± (√2 times what each is known within) and 0.3 %: right, off, open;
+// beyond 3 % it is nobody's. 45.09 over 33.4 is right by itself, 45.09 over 33.3333 is 0.2 % fast, 45.3 is 0.67 %.
+START_TEST(one_sentence_is_said_by_the_doubt)
+{
+    static const char *const sentences[] = {"stand right",     "Their ratio is right", "off against the other",
+                                            "may be right or", "no ratio can be",      "No common mistake",
+                                            "wrong alike"};
+    static const struct {
+        const char *operands;
+        size_t said;
+    } cases[] = {
+        {"ratio.first=33.4 ratio.second=45.09", 0},
+        {"ratio.first=33.3333 ratio.second=45.09 ratio.within=0.01%", 0},
+        {"ratio.first=33.3333 ratio.second=45.09 ratio.within=0.1%", 3},
+        {"ratio.first=33.3333 ratio.second=45.3", 2},
+        {"ratio.first=33.3333 ratio.second=45.3 ratio.within=0.5%", 3},
+        {"ratio.first=34.2 ratio.second=45", 2}, // one is off, so they are not wrong alike
+        {"ratio.first=34 ratio.second=45.9", 6},
+        {"ratio.first=33.8 ratio.second=45.63 ratio.within=0.05%", 6}, // 1.4 % fast
+        {"ratio.first_tone=3150 ratio.second_tone=4252.5", 1},
+        {"ratio.first=34 ratio.second=45.9 ratio.within=1%", 3}, // 2 % fast within 1 %
+        {"ratio.first=33.3333 ratio.second=45 ratio.within=3%", 4},
+        {"ratio.first=33.3333 ratio.second=50", 5},
+        {"ratio.first=33.3333 ratio.second=46.5 ratio.within=1%", 4}, // 3.3 % off within 1.4 %
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwSheet *sheet = call_well("ratio", cases[i].operands);
+        for (size_t s = 0; s < sizeof sentences / sizeof *sentences; s++)
+            ck_assert_msg(says(sheet->remarks, sheet->remark_count, sentences[s]) == (s == cases[i].said), "%s: %s",
+                          cases[i].operands, sentences[s]);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 START_TEST(one_pair_is_asked_for)
 {
     DwMessage message;
@@ -110,5 +145,5 @@ START_TEST(two_recordings_give_the_ratio)
 }
 END_TEST
 
-DW_SUITE("ratio", ratios_and_their_causes, what_each_is_known_within_passes_to_the_ratio, one_pair_is_asked_for,
-         two_recordings_give_the_ratio)
+DW_SUITE("ratio", ratios_and_their_causes, what_each_is_known_within_passes_to_the_ratio,
+         one_sentence_is_said_by_the_doubt, one_pair_is_asked_for, two_recordings_give_the_ratio)

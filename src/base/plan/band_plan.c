@@ -12,7 +12,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-static const char *const kind_words[DW_PLAN_KINDS] = {"tone", "sweep", "steps", "silence", "two-tone"};
+static const char *const kind_words[DW_PLAN_KINDS] = {N_("tone"), N_("sweep"), N_("steps"), N_("silence"),
+                                                      N_("two-tone")};
 static const char *const channel_words[DW_PLAN_CHANNELS] = {"left", "right", "lateral", "vertical"};
 static const char *const cut_words[DW_PLAN_CUTS] = {"riaa", "bass", "velocity", "amplitude"};
 

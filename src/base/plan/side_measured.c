@@ -1,10 +1,14 @@
 // SPDX-License-Identifier: MIT
 #include "base/plan/side_measured.h"
 
+#include "base/tongue.h"
+
 #include <string.h>
 
-static const char *const words[] = {"speed",    "channels",      "azimuth",  "noise",
-                                    "response", "arm resonance", "tracking", "intermodulation"};
+static const char *const words[] = {
+    N_("speed"),    N_("channels"),      N_("azimuth"),  N_("noise"),
+    N_("response"), N_("arm resonance"), N_("tracking"), N_("intermodulation"),
+};
 
 // Sections whose word is another.
 static const struct {

@@ -317,7 +317,8 @@ static char *title_of_other(DwBook *book, const DwRecord *record, const DwField 
     return title;
 }
 
-// A moment is shown as its day: nobody calls a thing by the second; nor by another's number.
+// A moment is shown as its day: nobody calls a thing by the second; nor by another's number. A choice and what
+// the program called a thing by are in the reader's language.
 static char *title_part(DwBook *book, const DwRecord *record, const DwField *field)
 {
     if (field->kind == DW_FIELD_REFERENCE)
@@ -328,6 +329,8 @@ static char *title_part(DwBook *book, const DwRecord *record, const DwField *fie
         dw_moment_day(text, day);
         dw_field_replace(&text, day);
     }
+    if (field->kind == DW_FIELD_CHOICE || strcmp(field->key, "label") == 0)
+        dw_field_replace(&text, dw_said(text));
     return text;
 }
 
@@ -336,10 +339,10 @@ char *dw_entry_title(DwBook *book, const DwRecord *record)
     if (record->entity == &dw_job_entity)
         return dw_text_format("%04lld", (long long)((const DwJob *)record)->number);
     if (record->entity == &dw_estimate_entity)
-        return dw_text_format("version %lld", (long long)((const DwEstimate *)record)->version);
+        return dw_say("version %lld", (long long)((const DwEstimate *)record)->version);
     if (record->entity == &dw_invoice_entity)
         return ((const DwInvoice *)record)->number ? dw_invoice_number((const DwInvoice *)record)
-                                                   : dw_memory_text("draft");
+                                                   : dw_memory_text(dw_said("draft"));
     DwText title = {0};
     for (const char *at = rule_of(record->entity)->title; *at;) {
         size_t length = strcspn(at, "|");
@@ -351,7 +354,8 @@ char *dw_entry_title(DwBook *book, const DwRecord *record)
         free(key);
         at += length + (at[length] == '|');
     }
-    return title.chars ? dw_text_take(&title) : dw_text_format("%s %lld", record->entity->label, (long long)record->id);
+    return title.chars ? dw_text_take(&title)
+                       : dw_text_format("%s %lld", dw_said(record->entity->label), (long long)record->id);
 }
 
 bool dw_entry_is_in_title(const DwEntity *entity, const DwField *field)

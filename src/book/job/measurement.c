@@ -377,7 +377,7 @@ DwStatus dw_measurement_by_hand(const char *key, const char *label, const char *
             return status;
     } else if (dw_text_number_clear(label && *label ? label : key, text, message) != DW_OK)
         return DW_BAD_INPUT;
-    DwSheet *made = dw_sheet_new(DW_MEASUREMENT_BY_HAND, "Entered by hand");
+    DwSheet *made = dw_sheet_new(DW_MEASUREMENT_BY_HAND, N_("Entered by hand"));
     const char *shown = label && *label ? label : quantity->label;
     if (number)
         dw_sheet_add_reading(made, key, shown, value, quantity->unit, quantity->digits)->uncertainty = uncertainty;

@@ -72,6 +72,8 @@ static const char *const keys[] = {
     "drive.idler_driven_diameter",
     "drive.first_belt_length",
     "drive.first_belt_thickness",
+    "drive.first_belt_width",
+    "drive.idler_mass",
     "platter.diameter",
     "platter.inner_diameter",
     "platter.mass",

@@ -2,6 +2,7 @@
 #include "chart/draw/number.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "base/unit.h"
 
 #include <langinfo.h>
@@ -112,7 +113,7 @@ const char *dw_number_unit(const char *unit)
 {
     const DwNumberStyle *style = style_of_thread;
     const char *called = style && style->unit && *unit ? style->unit(style->context, unit) : "";
-    return *called ? called : dw_unit_sign(unit);
+    return *called ? called : dw_said_unit(dw_unit_sign(unit));
 }
 
 const char *dw_number_space(const char *unit)

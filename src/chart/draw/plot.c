@@ -19,7 +19,7 @@ static const char allowed_word[] = "allowed";
 
 enum { LANES = 4 };
 static const double lane_height = 1.15;    // em
-static const double end_label_most = 13.0; // em
+static const double end_label_most = 16.0; // em
 
 void dw_plot_clear(DwPlot *plot)
 {

@@ -39,7 +39,7 @@ double dw_raster_scale_end(const DwRaster *raster)
 
 double dw_raster_height(const DwCanvas *canvas, const DwRaster *raster)
 {
-    return canvas->em * (3 + fmax(9, fmin(16, 0.4 * (double)raster->rows)));
+    return canvas->em * (3 + fmax(10.5, fmin(16, 0.4 * (double)raster->rows)));
 }
 
 // Left of the field the rows' numbers, above it the angle, right of it legend and key.

@@ -166,34 +166,89 @@ static double at_decimal_mark(const DwCanvas *canvas, DwLetters letters, double 
     return mark - dw_canvas_width(canvas, letters, whole.text);
 }
 
+// A line of the list: the label, the figure from its middle on, what makes it doubtful, the verdict.
+typedef struct {
+    double label;  // room
+    double figure; // from the left
+    double end;    // of the figure with unit and ±, from the left
+    double doubt;  // width; 0 for none
+    bool below;    // whether the doubt stands on a line of its own, under the figure
+} Line;
+
+static const DwLetters line_letters = {.size = 0.9, .ink = DW_INK_TEXT};
+static const DwLetters line_quiet = {.size = 0.9, .ink = DW_INK_QUIET};
+static const DwLetters line_bold = {.size = 0.9, .bold = true, .ink = DW_INK_TEXT};
+static const double line_step = 1.25; // em, of what stands below
+
+// "dB  ± 0.3" behind the number. The caller frees it with free().
+static char *unit_line(const DwReading *reading)
+{
+    DwText text = {0};
+    dw_text_add(&text, "%s%s", dw_number_space(reading->unit), dw_number_unit(reading->unit));
+    if (reading->uncertainty > 0)
+        dw_text_add(
+            &text, "  ± %s",
+            dw_number_print(reading->uncertainty, dw_text_doubt_decimals(reading->uncertainty, reading->digits), false)
+                .text);
+    return dw_text_take(&text);
+}
+
+static Line line_of(const DwCanvas *canvas, const DwReading *reading, double width)
+{
+    double em = canvas->em;
+    Line line = {.label = 0.52 * width - em, .figure = 0.52 * width};
+    char *doubt = doubt_line(reading);
+    if (reading->word) {
+        line.end = line.figure + dw_canvas_width(canvas, line_letters, dw_said_label(reading->word));
+    } else {
+        DwNumber number = dw_number_print(reading->value, reading->digits, dw_number_signed(reading));
+        line.figure = at_decimal_mark(canvas, line_letters, line.figure + 2.2 * em, &number);
+        char *unit = unit_line(reading);
+        line.end = line.figure + dw_canvas_width(canvas, line_letters, number.text) +
+                   (isfinite(reading->value) ? dw_canvas_width(canvas, line_quiet, unit) : 0);
+        free(unit);
+    }
+    line.doubt = doubt[0] ? dw_canvas_width(canvas, line_quiet, doubt) : 0;
+    double word = width - dw_mark_word_width(canvas, reading->verdict, line_bold);
+    line.below = line.doubt > 0 && line.end + line.doubt + 2 * em > word;
+    free(doubt);
+    return line;
+}
+
+double dw_reading_cell_line_height(const DwCanvas *canvas, const DwReading *reading, double width)
+{
+    Line line = line_of(canvas, reading, width);
+    double label = dw_canvas_paragraph_height(canvas, line_letters, line.label, dw_said_label(reading->label)) -
+                   dw_canvas_paragraph_height(canvas, line_letters, line.label, "x");
+    return 1.6 * canvas->em + fmax(label, line.below ? line_step * canvas->em : 0);
+}
+
+static void draw_line_figure(const DwCanvas *canvas, const DwReading *reading, const Line *line, double x, double y)
+{
+    DwNumber number = dw_number_print(reading->value, reading->digits, dw_number_signed(reading));
+    dw_canvas_write(canvas, line_letters, x + line->figure, y, 0, number.text);
+    if (!isfinite(reading->value))
+        return;
+    char *unit = unit_line(reading);
+    dw_canvas_write(canvas, line_quiet, x + line->end, y, 1, unit);
+    free(unit);
+}
+
 void dw_reading_cell_draw_line(const DwCanvas *canvas, const DwReading *reading, double x, double y, double width)
 {
-    DwLetters letters = {.size = 0.9, .ink = DW_INK_TEXT}, quiet = {.size = 0.9, .ink = DW_INK_QUIET};
-    DwLetters bold = {.size = 0.9, .bold = true, .ink = DW_INK_TEXT};
-    double middle = x + 0.52 * width, right = x + width;
-    double word = dw_mark_draw_with_word(canvas, reading->verdict, right, y, bold);
-    dw_canvas_write_within(canvas, letters, x, y, middle - x - canvas->em, dw_said_label(reading->label));
-    if (reading->word) {
-        dw_canvas_write_within(canvas, letters, middle, y, word - canvas->em - middle, dw_said_label(reading->word));
-        return;
-    }
-    DwNumber number = dw_number_print(reading->value, reading->digits, dw_number_signed(reading));
-    double left = at_decimal_mark(canvas, letters, middle + 2.2 * canvas->em, &number);
-    dw_canvas_write(canvas, letters, left, y, 0, number.text);
-    left += dw_canvas_width(canvas, letters, number.text);
-    DwText text = {0};
-    if (isfinite(reading->value)) {
-        dw_text_add(&text, "%s%s", dw_number_space(reading->unit), dw_number_unit(reading->unit));
-        if (reading->uncertainty > 0)
-            dw_text_add(&text, "  ± %s",
-                        dw_number_print(reading->uncertainty,
-                                        dw_text_doubt_decimals(reading->uncertainty, reading->digits), false)
-                            .text);
-        char *doubt = doubt_line(reading);
-        dw_text_add(&text, "  %s", doubt);
-        free(doubt);
-    }
-    dw_canvas_write_within(canvas, quiet, left, y, fmax(canvas->em, word - canvas->em - left),
-                           text.chars ? text.chars : "");
-    dw_text_clear(&text);
+    Line line = line_of(canvas, reading, width);
+    double em = canvas->em, word = dw_mark_draw_with_word(canvas, reading->verdict, x + width, y, line_bold);
+    dw_canvas_paragraph(canvas, line_letters, x, y - dw_canvas_baseline(canvas, line_letters), line.label,
+                        dw_said_label(reading->label));
+    if (reading->word)
+        dw_canvas_write_within(canvas, line_letters, x + line.figure, y, word - em - x - line.figure,
+                               dw_said_label(reading->word));
+    else
+        draw_line_figure(canvas, reading, &line, x, y);
+    char *doubt = doubt_line(reading);
+    double at = line.below ? x + fmax(line.label + em, fmin(line.figure, width - line.doubt)) : x + line.end + em;
+    if (line.doubt > 0)
+        dw_canvas_write_within(canvas, line_quiet, at, line.below ? y + line_step * em : y,
+                               line.below ? x + width - at : word - em - at, doubt);
+    free(doubt);
 }

@@ -12,7 +12,9 @@ void dw_reading_cell_draw(const DwCanvas *canvas, const DwReading *reading, cons
 // The middle of the rule of the range mark of a cell drawn at Y, WIDTH wide.
 double dw_reading_cell_rule(const DwCanvas *canvas, const DwReading *reading, double y, double width);
 
-// One line of the list: its baseline is at Y.
+// One line of the list: its first baseline is at Y. The label goes on below where it is long, and what makes the
+// reading doubtful where there is no room beside it; the figure and its ± are never cut.
+double dw_reading_cell_line_height(const DwCanvas *canvas, const DwReading *reading, double width);
 void dw_reading_cell_draw_line(const DwCanvas *canvas, const DwReading *reading, double x, double y, double width);
 
 #endif

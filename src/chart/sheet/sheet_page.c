@@ -317,6 +317,12 @@ static void measure_plot(const DwSheetPage *page, const DwCanvas *canvas, DwBloc
     block->least = words + (11 + stems) * canvas->em;
 }
 
+// What parts the first caution's box from whatever stands above it.
+static double above_caution(const DwCanvas *canvas, const DwBlock *block)
+{
+    return block->index == 0 ? 0.6 * canvas->em : 0;
+}
+
 static double fixed_height(const DwSheetPage *page, const DwCanvas *canvas, const DwBlock *block, double width)
 {
     const DwSheet *sheet = page->sheet;
@@ -330,9 +336,10 @@ static double fixed_height(const DwSheetPage *page, const DwCanvas *canvas, cons
     case DW_BLOCK_MISSING_HEAD:
         return 2.4 * canvas->em;
     case DW_BLOCK_LIST_LINE:
-        return 1.6 * canvas->em;
+        return dw_reading_cell_line_height(canvas, &sheet->readings[block->index], width);
     case DW_BLOCK_CAUTION:
-        return dw_sheet_words_caution_height(canvas, &sheet->cautions[block->index], width);
+        return dw_sheet_words_caution_height(canvas, &sheet->cautions[block->index], width) +
+               above_caution(canvas, block);
     case DW_BLOCK_REMARK:
         return dw_sheet_words_remark_height(canvas, &sheet->remarks[block->index], width);
     case DW_BLOCK_MISSING:
@@ -411,6 +418,8 @@ void dw_sheet_page_draw_block(const DwSheetPage *page, size_t index, const DwCan
         draw_plot(page, canvas, block, box);
         break;
     case DW_BLOCK_CAUTION:
+        box.y += above_caution(canvas, block);
+        box.height -= above_caution(canvas, block);
         dw_sheet_words_draw_caution(canvas, &sheet->cautions[block->index], box);
         break;
     case DW_BLOCK_REMARKS_HEAD:

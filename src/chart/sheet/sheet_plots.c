@@ -44,6 +44,46 @@ static void add_before(DwPlot *plot, const DwChartWords *words, const DwSheet *b
         add_line(plot, earlier, true, colour, line_label(words, earlier, shared, true, true));
 }
 
+// Bytes that all labels have in common at their beginning (or at their end), whole words with the blank beside them.
+static size_t in_common(const DwPlot *plot, bool at_end)
+{
+    const char *first = plot->lines[0].label;
+    size_t most = strlen(first), words = 0;
+    for (size_t i = 1; i < plot->line_count; i++) {
+        const char *label = plot->lines[i].label;
+        size_t length = strlen(label), whole = strlen(first), alike = 0;
+        while (alike < most && alike < length &&
+               (at_end ? first[whole - 1 - alike] == label[length - 1 - alike] : first[alike] == label[alike]))
+            alike++;
+        most = alike;
+    }
+    for (size_t n = 0; n < most; n++)
+        if (first[at_end ? strlen(first) - 1 - n : n] == ' ')
+            words = n + 1;
+    return words;
+}
+
+// Long labels beside one another need not repeat what all of them say: "What the belt does once round" beside the
+// motor's is "belt".
+static void shorten_labels(DwPlot *plot)
+{
+    enum { LONG = 24 };
+    size_t longest = 0;
+    for (size_t i = 0; i < plot->line_count; i++)
+        longest = strlen(plot->lines[i].label) > longest ? strlen(plot->lines[i].label) : longest;
+    if (plot->line_count < 2 || longest <= LONG)
+        return;
+    size_t before = in_common(plot, false), behind = in_common(plot, true);
+    for (size_t i = 0; i < plot->line_count; i++)
+        if (strlen(plot->lines[i].label) <= before + behind)
+            return;
+    for (size_t i = 0; i < plot->line_count; i++) {
+        char *label = plot->lines[i].label;
+        plot->lines[i].label = dw_text_format("%.*s", (int)(strlen(label) - before - behind), label + before);
+        free(label);
+    }
+}
+
 static bool is_wide(const DwPlot *plot)
 {
     DwRange range = dw_scale_nothing();
@@ -89,19 +129,27 @@ static int larger_first(const void *a, const void *b)
     return one > other ? -1 : 1;
 }
 
-static void add_stem(DwPlot *plot, const DwTable *table, size_t row, size_t frequency, size_t amplitude, size_t part)
+// The word of a table's cell, NULL where there is no such column or nothing stands in it.
+static const char *word_of(const DwTable *table, size_t row, size_t column)
+{
+    const char *word = column < table->column_count ? dw_table_cell(table, row, column)->word : NULL;
+    return word && word[0] ? word : NULL;
+}
+
+static void add_stem(DwPlot *plot, const DwTable *table, size_t row, size_t frequency, size_t amplitude)
 {
     double x = dw_table_cell(table, row, frequency)->number;
     if (!isfinite(x) || x <= 0)
         return;
-    const char *name = part < table->column_count ? dw_table_cell(table, row, part)->word : NULL;
+    // "Cogging" and "first belt" tell more than "pole" and "belt".
+    const char *part = word_of(table, row, find_column(table, "part", NULL)),
+               *what = word_of(table, row, find_column(table, "what", NULL)), *name = what ? what : part;
     DwNumber number = dw_number_print(x, dw_number_digits(x), false);
     plot->stems = dw_memory_resize(plot->stems, plot->stem_count + 1, sizeof *plot->stems);
     plot->stems[plot->stem_count++] = (DwPlotStem){
         .x = x,
         .y = amplitude < table->column_count ? dw_table_cell(table, row, amplitude)->number : NAN,
-        .label =
-            dw_text_format("%s\u202fHz%s%s", number.text, name && name[0] ? " " : "", name ? dw_said_label(name) : ""),
+        .label = dw_text_format("%s\u202fHz%s%s", number.text, name ? " " : "", name ? dw_said_label(name) : ""),
     };
 }
 
@@ -115,9 +163,9 @@ static void find_stems(DwPlot *plot, const DwSheet *sheet, const DwCurve *curve)
     size_t frequency = table ? find_column(table, "frequency", "Hz") : 0;
     if (!table || frequency == table->column_count)
         return;
-    size_t amplitude = find_column(table, "amplitude", plot->y.unit), part = find_column(table, "part", NULL);
+    size_t amplitude = find_column(table, "amplitude", plot->y.unit);
     for (size_t row = 0; row < table->row_count; row++)
-        add_stem(plot, table, row, frequency, amplitude, part);
+        add_stem(plot, table, row, frequency, amplitude);
     if (plot->stem_count > 0)
         qsort(plot->stems, plot->stem_count, sizeof *plot->stems, larger_first);
 }
@@ -158,6 +206,7 @@ static DwPlot make_plot(const DwChartWords *words, const DwSheet *sheet, const D
         bool is_pair = plot.line_count > lines;
         add_line(&plot, curve, false, colour++, line_label(words, curve, shared, is_pair, false));
     }
+    shorten_labels(&plot);
     plot.logarithmic = strcmp(plot.x.unit, "Hz") == 0 && is_wide(&plot);
     find_allowed(&plot, sheet, head);
     find_stems(&plot, sheet, head);

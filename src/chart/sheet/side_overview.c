@@ -15,6 +15,7 @@
 enum { LINES = 5 };                                                                  // readings of a tile at most
 static const double column_gap = 2.0, tile_gap = 1.2, title_line = 1.6, line = 1.45; // em
 static const double narrow = 44;                                                     // em: below it one column
+static const double figure_most = 0.55;                                              // of a tile's width
 static const DwLetters title_letters = {.size = 1.05, .bold = true, .ink = DW_INK_TEXT};
 static const DwLetters bold = {.size = 0.85, .bold = true, .ink = DW_INK_TEXT};
 static const DwLetters plain = {.size = 0.85, .ink = DW_INK_TEXT}, quiet = {.size = 0.85, .ink = DW_INK_QUIET};
@@ -102,15 +103,33 @@ DwVerdict dw_side_overview_verdict(const DwSheet *sheet, const DwTable *table, s
     return worst;
 }
 
-// "band 3", "bands 1, 2, 4". The caller frees it with free().
+// Appends the band of FIRST to LAST, which follow one another: "3", "3, 4" or "3–5".
+static void add_places(DwText *numbers, double first, double last)
+{
+    dw_text_add(numbers, "%s%.0f", numbers->length ? ", " : "", first);
+    if (last > first)
+        dw_text_add(numbers, "%s%.0f", last > first + 1 ? "–" : ", ", last);
+}
+
+// "band 3", "bands 1, 2, 4–7". The caller frees it with free().
 static char *places_of(const DwSheet *sheet, const char *word)
 {
     size_t column, count = 0;
     const DwTable *table = bands_of(sheet, &column);
     DwText numbers = {0};
-    for (size_t row = 0; table && row < table->row_count; row++)
-        if (dw_side_measured_lists(dw_table_cell(table, row, column)->word, word))
-            dw_text_add(&numbers, "%s%.0f", count++ ? ", " : "", dw_table_cell(table, row, 0)->number);
+    double first = NAN, last = NAN;
+    for (size_t row = 0; table && row < table->row_count; row++) {
+        double number = dw_table_cell(table, row, 0)->number;
+        if (!dw_side_measured_lists(dw_table_cell(table, row, column)->word, word))
+            continue;
+        if (count++ && number != last + 1)
+            add_places(&numbers, first, last);
+        if (count == 1 || number != last + 1)
+            first = number;
+        last = number;
+    }
+    if (count)
+        add_places(&numbers, first, last);
     char *text = count == 1 ? dw_say("band %s", numbers.chars) : dw_say("bands %s", count ? numbers.chars : "–");
     dw_text_clear(&numbers);
     return text;
@@ -121,28 +140,9 @@ static size_t columns_in(const DwCanvas *canvas, double width)
     return width < narrow * canvas->em ? 1 : 2;
 }
 
-static double tile_height(const DwCanvas *canvas, const Tile *tile)
+static double tile_width(const DwCanvas *canvas, double width, size_t columns)
 {
-    return (title_line + line * (double)tile->count + tile_gap) * canvas->em;
-}
-
-// The height of the row of tiles that begins at FIRST.
-static double row_height(const DwCanvas *canvas, const Tile *tiles, size_t count, size_t first, size_t columns)
-{
-    double height = 0;
-    for (size_t i = first; i < count && i < first + columns; i++)
-        height = fmax(height, tile_height(canvas, &tiles[i]));
-    return height;
-}
-
-double dw_side_overview_height(const DwCanvas *canvas, const DwSheet *sheet, double width)
-{
-    Tile tiles[16];
-    size_t count = tiles_of(sheet, tiles), columns = columns_in(canvas, width);
-    double height = 0;
-    for (size_t i = 0; i < count; i += columns)
-        height += row_height(canvas, tiles, count, i, columns);
-    return height;
+    return (width - column_gap * canvas->em * (double)(columns - 1)) / (double)columns;
 }
 
 // "−12.3 dB ± 0.4", or the word. The caller frees it with free().
@@ -163,18 +163,63 @@ static char *figure_of(const DwReading *reading)
     return dw_text_take(&text);
 }
 
+// Room for the label left of FIGURE in a tile that is WIDTH wide.
+static double label_room(const DwCanvas *canvas, const char *figure, double width)
+{
+    return width - 2.2 * canvas->em - fmin(figure_most * width, dw_canvas_width(canvas, plain, figure));
+}
+
+// A label that is longer than its room goes on below.
+static double reading_height(const DwCanvas *canvas, const DwReading *reading, double width)
+{
+    char *figure = figure_of(reading);
+    double room = label_room(canvas, figure, width);
+    free(figure);
+    return line * canvas->em + dw_canvas_paragraph_height(canvas, quiet, room, dw_said_label(reading->label)) -
+           dw_canvas_paragraph_height(canvas, quiet, room, "x");
+}
+
+static double tile_height(const DwCanvas *canvas, const Tile *tile, double width)
+{
+    double height = (title_line + tile_gap) * canvas->em;
+    for (size_t i = 0; i < tile->count; i++)
+        height += reading_height(canvas, tile->shown[i], width);
+    return height;
+}
+
+// The height of the row of tiles, each WIDTH wide, that begins at FIRST.
+static double row_height(const DwCanvas *canvas, const Tile *tiles, size_t count, size_t first, size_t columns,
+                         double width)
+{
+    double height = 0;
+    for (size_t i = first; i < count && i < first + columns; i++)
+        height = fmax(height, tile_height(canvas, &tiles[i], width));
+    return height;
+}
+
+double dw_side_overview_height(const DwCanvas *canvas, const DwSheet *sheet, double width)
+{
+    Tile tiles[16];
+    size_t count = tiles_of(sheet, tiles), columns = columns_in(canvas, width);
+    double height = 0, own = tile_width(canvas, width, columns);
+    for (size_t i = 0; i < count; i += columns)
+        height += row_height(canvas, tiles, count, i, columns, own);
+    return height;
+}
+
 static void draw_reading(const DwCanvas *canvas, const DwReading *reading, double x, double y, double width)
 {
     double em = canvas->em, right = x + width - 1.2 * em;
     dw_mark_draw(canvas, reading->verdict, x + width - 0.45 * em, y - 0.3 * em, 0.75 * em);
     char *figure = figure_of(reading);
-    double most = 0.55 * width, taken = fmin(most, dw_canvas_width(canvas, plain, figure));
+    double most = figure_most * width, taken = fmin(most, dw_canvas_width(canvas, plain, figure));
     if (taken < most)
         dw_canvas_write(canvas, plain, right, y, 1, figure);
     else
         dw_canvas_write_within(canvas, plain, right - most, y, most, figure);
+    dw_canvas_paragraph(canvas, quiet, x, y - dw_canvas_baseline(canvas, quiet), label_room(canvas, figure, width),
+                        dw_said_label(reading->label));
     free(figure);
-    dw_canvas_write_within(canvas, quiet, x, y, right - taken - em - x, dw_said_label(reading->label));
 }
 
 static char *capital(const char *word)
@@ -190,8 +235,8 @@ static void draw_tile(const DwCanvas *canvas, const DwSheet *sheet, const Tile *
     char *title = capital(tile->word), *places = places_of(sheet, tile->word);
     double word = dw_mark_draw_with_word(canvas, tile->worst, x + width, base, bold);
     dw_canvas_write(canvas, title_letters, x, base, 0, title);
-    double at = x + dw_canvas_width(canvas, title_letters, title) + 0.7 * em;
-    dw_canvas_write_within(canvas, quiet, at, base, fmax(em, word - em - at), places);
+    double behind = x + dw_canvas_width(canvas, title_letters, title) + 0.7 * em;
+    dw_canvas_write_within(canvas, quiet, behind, base, fmax(em, word - em - behind), places);
     free(title);
     free(places);
     dw_canvas_use(canvas, DW_INK_LINE);
@@ -199,20 +244,22 @@ static void draw_tile(const DwCanvas *canvas, const DwSheet *sheet, const Tile *
     cairo_move_to(canvas->cairo, x, base + 0.4 * em);
     cairo_line_to(canvas->cairo, x + width, base + 0.4 * em);
     cairo_stroke(canvas->cairo);
-    for (size_t i = 0; i < tile->count; i++)
-        draw_reading(canvas, tile->shown[i], x, y + (title_line + line * ((double)i + 0.85)) * em, width);
+    double at = y + title_line * em;
+    for (size_t i = 0; i < tile->count; i++) {
+        draw_reading(canvas, tile->shown[i], x, at + 0.85 * line * em, width);
+        at += reading_height(canvas, tile->shown[i], width);
+    }
 }
 
 void dw_side_overview_draw(const DwCanvas *canvas, const DwSheet *sheet, DwBox box)
 {
     Tile tiles[16];
     size_t count = tiles_of(sheet, tiles), columns = columns_in(canvas, box.width);
-    double gap = column_gap * canvas->em, width = (box.width - gap * (double)(columns - 1)) / (double)columns,
-           y = box.y;
+    double gap = column_gap * canvas->em, width = tile_width(canvas, box.width, columns), y = box.y;
     for (size_t i = 0; i < count; i += columns) {
         for (size_t k = i; k < count && k < i + columns; k++)
             draw_tile(canvas, sheet, &tiles[k], box.x + (width + gap) * (double)(k - i), y, width);
-        y += row_height(canvas, tiles, count, i, columns);
+        y += row_height(canvas, tiles, count, i, columns, width);
     }
 }
 

@@ -36,12 +36,13 @@ static void draw_mark(cairo_t *cairo, apriltag_family_t *family, const DwPaperMa
     free(code);
 }
 
-void dw_marks_draw(const DwCanvas *canvas, DwMarkedPaper paper)
+void dw_marks_draw(const DwCanvas *canvas, DwMarkedPaper paper, const bool *which)
 {
     apriltag_family_t *family = tag36h11_create();
     for (size_t i = 0; i < dw_paper_marks_count(paper); i++) {
         DwPaperMark mark = dw_paper_mark(paper, i);
-        draw_mark(canvas->cairo, family, &mark);
+        if (!which || which[i])
+            draw_mark(canvas->cairo, family, &mark);
     }
     tag36h11_destroy(family);
 }

@@ -131,7 +131,7 @@ static void draw_disc(const Job *job, const DwCanvas *canvas)
     cairo_save(canvas->cairo);
     cairo_translate(canvas->cairo, job->origin.x, job->origin.y);
     draw_rings(canvas, hypot(first.x_mm, first.y_mm) - first.size_mm / 2 - 5.5);
-    dw_marks_draw(canvas, paper);
+    dw_marks_draw(canvas, paper, NULL);
     draw_hole_and_edge(canvas, radius);
     cairo_restore(canvas->cairo);
     double top = job->origin.y + radius + 9;
@@ -148,7 +148,7 @@ static void draw_card(const Job *job, const DwCanvas *canvas)
     dw_paper_card_reach(paper, &half_width, &half_height);
     cairo_save(canvas->cairo);
     cairo_translate(canvas->cairo, job->origin.x, job->origin.y);
-    dw_marks_draw(canvas, paper);
+    dw_marks_draw(canvas, paper, NULL);
     dw_canvas_use(canvas, DW_INK_TEXT);
     cairo_set_line_width(canvas->cairo, 0.15);
     cairo_rectangle(canvas->cairo, -half_width, -half_height, 2 * half_width, 2 * half_height);

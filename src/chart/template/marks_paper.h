@@ -15,8 +15,8 @@ typedef struct {
     double printer_x_mm, printer_y_mm; // what a printed ruler of 100 mm measures
 } DwMarksPaper;
 
-// Draws the marks of PAPER about the origin of CANVAS, in millimetres.
-void dw_marks_draw(const DwCanvas *canvas, DwMarkedPaper paper);
+// Draws the marks of PAPER about the origin of CANVAS, in millimetres: those that WHICH is true for, NULL for all.
+void dw_marks_draw(const DwCanvas *canvas, DwMarkedPaper paper, const bool *which);
 
 // Writes PAPER as a PDF of one page to PATH, whole or not at all.
 DwStatus dw_marks_paper_write(const DwMarksPaper *paper, const char *path, DwMessage *message);

@@ -5,6 +5,7 @@
 #include "base/tongue.h"
 #include "chart/draw/pdf_page.h"
 #include "chart/sheet/arm_view.h"
+#include "chart/template/marks_clear.h"
 #include "chart/template/template_plan.h"
 
 #include <assert.h>
@@ -283,6 +284,49 @@ typedef struct {
     Cut cut;
 } Job;
 
+// The drawing with its words, over all its pages.
+static void draw_whole(const DwCanvas *canvas, const void *user)
+{
+    const Job *job = user;
+    const DwCanvas words = {.cairo = canvas->cairo, .theme = DW_THEME_PAPER, .em = job->cut.em};
+    dw_template_words(job->template, drawings[job->template->kind], &job->cut.plan, &words);
+    drawings[job->template->kind]->draw(job->template, &job->cut.plan, canvas);
+    draw_joins(&job->cut, canvas);
+}
+
+// The same, and what two pages share as one field: a mark there would be cut.
+static void draw_taken(const DwCanvas *canvas, const void *user)
+{
+    const Job *job = user;
+    const Cut *cut = &job->cut;
+    draw_whole(canvas, user);
+    dw_canvas_use(canvas, DW_INK_TEXT);
+    for (unsigned row = 1; row < cut->rows; row++) {
+        cairo_rectangle(canvas->cairo, 0, row_top(cut, row), cut->plan.width, overlap_mm);
+        cairo_fill(canvas->cairo);
+    }
+    for (unsigned column = 1; column < cut->columns; column++) {
+        cairo_rectangle(canvas->cairo, column * (cut->window_width - overlap_mm), 0, overlap_mm, cut->plan.height);
+        cairo_fill(canvas->cairo);
+    }
+}
+
+static void draw_marks(const Job *job, const DwCanvas *canvas)
+{
+    const DwTemplatePlan *plan = &job->cut.plan;
+    DwTemplatePoint spindle = plan->points[DW_TEMPLATE_SPINDLE], inner = plan->points[DW_TEMPLATE_NULL_INNER];
+    DwTemplatePoint outer = plan->points[DW_TEMPLATE_NULL_OUTER];
+    if (isnan(inner.x))
+        inner = plan->points[DW_TEMPLATE_STYLUS];
+    if (isnan(outer.x))
+        outer = inner;
+    if (plan->marks.width > 0)
+        dw_marks_draw_clear(
+            canvas, DW_MARKED_ARM,
+            &(DwMarksAmong){
+                draw_taken, job, plan->marks, spindle.x, spindle.y, {{inner.x, inner.y}, {outer.x, outer.y}}});
+}
+
 static void draw_page(cairo_t *cairo, unsigned page, const void *context)
 {
     const Job *job = context;
@@ -301,10 +345,8 @@ static void draw_page(cairo_t *cairo, unsigned page, const void *context)
     cairo_clip(cairo);
     DwTemplatePoint shift = shift_of(cut, page);
     cairo_translate(cairo, shift.x, shift.y);
-    const DwCanvas words = {.cairo = cairo, .theme = DW_THEME_PAPER, .em = cut->em};
-    dw_template_words(template, drawings[template->kind], &cut->plan, &words);
-    drawings[template->kind]->draw(template, &cut->plan, &canvas);
-    draw_joins(cut, &canvas);
+    draw_whole(&canvas, job);
+    draw_marks(job, &canvas);
 }
 
 DwStatus dw_template_write(const DwTemplate *template, const char *path, DwMessage *message)

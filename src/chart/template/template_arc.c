@@ -93,6 +93,7 @@ static void plan(const DwTemplate *template, DwTemplatePlan *plan)
     double top = plan->height > plan->room_height ? plan->height - plan->room_height + plan->overlap : 0;
     plan->words = (DwBox){left + 14 + notch_radius(template), top, width - left - 14 - notch_radius(template),
                           highest - clear_mm - top};
+    plan->marks = (DwBox){0, 0, plan->width, plan->height};
 }
 
 // Where the record's grooves end: a piece of the groove above the grid.

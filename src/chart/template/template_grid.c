@@ -118,7 +118,7 @@ static void draw(const DwTemplate *template, const DwTemplatePlan *plan, const D
     double half_width = fmin(10, floor(room / 2) - 1);
     cairo_save(canvas->cairo);
     cairo_translate(canvas->cairo, spindle.x, spindle.y);
-    dw_marks_draw(canvas, DW_MARKED_GRID);
+    dw_marks_draw(canvas, DW_MARKED_GRID, NULL);
     cairo_restore(canvas->cairo);
     draw_groove(spindle, canvas, template->groove_inner_mm, N_("last groove"));
     draw_groove(spindle, canvas, template->groove_outer_mm, N_("first groove"));

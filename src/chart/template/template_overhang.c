@@ -51,6 +51,7 @@ static void plan(const DwTemplate *template, DwTemplatePlan *plan)
     plan->points[DW_TEMPLATE_STYLUS] = (DwTemplatePoint){card_mm / 2 + 2, above + overhang_of(template)};
     plan->width = 172;
     plan->height = fmax(above + below, 165);
+    plan->marks = (DwBox){2, 2, card_mm, above + below - 4}; // the card
     plan->words = (DwBox){card_mm + 12, 0, plan->width - card_mm - 12, plan->height};
 }
 

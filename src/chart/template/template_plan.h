@@ -20,6 +20,7 @@ typedef struct {
     double width, height;
     DwTemplatePoint points[DW_TEMPLATE_MARK_COUNT];
     DwBox words;
+    DwBox marks; // where a camera's marks may stand if the rest leaves room; nought wide for none
 } DwTemplatePlan;
 
 // One kind of template. A page is a window on what `draw` draws.

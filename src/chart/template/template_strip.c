@@ -39,6 +39,7 @@ static void plan(const DwTemplate *template, DwTemplatePlan *plan)
     plan->points[DW_TEMPLATE_BAR_SPINDLE] = (DwTemplatePoint){second, above_mm + distance};
     plan->width = 174;
     plan->height = above_mm + fmax(distance, length) + below_mm;
+    plan->marks = (DwBox){1, 1, strip_mm, plan->height - 2}; // the strip itself
     double words = second + strip_mm / 2 + 8;
     plan->words = (DwBox){words, 0, plan->width - words, plan->height};
 }

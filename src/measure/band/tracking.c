@@ -198,7 +198,8 @@ static void add_asymmetry(const Work *work)
         return;
     }
     const DwTrackingResult *step = onset(work);
-    double spread = hypot(step->uncertainty[0], step->uncertainty[1]) / (step->worst[0] + step->worst[1]);
+    const double *worst = step->worst, *off = step->uncertainty;
+    double spread = 2 * hypot(worst[0] * off[1], worst[1] * off[0]) / pow(worst[0] + worst[1], 2);
     dw_sheet_add_estimate(work->sheet, "tracking.asymmetry", "Right's distortion over left's at its onset",
                           asymmetry(work), "%", 0, 100 * spread,
                           "(right − left)/(right + left) at the first step failed");

@@ -436,8 +436,11 @@ static double chance_of(const DwHeldLine *line, const double cov[3], double free
     return trace(cov) > 0 ? fmin(1, pow(1 + squared / trace(cov) / freedom, -freedom) * line->tried) : 1;
 }
 
-// DENSITY is known with FREEDOM[0], LEFT_OUT with FREEDOM[1].
-static void judge_line(DwHeldLine *line, const double density[3], const double left_out[3], const double freedom[2])
+// DENSITY is known with FREEDOM[0], LEFT_OUT, the wider one of leaving out notes or stretches, with FREEDOM[1]; the
+// larger freedom of both is FREEDOM[2]. The chance goes by that: what passes the wider spread with it passes the test
+// that it belongs to as well. By the freedom of a few notes, of which one tells nearly all, no line would ever be
+// found.
+static void judge_line(DwHeldLine *line, const double density[3], const double left_out[3], const double freedom[3])
 {
     double cov[3], share = freedom[1] / (freedom[1] + freedom[0]);
     for (size_t c = 0; c < 3; c++)
@@ -452,7 +455,7 @@ static void judge_line(DwHeldLine *line, const double density[3], const double l
         line->amplitude > 0 ? (c * c * cov[0] + 2 * c * s * cov[1] + s * s * cov[2]) / (c * c + s * s) : widest;
     line->off = hypot(reach * sqrt(fmax(along, 0)), METHOD * line->amplitude);
     line->widest_off = hypot(reach * sqrt(widest), METHOD * line->amplitude);
-    line->chance = fmax(chance_of(line, density, freedom[0]), chance_of(line, left_out, freedom[1]));
+    line->chance = fmax(chance_of(line, density, freedom[0]), chance_of(line, left_out, freedom[2]));
 }
 
 static void solve_all(Work *work, bool judge)
@@ -476,7 +479,8 @@ static void solve_all(Work *work, bool judge)
                 for (size_t c = 0; c < 3; c++)
                     density[c] *= more;
                 const Spread *wider = trace(notes.part[l]) > trace(times.part[l]) ? &notes : &times;
-                judge_line(&fit->line[l], density, wider->part[l], (double[]){pooled, wider->freedom});
+                judge_line(&fit->line[l], density, wider->part[l],
+                           (double[]){pooled, wider->freedom, fmax(notes.freedom, times.freedom)});
             }
         }
     }

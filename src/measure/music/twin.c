@@ -8,6 +8,7 @@
 
 static const double SHARE = 0.6; // of the windows with sound that must be one and the same
 static const double LEAST_S = 15;
+static const double SILENT = 1e-10; // of full scale, mean square
 
 DwTwin *dw_twin_new(DwTwinSettings settings)
 {
@@ -81,6 +82,16 @@ bool dw_twin_asks_again(const DwTwin *twin, DwTwinSettings *settings)
     return true;
 }
 
+static bool is_silent(const DwMusicTake *take)
+{
+    const float *samples = dw_music_take_samples(take);
+    size_t count = dw_music_take_count(take);
+    double squares = 0;
+    for (size_t n = 0; n < count; n++)
+        squares += (double)samples[n] * (double)samples[n];
+    return squares < SILENT * (double)count;
+}
+
 static DwStatus refuse(const DwTwin *twin, DwMessage *message)
 {
     for (unsigned i = 0; i < 2; i++) {
@@ -96,6 +107,10 @@ static DwStatus refuse(const DwTwin *twin, DwMessage *message)
                            i ? "The second recording lasts %.1f s; give %.0f s or more of the same groove."
                              : "The first recording lasts %.1f s; give %.0f s or more of the same groove.",
                            length_s, LEAST_S);
+        if (is_silent(twin->take[i]))
+            return dw_fail(message, DW_BAD_INPUT,
+                           i ? "The second recording is silent. Look for its lead and its level, and record it again."
+                             : "The first recording is silent. Look for its lead and its level, and record it again.");
     }
     if (twin->path.count == 0)
         return dw_fail(message, DW_BAD_INPUT,

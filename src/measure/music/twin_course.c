@@ -246,7 +246,7 @@ DwTwinCourse dw_twin_course_find(const DwTwinSound *one, const DwTwinSound *two,
     if (path->count < 4)
         return course;
     Anchor *anchors = dw_memory_new(path->count, sizeof *anchors);
-    DwTwinWindow *window = dw_twin_window_new(one, two, WIDE_S);
+    DwTwinWindow *window = dw_twin_window_new(one, two, WIDE_S, WIDE_REACH_S);
     find_anchors(window, path, path->ratio, anchors);
     course.ratio = pace_of(anchors, path->count, path->ratio);
     find_anchors(window, path, course.ratio, anchors);
@@ -254,7 +254,7 @@ DwTwinCourse dw_twin_course_find(const DwTwinSound *one, const DwTwinSound *two,
     course.pieces = number_pieces(anchors, path->count, course.ratio);
     lay_points(path, anchors, &course);
     free(anchors);
-    window = dw_twin_window_new(one, two, NARROW_S);
+    window = dw_twin_window_new(one, two, NARROW_S, NARROW_REACH_S);
     course.window_s = dw_twin_window_length_s(window);
     match_points(window, &course, course.ratio, NARROW_REACH_S, false, false);
     match_points(window, &course, course.ratio, LAST_REACH_S, true, true);

@@ -25,7 +25,8 @@ struct DwTwinLevels {
     DwFft *fft;
     double (*bins[2])[2];
     float *block[2];
-    size_t filled, frames; // FRAMES: in the second that is being filled
+    size_t edge[DW_TWIN_THIRDS][2]; // each band's first bin, and the first behind it
+    size_t filled, frames;          // FRAMES: in the second that is being filled
     size_t spectra;
     float (*second)[3][DW_TWIN_THIRDS]; // powers of either channel, and of what both have in common
     size_t count, room;
@@ -42,6 +43,11 @@ DwTwinLevels *dw_twin_levels_new(double rate_hz, unsigned channels)
     levels->rate_hz = rate_hz;
     levels->channels = channels > 2 ? 2 : channels;
     levels->fft = dw_fft_new(SIZE);
+    for (size_t b = 0; b < DW_TWIN_THIRDS; b++)
+        for (unsigned i = 0; i < 2; i++) {
+            double edge_hz = dw_twin_levels_third_hz(b) * pow(10, i ? 0.05 : -0.05);
+            levels->edge[b][i] = (size_t)fmin(ceil(edge_hz * SIZE / rate_hz), SIZE / 2);
+        }
     for (unsigned c = 0; c < levels->channels; c++) {
         levels->bins[c] = dw_memory_new(SIZE / 2 + 1, sizeof *levels->bins[c]);
         levels->block[c] = dw_memory_new(SIZE, sizeof(float));
@@ -65,11 +71,12 @@ void dw_twin_levels_free(DwTwinLevels *levels)
 // The sum over a band's bins of the one channel times the other: its real part.
 static float common_of(const DwTwinLevels *levels, unsigned a, unsigned b, size_t band)
 {
-    double bin_hz = levels->rate_hz / SIZE, middle = dw_twin_levels_third_hz(band), sum = 0;
-    double low = middle * pow(10, -0.05), high = middle * pow(10, 0.05);
-    for (size_t k = (size_t)ceil(low / bin_hz); k < SIZE / 2 && (double)k * bin_hz < high; k++)
-        sum += levels->bins[a][k][0] * levels->bins[b][k][0] + levels->bins[a][k][1] * levels->bins[b][k][1];
-    return (float)sum;
+    double re = 0, im = 0;
+    for (size_t k = levels->edge[band][0]; k < levels->edge[band][1]; k++) {
+        re += levels->bins[a][k][0] * levels->bins[b][k][0];
+        im += levels->bins[a][k][1] * levels->bins[b][k][1];
+    }
+    return (float)(re + im);
 }
 
 static void add_spectrum(DwTwinLevels *levels)
@@ -105,19 +112,34 @@ static void end_second(DwTwinLevels *levels)
     levels->count++;
 }
 
+// Takes in frames up to the end of a spectrum or of a second. Returned: how many.
+static size_t push_some(DwTwinLevels *levels, const float *interleaved, size_t frames)
+{
+    size_t channels = levels->channels, second = (size_t)ceil(fmax(levels->rate_hz, 1)), count = frames;
+    if (levels->frames == 0)
+        begin_second(levels);
+    count = SIZE - levels->filled < count ? SIZE - levels->filled : count;
+    count = second - levels->frames < count ? second - levels->frames : count;
+    for (size_t c = 0; c < channels; c++)
+        for (size_t n = 0; n < count; n++)
+            levels->block[c][levels->filled + n] = interleaved[n * channels + c];
+    levels->filled += count;
+    levels->frames += count;
+    if (levels->filled == SIZE) {
+        add_spectrum(levels);
+        levels->filled = 0;
+    }
+    if (levels->frames == second)
+        end_second(levels);
+    return count;
+}
+
 void dw_twin_levels_push(DwTwinLevels *levels, const float *interleaved, size_t frames)
 {
-    for (size_t n = 0; n < frames && (double)levels->count < MOST_S; n++) {
-        if (levels->frames == 0)
-            begin_second(levels);
-        for (unsigned c = 0; c < levels->channels; c++)
-            levels->block[c][levels->filled] = interleaved[n * levels->channels + c];
-        if (++levels->filled == SIZE) {
-            add_spectrum(levels);
-            levels->filled = 0;
-        }
-        if (++levels->frames >= (size_t)levels->rate_hz)
-            end_second(levels);
+    while (frames > 0 && (double)levels->count < MOST_S) {
+        size_t count = push_some(levels, interleaved, frames);
+        interleaved += count * levels->channels;
+        frames -= count;
     }
 }
 
@@ -187,13 +209,14 @@ static double compare_band(const DwTwinLevels *const two[2], const DwTwinPath *p
     return median;
 }
 
-static double middle_of(const double *response)
+// The mean of the middle bands' VALUES; NAN of too few.
+static double middle_of(const double *values)
 {
     double sum = 0, count = 0;
     for (size_t b = 0; b < DW_TWIN_THIRDS; b++) {
         double hz = dw_twin_levels_third_hz(b);
-        if (hz > MIDDLE_LOW_HZ && hz < MIDDLE_HIGH_HZ && isfinite(response[b])) {
-            sum += response[b];
+        if (hz > MIDDLE_LOW_HZ && hz < MIDDLE_HIGH_HZ && isfinite(values[b])) {
+            sum += values[b];
             count++;
         }
     }
@@ -229,6 +252,7 @@ bool dw_twin_levels_compare(const DwTwinLevels *one, const DwTwinLevels *two, co
     free(room);
     levelling->level_db = levelling->channels == 2 ? (middle[0] + middle[1]) / 2 : middle[0];
     levelling->balance_db = levelling->channels == 2 ? middle[1] - middle[0] : NAN;
+    levelling->balance_off_db = hypot(middle_of(levelling->off_db[0]), middle_of(levelling->off_db[1]));
     for (size_t c = 0; c < levelling->channels; c++)
         for (size_t b = 0; b < DW_TWIN_THIRDS; b++)
             levelling->response_db[c][b] -= levelling->level_db;

@@ -21,6 +21,7 @@ typedef struct {
     unsigned channels;                     // compared one by one; 1: one of the two is mono
     double level_db;                       // middle bands, both channels
     double balance_db;                     // right over left, by how much the second differs; NAN in mono
+    double balance_off_db;                 // 95 % at most: as if all bands strayed together
     double response_db[2][DW_TWIN_THIRDS]; // over the level; NAN where one of the two holds only noise
     double off_db[2][DW_TWIN_THIRDS];      // 95 %, by how far the places differ
 } DwTwinLevelling;

@@ -2,6 +2,7 @@
 #include "measure/music/twin_path.h"
 
 #include "base/memory.h"
+#include "base/wide.h"
 #include "dsp/cross_spectrum.h"
 #include "dsp/statistics.h"
 #include "measure/music/twin_features.h"
@@ -10,14 +11,16 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { STRETCHES_MOST = 10, RATIOS = 39 };
+enum { STRETCHES_MOST = 10, RATIOS = 39, NEAR = 2 }; // ratios either way of one that is known
+enum { LANES = 16 };
 
 static const double STRETCH_S = 20, RATIO_STEP = 0.005, AGREE_S = 0.4;
-static const double STRONG = 7;                // a stretch's correlation over the rms of all: found
+static const double STRONG = 7, CLEAR = 14;    // a stretch's correlation over the rms of all: found; beyond doubt
 static const double PLACE_S = 1, AROUND_S = 3; // from place to place; of features around each, either way
 static const double REACH_S = 14;              // that the path may stray from a straight line
 static const double JUMP_PRICE = 0.8, STEP_PRICE = 0.02;
 static const double LEAST_LIKENESS = 0.25;
+static const float OUTSIDE = -0.05F; // the likeness of what lies before or behind the second
 
 // --- the whole ------------------------------------------------------------------
 
@@ -83,11 +86,12 @@ static void correlate(Search *search, const DwTwinFeatures *one, size_t from, si
     dw_cross_correlate(search->cross, (const double(*)[2])search->sum, search->correlation);
 }
 
+// Where a stretch stands in the second, by the ratios of numbers LOW to HIGH; *NUMBER: that of the best.
 static Stretch find_stretch(Search *search, const DwTwinFeatures *one, const DwTwinFeatures *two, size_t from,
-                            size_t count)
+                            size_t count, int low, int high, int *number)
 {
     Stretch found = {.at_s = one->first_s + (double)from * one->step_s};
-    for (int r = 0; r < RATIOS; r++) {
+    for (int r = low; r <= high; r++) {
         // The features of the two may have slightly different steps.
         double ratio = 1 + RATIO_STEP * (r - RATIOS / 2);
         correlate(search, one, from, count, ratio * one->step_s / two->step_s);
@@ -105,6 +109,7 @@ static Stretch find_stretch(Search *search, const DwTwinFeatures *one, const DwT
             found.strength = strength;
             found.ratio = ratio;
             found.other_s = two->first_s + (double)at * two->step_s;
+            *number = r;
         }
     }
     return found;
@@ -160,9 +165,16 @@ static bool find_line(const DwTwinFeatures *one, const DwTwinFeatures *two, Stre
     stretches = stretches < 3 ? 3 : stretches > STRETCHES_MOST ? (size_t)STRETCHES_MOST : stretches;
     Stretch stretch[STRETCHES_MOST];
     Search search = begin_search(two, (size_t)(1.2 * (double)count));
+    int known = -1, number = 0; // the first that is clear tells the others near which ratio to look
     for (size_t i = 0; i < stretches; i++) {
         size_t from = (one->count - count) * i / (stretches - 1);
-        stretch[i] = find_stretch(&search, one, two, from, count);
+        int low = known < NEAR ? 0 : known - NEAR, high = known + NEAR < RATIOS ? known + NEAR : RATIOS - 1;
+        if (known >= 0)
+            stretch[i] = find_stretch(&search, one, two, from, count, low, high, &number);
+        if (known < 0 || stretch[i].strength < STRONG)
+            stretch[i] = find_stretch(&search, one, two, from, count, 0, RATIOS - 1, &number);
+        if (known < 0 && stretch[i].strength > CLEAR)
+            known = number;
     }
     end_search(&search);
     return agree(stretch, stretches, line);
@@ -170,41 +182,103 @@ static bool find_line(const DwTwinFeatures *one, const DwTwinFeatures *two, Stre
 
 // --- from second to second ---------------------------------------------------------
 
-// How alike the surroundings of the first's value AT and the second's value OTHER are.
-static double likeness(const DwTwinFeatures *one, const DwTwinFeatures *two, double at, double other, double ratio)
-{
-    int around = (int)(AROUND_S / one->step_s);
-    double product = 0, first = 1e-9, second = 1e-9, step = ratio * one->step_s / two->step_s;
-    for (size_t b = 0; b < DW_TWIN_BANDS; b++)
-        for (int k = -around; k <= around; k++) {
-            double x = dw_twin_features_at(one, b, at + k), y = dw_twin_features_at(two, b, other + k * step);
-            product += x * y;
-            first += x * x;
-            second += y * y;
-        }
-    return product / sqrt(first * second);
-}
-
-// Likenesses of all places with all offsets from the line, and the way back from each.
+// Likenesses of all places with all offsets from the line, and the way back from each. Places are PITCH values of the
+// first apart; offsets go by one value of the second, drawn out as the line says, and are a whole number of lanes.
 typedef struct {
-    size_t places, offsets;
+    size_t places, offsets, pitch;
     float *score;
     int *from;
     float *like;
+    double step_s; // from offset to offset, in the second
 } Grid;
+
+// Values of all bands, with AHEAD zeros in front and behind, and the squares' sum up to each.
+typedef struct {
+    float *band[DW_TWIN_BANDS];
+    double *squares;
+    size_t ahead, count;
+} Rows;
+
+static Rows new_rows(size_t ahead, size_t count)
+{
+    Rows rows = {.ahead = ahead, .count = count + 2 * ahead};
+    for (size_t b = 0; b < DW_TWIN_BANDS; b++)
+        rows.band[b] = dw_memory_new(rows.count, sizeof(float));
+    rows.squares = dw_memory_new(rows.count + 1, sizeof(double));
+    return rows;
+}
+
+static void free_rows(Rows *rows)
+{
+    for (size_t b = 0; b < DW_TWIN_BANDS; b++)
+        free(rows->band[b]);
+    free(rows->squares);
+}
+
+// COUNT values of FEATURES from FROM on, in steps of STEP.
+static Rows draw_rows(const DwTwinFeatures *features, double from, double step, size_t ahead, size_t count)
+{
+    Rows rows = new_rows(ahead, count);
+    for (size_t n = 0; n < rows.count; n++) {
+        double sum = 0, at = from + ((double)n - (double)ahead) * step;
+        for (size_t b = 0; b < DW_TWIN_BANDS; b++) {
+            float value = (float)dw_twin_features_at(features, b, at);
+            rows.band[b][n] = value;
+            sum += value * value;
+        }
+        rows.squares[n + 1] = rows.squares[n] + sum;
+    }
+    return rows;
+}
+
+// Adds to SUMS, side by side, COUNT values of ONE times those of TWO that begin so many later.
+DW_WIDE static void add_products(const float *restrict one, const float *restrict two, size_t count,
+                                 float *restrict sums)
+{
+    float lanes[LANES];
+    for (size_t i = 0; i < LANES; i++)
+        lanes[i] = sums[i];
+    for (size_t k = 0; k < count; k++)
+        for (size_t i = 0; i < LANES; i++)
+            lanes[i] += one[k] * two[k + i];
+    for (size_t i = 0; i < LANES; i++)
+        sums[i] = lanes[i];
+}
+
+// How alike the surroundings of a place of ONE are to those of TWO, at all offsets.
+static void fill_place(const Rows *one, const Rows *two, size_t place, size_t around, size_t offsets, float *like)
+{
+    size_t count = 2 * around + 1, begin = one->ahead + place - around;
+    size_t other = two->ahead + place - around - offsets / 2;
+    double first = one->squares[begin + count] - one->squares[begin] + 1e-9;
+    for (size_t o = 0; o < offsets; o += LANES) {
+        float sums[LANES] = {0};
+        for (size_t b = 0; b < DW_TWIN_BANDS; b++)
+            add_products(one->band[b] + begin, two->band[b] + other + o, count, sums);
+        for (size_t i = 0; i < LANES; i++) {
+            double second = two->squares[other + o + i + count] - two->squares[other + o + i] + 1e-9;
+            like[o + i] = (float)(sums[i] / sqrt(first * second));
+        }
+    }
+}
 
 static void fill_likeness(Grid *grid, const DwTwinFeatures *one, const DwTwinFeatures *two, const Stretch *line)
 {
+    size_t around = (size_t)(AROUND_S / one->step_s), ahead = around + grid->offsets;
+    double middle = (line->other_s + line->ratio * (one->first_s - line->at_s) - two->first_s) / two->step_s;
+    double step = grid->step_s / two->step_s;
+    Rows first = draw_rows(one, 0, 1, ahead, one->count), second = draw_rows(two, middle, step, ahead, one->count);
     for (size_t p = 0; p < grid->places; p++) {
-        double at_s = one->first_s + (double)p * PLACE_S, at = (at_s - one->first_s) / one->step_s;
-        double middle_s = line->other_s + line->ratio * (at_s - line->at_s);
-        double middle = (middle_s - two->first_s) / two->step_s;
+        float *like = grid->like + p * grid->offsets;
+        fill_place(&first, &second, p * grid->pitch, around, grid->offsets, like);
         for (size_t o = 0; o < grid->offsets; o++) {
-            double other = middle + (double)o - (double)grid->offsets / 2;
-            bool inside = other >= 0 && other < (double)two->count;
-            grid->like[p * grid->offsets + o] = inside ? (float)likeness(one, two, at, other, line->ratio) : -0.05F;
+            double other = middle + ((double)(p * grid->pitch + o) - (double)(grid->offsets / 2)) * step;
+            if (other < 0 || other >= (double)two->count)
+                like[o] = OUTSIDE;
         }
     }
+    free_rows(&first);
+    free_rows(&second);
 }
 
 // The best way through the grid: sums of likenesses less the price of moving.
@@ -232,8 +306,7 @@ static void go_through(Grid *grid)
     }
 }
 
-static void read_back(const Grid *grid, const DwTwinFeatures *one, const DwTwinFeatures *two, const Stretch *line,
-                      DwTwinPath *path)
+static void read_back(const Grid *grid, const DwTwinFeatures *one, const Stretch *line, DwTwinPath *path)
 {
     path->place = dw_memory_new(grid->places, sizeof *path->place);
     path->count = grid->places;
@@ -242,11 +315,11 @@ static void read_back(const Grid *grid, const DwTwinFeatures *one, const DwTwinF
     for (size_t k = 0; k < grid->offsets; k++)
         o = last[k] > last[o] ? k : o;
     for (size_t p = grid->places; p-- > 0;) {
-        double at_s = one->first_s + (double)p * PLACE_S;
+        double at_s = one->first_s + (double)(p * grid->pitch) * one->step_s;
         double middle_s = line->other_s + line->ratio * (at_s - line->at_s);
         size_t from = p ? (size_t)grid->from[p * grid->offsets + o] : o;
         path->place[p] = (DwTwinPlace){.at_s = at_s,
-                                       .other_s = middle_s + ((double)o - (double)grid->offsets / 2) * two->step_s,
+                                       .other_s = middle_s + ((double)o - (double)(grid->offsets / 2)) * grid->step_s,
                                        .likeness = grid->like[p * grid->offsets + o],
                                        .is_jump = from > o + 2 || o > from + 2};
         o = from;
@@ -270,8 +343,9 @@ static void cut_ends(DwTwinPath *path, double end_s)
 
 static void follow(const DwTwinFeatures *one, const DwTwinFeatures *two, const Stretch *line, DwTwinPath *path)
 {
-    Grid grid = {.places = (size_t)((double)one->count * one->step_s / PLACE_S),
-                 .offsets = (size_t)(2 * REACH_S / two->step_s)};
+    Grid grid = {.pitch = (size_t)lround(PLACE_S / one->step_s), .step_s = line->ratio * one->step_s};
+    grid.places = one->count / grid.pitch;
+    grid.offsets = (size_t)(2 * REACH_S / grid.step_s) / LANES * LANES;
     if (grid.places == 0)
         return;
     size_t cells = grid.places * grid.offsets;
@@ -280,7 +354,7 @@ static void follow(const DwTwinFeatures *one, const DwTwinFeatures *two, const S
     grid.from = dw_memory_new(cells, sizeof *grid.from);
     fill_likeness(&grid, one, two, line);
     go_through(&grid);
-    read_back(&grid, one, two, line, path);
+    read_back(&grid, one, line, path);
     free(grid.score);
     free(grid.like);
     free(grid.from);

@@ -252,7 +252,7 @@ static void add_levels(const DwTwin *twin, DwSheet *sheet)
                                   : "one of the two recordings has one channel only.");
     add_treble(levelling, sheet);
     add_response(twin, sheet);
-    if (fabs(levelling->balance_db) > SURE_DB)
+    if (fabs(levelling->balance_db) > fmax(SURE_DB, levelling->balance_off_db))
         dw_sheet_remark(sheet, "In the second the %s channel is %.1f dB louder against the other than in the first.",
                         levelling->balance_db > 0 ? "right" : "left", fabs(levelling->balance_db));
     if (levelling->channels == 2)

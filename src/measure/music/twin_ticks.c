@@ -2,6 +2,7 @@
 #include "measure/music/twin_ticks.h"
 
 #include "base/memory.h"
+#include "base/wide.h"
 #include "dsp/statistics.h"
 #include "physics/chance.h"
 
@@ -10,6 +11,7 @@
 #include <string.h>
 
 enum { EVENTS_MOST = 60000, BLOCKS_MOST = 90000 };
+enum { PIECE = 512, LANES = 8 }; // frames that are taken in at a time, a whole number of lanes
 
 static const double BLOCK_S = 0.02, APART_S = 0.004;
 static const double CERTAIN = 12, SEEN = 6; // times the floor
@@ -24,9 +26,10 @@ typedef struct {
 struct DwTwinTicks {
     double rate_hz;
     unsigned channels;
-    double before[2][2]; // the last two samples of each channel
-    size_t length;       // of a block
-    float *block[2];     // being filled, and the one before, which is looked through when this one is full
+    float piece[2 * (PIECE + 2)]; // the last two frames, and those behind them that are taken in
+    float bend[PIECE];
+    size_t length;   // of a block
+    float *block[2]; // being filled, and the one before, which is looked through when this one is full
     float *room;
     size_t filled;
     float *median; // of each block
@@ -120,19 +123,50 @@ static void end_block(DwTwinTicks *ticks)
     ticks->filled = 0;
 }
 
-void dw_twin_ticks_push(DwTwinTicks *ticks, const float *interleaved, size_t frames)
+// BEND[PIECE]: of each frame behind the first two the second difference, the larger of both CHANNELS'.
+static inline __attribute__((always_inline)) void bend_by(const float *restrict piece, size_t channels,
+                                                          float *restrict bend)
 {
-    for (size_t n = 0; n < frames && ticks->blocks < BLOCKS_MOST; n++) {
-        double most = 0;
-        for (unsigned c = 0; c < ticks->channels; c++) {
-            double now = interleaved[n * ticks->channels + c], *before = ticks->before[c];
-            most = fmax(most, fabs(now - 2 * before[0] + before[1]));
-            before[1] = before[0];
-            before[0] = now;
+    for (size_t n = 0; n < PIECE; n += LANES)
+        for (size_t i = 0; i < LANES; i++) {
+            const float *now = piece + (n + i + 2) * channels, *last = now + channels - 1;
+            double one = fabs((double)*now - 2 * (double)now[-(long)channels] + (double)now[-2 * (long)channels]);
+            double two = fabs((double)*last - 2 * (double)last[-(long)channels] + (double)last[-2 * (long)channels]);
+            bend[n + i] = (float)(one > two ? one : two);
         }
-        ticks->block[0][ticks->filled++] = (float)most;
+}
+
+DW_WIDE static void bend_piece(const float *restrict piece, unsigned channels, float *restrict bend)
+{
+    if (channels == 2)
+        bend_by(piece, 2, bend);
+    else
+        bend_by(piece, 1, bend);
+}
+
+static void push_piece(DwTwinTicks *ticks, const float *interleaved, size_t frames)
+{
+    size_t channels = ticks->channels;
+    memcpy(ticks->piece + 2 * channels, interleaved, frames * channels * sizeof *ticks->piece);
+    bend_piece(ticks->piece, ticks->channels, ticks->bend);
+    memmove(ticks->piece, ticks->piece + frames * channels, 2 * channels * sizeof *ticks->piece);
+    for (size_t n = 0; n < frames && ticks->blocks < BLOCKS_MOST;) {
+        size_t count = ticks->length - ticks->filled < frames - n ? ticks->length - ticks->filled : frames - n;
+        memcpy(ticks->block[0] + ticks->filled, ticks->bend + n, count * sizeof *ticks->bend);
+        n += count;
+        ticks->filled += count;
         if (ticks->filled == ticks->length)
             end_block(ticks);
+    }
+}
+
+void dw_twin_ticks_push(DwTwinTicks *ticks, const float *interleaved, size_t frames)
+{
+    while (frames > 0) {
+        size_t count = frames < PIECE ? frames : (size_t)PIECE;
+        push_piece(ticks, interleaved, count);
+        interleaved += count * ticks->channels;
+        frames -= count;
     }
 }
 

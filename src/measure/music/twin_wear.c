@@ -4,92 +4,134 @@
 #include "base/memory.h"
 #include "dsp/statistics.h"
 #include "measure/music/twin_analysis.h"
+#include "physics/chance.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 
 enum { PLACES_LEAST = 20, BANDS_LEAST = 3 };
+enum { DRAWS = 100, TOGETHER = 3 }; // of places anew; places drawn in a row, for neighbours tell the same
 
 static const double LOW_HZ = 1500, HIGH_HZ = 13000;
-static const double SOFT = 0.1, LOUD = 0.5;    // of the places
-static const double ALIKE = 3;                 // neighbours that tell the same
-static const double MEDIAN_95 = 1.96 * 1.2533; // of a median's deviation, over that of one place's
-static const double SAID_DB = 1;               // a difference that tone and codecs do not make
+static const double SOFT = 0.1, LOUD = 0.5; // of the places
+static const double SAID_DB = 1;            // a difference that tone and codecs do not make
 
 // --- hiss --------------------------------------------------------------------------
 
-// Median of COUNT values; *OFF: its 95 %.
-static double median_of(float *values, size_t count, double *off)
-{
-    double spread = (dw_statistics_quantile(values, count, 0.75) - dw_statistics_quantile(values, count, 0.25)) / 1.35;
-    *off = MEDIAN_95 * spread / sqrt(fmax(1, (double)count / ALIKE));
-    return dw_statistics_quantile(values, count, 0.5);
-}
-
-// The room of a band: of each place the mean power of both and the ratio, in decibels.
+// What both tell of a band, place by place: their mean power and their ratio, in decibels; NAN where one has none.
 typedef struct {
-    float *mean, *ratio, *some;
-    size_t count;
+    float *mean, *ratio;
+} Band;
+
+typedef struct {
+    Band band[DW_TWIN_THIRDS];
+    size_t bands, count; // COUNT: places
+    size_t *drawn;       // COUNT places, some of them several times
+    Band some;           // room
 } Places;
 
-// The ratio at the soft places over that at the loud ones, in decibels; NAN where there are too few.
-static double soft_over_loud(const Places *places, double *off)
+static Places read_places(const DwTwinLevels *one, const DwTwinLevels *two, const DwTwinPath *path)
 {
-    for (size_t p = 0; p < places->count; p++)
-        places->some[p] = places->mean[p];
-    double soft = dw_statistics_quantile(places->some, places->count, SOFT);
-    double loud = dw_statistics_quantile(places->some, places->count, LOUD), offs[2] = {NAN, NAN};
+    Places places = {.count = path->count, .drawn = dw_memory_new(path->count + 1, sizeof(size_t))};
+    places.some = (Band){dw_memory_new(path->count + 1, sizeof(float)), dw_memory_new(path->count + 1, sizeof(float))};
+    for (size_t b = 0; b < DW_TWIN_THIRDS; b++) {
+        double hz = dw_twin_levels_third_hz(b);
+        if (hz < LOW_HZ || hz > HIGH_HZ)
+            continue;
+        Band *band = &places.band[places.bands];
+        *band = (Band){dw_memory_new(path->count + 1, sizeof(float)), dw_memory_new(path->count + 1, sizeof(float))};
+        size_t heard = 0;
+        for (size_t p = 0; p < path->count; p++) {
+            double first = dw_twin_levels_power(one, path->place[p].at_s, 2, b);
+            double second = dw_twin_levels_power(two, path->place[p].other_s, 2, b);
+            bool is_there = first > 0 && second > 0;
+            band->mean[p] = is_there ? (float)(5 * log10(first * second)) : NAN;
+            band->ratio[p] = is_there ? (float)(10 * log10(second / first)) : NAN;
+            heard += is_there;
+        }
+        if (heard >= PLACES_LEAST) {
+            places.bands++;
+            continue;
+        }
+        free(band->mean);
+        free(band->ratio);
+    }
+    return places;
+}
+
+static void free_places(Places *places)
+{
+    for (size_t b = 0; b < places->bands; b++) {
+        free(places->band[b].mean);
+        free(places->band[b].ratio);
+    }
+    free(places->some.mean);
+    free(places->some.ratio);
+    free(places->drawn);
+}
+
+// The median ratio of the drawn places of BAND whose mean lies between LEAST and MOST.
+static double usual_ratio(const Places *places, const Band *band, double least, double most)
+{
     size_t kept = 0;
-    for (size_t p = 0; p < places->count; p++)
-        if ((double)places->mean[p] >= loud)
-            places->some[kept++] = places->ratio[p];
-    double usual = kept ? median_of(places->some, kept, &offs[0]) : NAN;
-    kept = 0;
-    for (size_t p = 0; p < places->count; p++)
-        if ((double)places->mean[p] <= soft)
-            places->some[kept++] = places->ratio[p];
-    double there = kept ? median_of(places->some, kept, &offs[1]) : NAN;
-    *off = hypot(offs[0], offs[1]);
-    return there - usual;
+    for (size_t p = 0; p < places->count; p++) {
+        size_t place = places->drawn[p];
+        if ((double)band->mean[place] >= least && (double)band->mean[place] <= most)
+            places->some.ratio[kept++] = band->ratio[place];
+    }
+    return dw_statistics_quantile(places->some.ratio, kept, 0.5);
+}
+
+// The ratio at the soft ones of the drawn places over that at the loud ones, in decibels: the mean of the bands.
+static double soft_over_loud(const Places *places)
+{
+    double sum = 0;
+    for (size_t b = 0; b < places->bands; b++) {
+        const Band *band = &places->band[b];
+        size_t kept = 0;
+        for (size_t p = 0; p < places->count; p++)
+            if (!isnan(band->mean[places->drawn[p]]))
+                places->some.mean[kept++] = band->mean[places->drawn[p]];
+        double soft = dw_statistics_quantile(places->some.mean, kept, SOFT);
+        double loud = dw_statistics_quantile(places->some.mean, kept, LOUD);
+        sum += usual_ratio(places, band, -INFINITY, soft) - usual_ratio(places, band, loud, INFINITY);
+    }
+    return sum / (double)places->bands;
+}
+
+// As many places as there are, in rows of TOGETHER, by chance; the same for the same STATE (D. E. Knuth's linear
+// congruential generator for 64 bits, of which the upper ones are used; from memory).
+static void draw_places(Places *places, uint64_t *state)
+{
+    for (size_t p = 0; p < places->count; p += TOGETHER) {
+        *state = *state * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+        size_t from = (size_t)((*state >> 33) * places->count >> 31);
+        for (size_t k = 0; k < TOGETHER && p + k < places->count; k++)
+            places->drawn[p + k] = (from + k) % places->count;
+    }
 }
 
 bool dw_twin_hiss_compare(const DwTwinLevels *one, const DwTwinLevels *two, const DwTwinPath *path, DwTwinHiss *hiss)
 {
-    size_t room = path->count + 1;
-    Places places = {dw_memory_new(room, sizeof(float)), dw_memory_new(room, sizeof(float)),
-                     dw_memory_new(room, sizeof(float)), 0};
-    double sum = 0, squares = 0, off_sum = 0;
     *hiss = (DwTwinHiss){.more_db = NAN, .off_db = NAN};
-    for (size_t b = 0; b < DW_TWIN_THIRDS; b++) {
-        double hz = dw_twin_levels_third_hz(b), off = NAN;
-        if (hz < LOW_HZ || hz > HIGH_HZ)
-            continue;
-        places.count = 0;
-        for (size_t p = 0; p < path->count; p++) {
-            double first = dw_twin_levels_power(one, path->place[p].at_s, 2, b);
-            double second = dw_twin_levels_power(two, path->place[p].other_s, 2, b);
-            if (!(first > 0) || !(second > 0))
-                continue;
-            places.mean[places.count] = (float)(5 * log10(first * second));
-            places.ratio[places.count++] = (float)(10 * log10(second / first));
+    Places places = read_places(one, two, path);
+    hiss->bands = places.bands;
+    if (places.bands >= BANDS_LEAST) {
+        for (size_t p = 0; p < places.count; p++)
+            places.drawn[p] = p;
+        hiss->more_db = soft_over_loud(&places);
+        double values[DRAWS];
+        uint64_t state = 1;
+        for (size_t d = 0; d < DRAWS; d++) {
+            draw_places(&places, &state);
+            values[d] = soft_over_loud(&places);
         }
-        double more = places.count >= PLACES_LEAST ? soft_over_loud(&places, &off) : NAN;
-        if (!isfinite(more))
-            continue;
-        sum += more;
-        squares += more * more;
-        off_sum += off;
-        hiss->bands++;
+        // As many places as are soft tell how far they lie apart.
+        hiss->off_db = dw_chance_student(0.975, SOFT * (double)places.count) * dw_statistics_deviation(values, DRAWS);
     }
-    free(places.mean);
-    free(places.ratio);
-    free(places.some);
-    double n = (double)hiss->bands, mean = sum / n;
-    if (hiss->bands < BANDS_LEAST)
-        return false;
-    hiss->more_db = mean;
-    hiss->off_db = hypot(off_sum / n, 1.96 * sqrt(fmax(0, squares / n - mean * mean) / (n - 1)));
-    return true;
+    free_places(&places);
+    return isfinite(hiss->more_db) && isfinite(hiss->off_db);
 }
 
 // --- the sheet -----------------------------------------------------------------------

@@ -16,8 +16,10 @@ typedef struct {
 // Compares the places of PATH in third octaves of 1.6 to 12.5 kHz. Returned: false where too few are soft.
 //
 // Method: in each band the median ratio of the louder half of the places is tone and level; the softest tenth, by the
-// geometric mean of both recordings, which favours neither, is held against it; mean of the bands by their spread. What
-// music hides does not show: the value is towards nothing. The bands of one place are taken as telling the same.
+// geometric mean of both recordings, which favours neither, is held against it; mean of the bands. What music hides
+// does not show: the value is towards nothing. ±: places are drawn anew, some at a time (B. Efron's bootstrap, Annals
+// of Statistics 7 (1979) 1, of neighbours together as H. R. Künsch has it, Annals of Statistics 17 (1989) 1217; both
+// from memory), with Student's factor for as many as are soft.
 bool dw_twin_hiss_compare(const DwTwinLevels *one, const DwTwinLevels *two, const DwTwinPath *path, DwTwinHiss *hiss);
 
 #endif

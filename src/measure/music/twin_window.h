@@ -20,12 +20,14 @@ typedef struct {
     double bend; // half of how fast the ratio grows [1/s]
 } DwTwinGuess;
 
-// Windows of about LENGTH_S of ONE and TWO. The caller frees it with dw_twin_window_free().
-DwTwinWindow *dw_twin_window_new(const DwTwinSound *one, const DwTwinSound *two, double length_s);
+// Windows of about LENGTH_S of ONE and TWO that are held against each other up to REACH_S apart. The caller frees it
+// with dw_twin_window_free().
+DwTwinWindow *dw_twin_window_new(const DwTwinSound *one, const DwTwinSound *two, double length_s, double reach_s);
 void dw_twin_window_free(DwTwinWindow *window);
 // How long they really are.
 double dw_twin_window_length_s(const DwTwinWindow *window);
-// Looks within REACH_S of GUESS. Returned: false where there is no sound, or the window lies outside.
+// Looks within REACH_S of GUESS, no farther than was said at the beginning. Returned: false where there is no sound, or
+// the window lies outside.
 bool dw_twin_window_match(DwTwinWindow *window, const DwTwinGuess *guess, double reach_s, DwTwinMatch *match);
 // Adds the window last matched, at the delay that was found, to the phase that all have in common.
 void dw_twin_window_learn(DwTwinWindow *window, const DwTwinMatch *match);

@@ -3,12 +3,13 @@
 
 #include "base/memory.h"
 #include "measure/band/channel_gain.h"
+#include "measure/side/side_level.h"
 #include "measure/side/side_order.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-enum { RATIOS_MOST = 4, SEGMENTS_MOST = 600, VOTE_BINS = 600, NEIGHBOURS = 3 };
+enum { RATIOS_MOST = 4, PLACES_MOST = 2, SEGMENTS_MOST = 600, VOTE_BINS = 600, NEIGHBOURS = 3 };
 
 static const double OTHER_SPEED = 1.35; // 45 over 33⅓
 static const double MOST_ERROR = 0.065; // of ln of the speed ratio
@@ -19,9 +20,14 @@ static const double NOT_AS_CUT = 0.01; // what another wiring must gain a band
 static const double SILENCE_COVER = 0.5;
 static const double SAME_TONE = 0.006, ONE_SIDED_DB = 6;
 static const double GAIN_COUNTS_DB = 5; // a gain nearer to 0 leaves the channels as they were told
-static const double LEVEL_DB = 1.5;     // that a tone of one level may rise or fall
 static const double PLACE_STEP_S = 4;
+static const DwSideBand NOT_FOUND = {.verdict = DW_SIDE_MISSING, .start_s = NAN, .end_s = NAN};
 static const double TOUCH_S = 0.3, FAR_S = 20; // of silence and the bands about it
+
+bool dw_side_is_short(double share)
+{
+    return share < SHORT_SHARE;
+}
 
 const char *dw_side_verdict_word(DwSideVerdict verdict)
 {
@@ -103,12 +109,12 @@ static size_t likely_ratios(const Aligning *work, double ratios[RATIOS_MOST])
     return count;
 }
 
-// Where the side's first groove would lie, by most pairs that fit.
-static double likely_offset(const Aligning *work, DwSideGuess guess)
+// Where the side's first groove would lie: the places that most pairs that fit agree on, none near another.
+static size_t likely_offsets(const Aligning *work, DwSideGuess guess, double offsets[PLACES_MOST])
 {
     guess.offset_s = NAN;
-    size_t pairs = 0, room = 0;
-    double *places = NULL, *weights = NULL, best = NAN, most = 0;
+    size_t pairs = 0, room = 0, count = 0;
+    double *places = NULL, *weights = NULL;
     for (size_t i = 0; i < work->count; i++)
         for (size_t j = 0; j < work->plan->count; j++) {
             double weight =
@@ -123,18 +129,27 @@ static double likely_offset(const Aligning *work, DwSideGuess guess)
             places[pairs] = work->segments[i].start_s - dw_band_plan_start_s(work->plan, j) / guess.ratio;
             weights[pairs++] = weight;
         }
-    for (size_t i = 0; i < pairs && i < 400; i++) {
-        double sum = 0;
-        for (size_t k = 0; k < pairs; k++)
-            sum += weights[k] * exp(-fabs(places[k] - places[i]) / PLACE_STEP_S);
-        if (sum > most) {
-            most = sum;
-            best = places[i];
+    for (; count < PLACES_MOST; count++) {
+        double most = 0;
+        for (size_t i = 0; i < pairs && i < 400; i++) {
+            double sum = 0;
+            for (size_t k = 0; k < pairs; k++)
+                sum += weights[k] * exp(-fabs(places[k] - places[i]) / PLACE_STEP_S);
+            for (size_t k = 0; k < count; k++)
+                sum = fabs(places[i] - offsets[k]) < PLACE_STEP_S ? 0 : sum;
+            if (sum > most) {
+                most = sum;
+                offsets[count] = places[i];
+            }
         }
+        if (!(most > 0))
+            break;
     }
     free(places);
     free(weights);
-    return best;
+    if (count == 0)
+        offsets[count++] = NAN;
+    return count;
 }
 
 // --- the best assignment under one guess ------------------------------------------------
@@ -186,18 +201,23 @@ static DwSideGuess best_guess(Aligning *work, bool mono, double *score_of_best)
 {
     double ratios[RATIOS_MOST], best_score = -1;
     size_t ratio_count = likely_ratios(work, ratios);
-    DwSideGuess best = {.ratio = 1, .offset_s = NAN, .mono = mono};
+    DwSideGuess best = {.ratio = 1, .offset_s = NAN, .mono = mono, .level_db = NAN};
     for (size_t r = 0; r < ratio_count; r++)
         for (int wiring = 0; wiring < (mono ? 1 : DW_SIDE_WIRINGS); wiring++) {
-            DwSideGuess guess = {ratios[r], NAN, (DwSideWiring)wiring, mono};
-            guess.offset_s = likely_offset(work, guess);
-            double score = dw_side_order_find(work->order, &guess);
-            score -= taken_twice(work, guess);
-            // Another wiring explains much; it must do so better than a doubt here and there.
-            score -= wiring ? NOT_AS_CUT * (double)work->plan->count + 0.3 : 0;
-            if (score > best_score) {
-                best_score = score;
-                best = guess;
+            DwSideGuess guess = {ratios[r], NAN, (DwSideWiring)wiring, mono, NAN};
+            if (wiring > DW_SIDE_SWAPPED_REVERSED)
+                guess.level_db = dw_side_likely_level_db(work->segments, work->count, work->plan, guess);
+            double offsets[PLACES_MOST];
+            size_t places = likely_offsets(work, guess, offsets);
+            for (size_t p = 0; p < places; p++) {
+                guess.offset_s = offsets[p];
+                double score = dw_side_order_find(work->order, &guess) - taken_twice(work, guess);
+                // Another wiring explains much; it must do so better than a doubt here and there.
+                score -= wiring ? NOT_AS_CUT * (double)work->plan->count + 0.3 : 0;
+                if (score > best_score) {
+                    best_score = score;
+                    best = guess;
+                }
             }
         }
     *score_of_best = best_score;
@@ -205,6 +225,26 @@ static DwSideGuess best_guess(Aligning *work, bool mono, double *score_of_best)
 }
 
 // --- after the order ------------------------------------------------------------------
+
+// Whether stretch I would do as well for the band that the nearest one used was taken for, which was then played twice.
+static bool is_again(const Aligning *work, const DwSideGuess *guess, const DwSideAlignment *alignment, size_t i,
+                     double match)
+{
+    size_t before = i, after = i;
+    while (before > 0 && !alignment->used[work->number[before]])
+        before--;
+    while (after + 1 < work->count && !alignment->used[work->number[after]])
+        after++;
+    for (size_t j = 0; j < alignment->count; j++) {
+        const DwSideBand *band = &alignment->bands[j];
+        size_t last = band->first + band->count;
+        bool is_next = (work->number[before] >= band->first && work->number[before] < last) ||
+                       (work->number[after] >= band->first && work->number[after] < last);
+        if (is_next && dw_side_match(guess, &work->segments[i], 1, work->plan, j) >= match)
+            return true;
+    }
+    return false;
+}
 
 // Bands still missing may stand elsewhere: each takes the best of what is left over.
 static void find_out_of_order(const Aligning *work, DwSideGuess guess, DwSideAlignment *alignment)
@@ -218,7 +258,7 @@ static void find_out_of_order(const Aligning *work, DwSideGuess guess, DwSideAli
                 if (alignment->used[work->number[i]] || is_silent(&work->plan->bands[j]))
                     continue;
                 double match = dw_side_match(&guess, &work->segments[i], 1, work->plan, j);
-                if (match > best) {
+                if (match > best && !is_again(work, &guess, alignment, i, match)) {
                     best = match;
                     band = j;
                     segment = i;
@@ -310,8 +350,12 @@ static void find_silence(const Aligning *work, size_t segment_count, size_t inde
     Neighbours about = neighbours_of(work->plan, alignment, index, ratio);
     if (isnan(about.before_s) && isnan(about.after_s))
         return;
-    double low_s = isnan(about.before_s) ? about.after_s - about.before_after_s - FAR_S : about.before_s;
-    double high_s = isnan(about.after_s) ? about.before_s + about.from_before_s + wanted_s + FAR_S : about.after_s;
+    // The gap after the band before it, and its own, are none of it.
+    double gap_s = index ? work->plan->bands[index - 1].gap_s / ratio : 0,
+           own_gap_s = work->plan->bands[index].gap_s / ratio;
+    double low_s = isnan(about.before_s) ? about.after_s - about.before_after_s - FAR_S : about.before_s + gap_s;
+    double high_s =
+        isnan(about.after_s) ? about.before_s + about.from_before_s + wanted_s + FAR_S : about.after_s - own_gap_s;
     for (size_t i = 0; i < segment_count; i++) {
         const DwSideSegment *segment = &work->all[i];
         double common = fmin(segment->end_s, high_s) - fmax(segment->start_s, low_s);
@@ -322,7 +366,7 @@ static void find_silence(const Aligning *work, size_t segment_count, size_t inde
         *found = (DwSideBand){.first = i, .count = 1};
         found->start_s = fmax(start_s, segment->start_s);
         found->end_s = fmin(start_s + wanted_s, segment->end_s);
-        found->verdict = found->end_s - found->start_s < SHORT_SHARE * wanted_s ? DW_SIDE_SHORT : DW_SIDE_FOUND;
+        found->verdict = dw_side_is_short((found->end_s - found->start_s) / wanted_s) ? DW_SIDE_SHORT : DW_SIDE_FOUND;
     }
     if (found->count)
         alignment->used[found->first] = true;
@@ -360,12 +404,12 @@ static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignmen
         double share = (band->end_s - band->start_s) * guess->ratio / wanted->length_s;
         if (!dw_side_match_channel(guess, segment_at(work, band->first), wanted)) {
             if (is_repeat(work, *guess, alignment, j))
-                *band = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
+                *band = NOT_FOUND;
             else
                 band->verdict = DW_SIDE_OTHER_CHANNEL;
-        } else if (share < SHORT_SHARE && dw_side_match_is_lost(guess, wanted))
-            *band = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0}; // a piece of its leak does not place it
-        else if (share < SHORT_SHARE)
+        } else if (dw_side_is_short(share) && dw_side_match_is_lost(guess, wanted))
+            *band = NOT_FOUND; // a piece of its leak does not place it
+        else if (dw_side_is_short(share))
             band->verdict = DW_SIDE_SHORT;
         else if (share > LONG_SHARE)
             band->verdict = DW_SIDE_LONG;
@@ -374,20 +418,14 @@ static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignmen
 
 // --- one channel far weaker ------------------------------------------------------------
 
-// A tone of one level: rising steps hold far more than the tones that are cut for one channel.
-static bool is_level(const DwSideSegment *segment)
-{
-    return segment->kind == DW_PLAN_TONE && fabs(segment->rise_db) < LEVEL_DB;
-}
-
 // Right's gain over left's as the tones show it, each held against others of its frequency.
 static double gain_of(const Aligning *work)
 {
     DwChannelLevels levels[SEGMENTS_MOST];
     for (size_t i = 0; i < work->count; i++) {
         size_t same = 0;
-        for (size_t k = 0; k < work->count && is_level(&work->segments[i]); k++)
-            if (is_level(&work->segments[k]) &&
+        for (size_t k = 0; k < work->count && dw_side_is_level(&work->segments[i]); k++)
+            if (dw_side_is_level(&work->segments[k]) &&
                 fabs(work->segments[k].frequency_hz / work->segments[i].frequency_hz - 1) < SAME_TONE)
                 levels[same++] = (DwChannelLevels){{work->segments[k].level_db[0], work->segments[k].level_db[1]}};
         double gain = same > 1 ? dw_channel_gain_db(levels, same) : 0;
@@ -410,20 +448,6 @@ static void make_alike(Aligning *work, double gain_db)
     }
 }
 
-// How far each stretch is under the loudest of its own tone.
-static void compare_levels(Aligning *work)
-{
-    for (size_t i = 0; i < work->count; i++) {
-        double own_db = fmax(work->segments[i].level_db[0], work->segments[i].level_db[1]);
-        work->segments[i].under_db = 0;
-        for (size_t k = 0; k < work->count; k++)
-            if (fabs(tone_of(&work->segments[k]) / tone_of(&work->segments[i]) - 1) < SAME_TONE)
-                work->segments[i].under_db =
-                    fmax(work->segments[i].under_db,
-                         fmax(work->segments[k].level_db[0], work->segments[k].level_db[1]) - own_db);
-    }
-}
-
 // --- all of it -------------------------------------------------------------------------
 
 static void begin(const DwSideSegment *segments, size_t count, const DwBandPlan *plan, Aligning *work,
@@ -435,8 +459,10 @@ static void begin(const DwSideSegment *segments, size_t count, const DwBandPlan 
         .used = dw_memory_new(count + 1, sizeof(bool)),
         .segment_count = count,
     };
-    for (size_t j = 0; j < plan->count; j++)
-        alignment->bands[j] = (DwSideBand){plan->bands[j].broken ? DW_SIDE_UNUSABLE : DW_SIDE_MISSING, NAN, NAN, 0, 0};
+    for (size_t j = 0; j < plan->count; j++) {
+        alignment->bands[j] = NOT_FOUND;
+        alignment->bands[j].verdict = plan->bands[j].broken ? DW_SIDE_UNUSABLE : DW_SIDE_MISSING;
+    }
     work->all = segments;
     work->plan = plan;
     for (size_t i = 0; i < count && work->count < SEGMENTS_MOST; i++)
@@ -444,7 +470,8 @@ static void begin(const DwSideSegment *segments, size_t count, const DwBandPlan 
             work->number[work->count] = i;
             work->segments[work->count++] = segments[i];
         }
-    compare_levels(work);
+    dw_side_compare_levels(work->segments, work->count);
+    dw_side_tell_cut(work->segments, work->count);
     work->order = dw_side_order_new(work->segments, work->count, plan);
 }
 
@@ -462,9 +489,11 @@ void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan
     find_out_of_order(work, guess, alignment);
     alignment->speed_ratio = refine_ratio(work, alignment);
     alignment->wiring = guess.wiring;
+    alignment->level_db = guess.level_db;
     if (!isnan(alignment->speed_ratio))
         guess.ratio = alignment->speed_ratio;
     judge(work, &guess, alignment);
+    dw_side_order_tell_alike(work->order, guess, alignment);
     for (size_t j = 0; j < plan->count; j++)
         if (is_silent(&plan->bands[j]) && !plan->bands[j].broken)
             find_silence(work, count, j, guess.ratio, alignment);

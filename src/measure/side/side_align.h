@@ -33,6 +33,7 @@ typedef struct {
     DwSideVerdict verdict;
     double start_s, end_s; // NAN when missing
     size_t first, count;   // the stretches that it is made of; silence: the one that it lies in
+    size_t alike; // the group of bands, some of them missing, of which nothing tells which were played; 0: none
 } DwSideBand;
 
 typedef struct {
@@ -40,8 +41,9 @@ typedef struct {
     size_t count;
     double speed_ratio; // played over nominal; NAN when no tone tells
     DwSideWiring wiring;
-    double gain_db; // right over left, as they come out, where one is far weaker; else 0
-    bool *used;     // which stretches are some band
+    double gain_db;  // right over left, as they come out, where one is far weaker; else 0
+    double level_db; // of the recording over what the plan makes its tones, where the channels do not tell; else NAN
+    bool *used;      // which stretches are some band
     size_t segment_count;
     size_t found, missing;
     double score;    // of the order found: about 1 for each band that fits in every respect
@@ -61,6 +63,8 @@ typedef struct {
 void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan *plan, bool mono,
                    DwSideAlignment *alignment);
 void dw_side_alignment_clear(DwSideAlignment *alignment);
+// Whether a band of which SHARE of its planned length was played is cut short.
+bool dw_side_is_short(double share);
 
 // "found", "cut short" …; "as cut", "swapped" …: as tables say it.
 const char *dw_side_verdict_word(DwSideVerdict verdict);
@@ -80,18 +84,12 @@ DwPlanChannel dw_side_wired(DwSideWiring wiring, DwPlanChannel channel);
 // plan puts it, if it is quiet there, whatever ticks and rumble stand in it.
 void dw_side_settle(const DwSideFinder *finder, const DwBandPlan *plan, bool mono, DwSideAlignment *alignment);
 
-// Tells bands apart that sound alike where only one channel is heard: lateral ones from vertical ones, and a sweep
-// that is heard from one that is lost by the wiring and leaks.
-//
-// Method: what the other channel still gives of a tone, under hum and noise, is in phase with the sound one for a
-// lateral band and opposed for a vertical one, beyond what leaks of a band of that tone that is the sound channel's
-// alone. Nothing changes where so little is left that this does not tell. A sweep 12 dB under what the plan's levels
-// make it, by the tones that were found, is a leak.
-void dw_side_tell_apart(const DwSideFinder *finder, const DwBandPlan *plan, bool mono, DwSideAlignment *alignment);
+// Tells a sweep that is heard where one channel alone is from one that is lost by the wiring and leaks: 12 dB under
+// what the plan's levels make it, by most of the tones, is a leak.
+void dw_side_tell_leaks(const DwSideFinder *finder, const DwBandPlan *plan, DwSideAlignment *alignment);
 
 // Whether a sweep at LEVEL_DB in the sound channel is none of the band at INDEX but a leak of one alike that the wiring
 // loses.
-bool dw_side_is_leak(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, const DwSideAlignment *alignment,
-                     double level_db);
+bool dw_side_is_leak(const DwBandPlan *plan, size_t index, const DwSideAlignment *alignment, double level_db);
 
 #endif

@@ -37,7 +37,7 @@ void dw_side_find(DwSideFinder *finder, const DwBandPlan *plan, bool mono, DwSid
     dw_side_alignment_clear(alignment);
     align(finder, best, plan, mono, alignment);
     alignment->view = best;
-    dw_side_tell_apart(finder, plan, mono, alignment);
+    dw_side_tell_leaks(finder, plan, alignment);
     dw_side_settle(finder, plan, mono, alignment);
     dw_side_count(alignment);
 }

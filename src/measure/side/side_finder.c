@@ -22,8 +22,9 @@ static const double HUM_TOP_HZ = 260;   // of lines that rule the sound of gaps
 static const double STEADY_DB = 1.5;    // of a channel while the other comes and goes
 enum { BREAKS_LEAST = 3 };
 static const double NOTHING_DB = -200;
-static const double APART_S = 0.3;    // what one channel's stretch may share with the other's
-static const double ONE_TONE = 0.005; // of ln f
+static const double APART_S = 0.3;     // what one channel's stretch may share with the other's
+static const double ONE_TONE = 0.005;  // of ln f
+static const double HEARD_SHARE = 0.5; // of a frame's power above rumble that a faint tone holds
 
 struct DwSideFinder {
     DwSideFrames *frames;
@@ -34,6 +35,7 @@ struct DwSideFinder {
     DwSideSegments tones[DW_SIDE_VIEWS];
     double quiet[DW_SIDE_VIEWS];       // power between the bands
     double mains_share[DW_SIDE_VIEWS]; // of it, of a channel alone: the strongest line of the mains
+    bool breaks[2];                    // whether each channel comes and goes while the other plays on
     DwSideSegments segments;           // of the view looked at
 };
 
@@ -112,11 +114,41 @@ static void find_tones(DwSideFinder *finder, DwSideView view)
     dw_side_segments_find_low_sweeps(course, &finder->tones[view]);
 }
 
+static double level_of(const DwSideMoment *moment, size_t channel)
+{
+    return 10 * log10((double)moment->power[channel] + 1e-15);
+}
+
+// Whether frame I goes on with the tone of the one before, the channel beside CHANNEL at its level.
+static bool plays_on(const DwSideMoment *moments, size_t i, size_t channel)
+{
+    return i > 0 && !isnan(moments[i].hz) && !isnan(moments[i - 1].hz) && !moments[i].is_low &&
+           fabs(level_of(&moments[i], 1 - channel) - level_of(&moments[i - 1], 1 - channel)) < STEADY_DB;
+}
+
+// Whether CHANNEL goes and comes back while the other plays on.
+static bool comes_and_goes(const DwSideFinder *finder, size_t channel)
+{
+    const DwSideCourse *course = &finder->course[channel ? DW_SIDE_LEFT_ALONE : DW_SIDE_RIGHT_ALONE];
+    DwChannelBreaks breaks = {0};
+    dw_channel_breaks_forget(&breaks);
+    for (size_t i = 0; i < course->count; i++) {
+        if (!plays_on(course->moments, i, channel))
+            dw_channel_breaks_forget(&breaks);
+        else
+            dw_channel_breaks_push(&breaks, level_of(&course->moments[i], channel),
+                                   level_of(&course->moments[i], 1 - channel));
+    }
+    return breaks.returns >= BREAKS_LEAST;
+}
+
 void dw_side_finder_finish(DwSideFinder *finder)
 {
     dw_side_frames_finish(finder->frames);
     for (size_t v = 0; v < (finder->channels > 1 ? DW_SIDE_VIEWS : 1); v++)
         find_tones(finder, (DwSideView)v);
+    for (size_t c = 0; finder->channels > 1 && c < 2; c++)
+        finder->breaks[c] = comes_and_goes(finder, c);
     dw_side_finder_look(finder, DW_SIDE_BOTH_CHANNELS);
 }
 
@@ -242,33 +274,26 @@ void dw_side_finder_look(DwSideFinder *finder, DwSideView view)
     }
 }
 
-static double level_of(const DwSideMoment *moment, size_t channel)
-{
-    return 10 * log10((double)moment->power[channel] + 1e-15);
-}
-
-// Whether frame I goes on with the tone of the one before, the channel beside CHANNEL at its level.
-static bool plays_on(const DwSideMoment *moments, size_t i, size_t channel)
-{
-    return i > 0 && !isnan(moments[i].hz) && !isnan(moments[i - 1].hz) && !moments[i].is_low &&
-           fabs(level_of(&moments[i], 1 - channel) - level_of(&moments[i - 1], 1 - channel)) < STEADY_DB;
-}
-
 bool dw_side_finder_breaks(const DwSideFinder *finder, size_t channel)
 {
-    if (finder->channels < 2)
-        return false;
-    const DwSideCourse *course = &finder->course[channel ? DW_SIDE_LEFT_ALONE : DW_SIDE_RIGHT_ALONE];
-    DwChannelBreaks breaks = {0};
-    dw_channel_breaks_forget(&breaks);
-    for (size_t i = 0; i < course->count; i++) {
-        if (!plays_on(course->moments, i, channel))
-            dw_channel_breaks_forget(&breaks);
-        else
-            dw_channel_breaks_push(&breaks, level_of(&course->moments[i], channel),
-                                   level_of(&course->moments[i], 1 - channel));
+    return finder->breaks[channel];
+}
+
+double dw_side_finder_heard_from(const DwSideFinder *finder, size_t channel, double hz, double from_s, double least_s)
+{
+    enum { HOLE = 2 }; // frames in which the contact clicks
+    DwSideView view = channel ? DW_SIDE_RIGHT_ALONE : DW_SIDE_LEFT_ALONE;
+    const DwSideCourse *course = &finder->course[finder->channels > 1 ? view : DW_SIDE_BOTH_CHANNELS];
+    double least = fmax(0, (least_s - finder->start_s) / course->hop_s),
+           from = fmax(0, (from_s - finder->start_s) / course->hop_s);
+    size_t first = from < (double)course->count ? (size_t)from : course->count, begun = first;
+    for (size_t i = first; i > 0 && (double)(i - 1) >= least && begun - i <= HOLE; i--) {
+        const DwSideFrame *frame = &course->frames[i - 1];
+        bool heard = fabs(log((double)frame->main.hz / hz)) < ONE_TONE &&
+                     dw_side_view_power(course->view, frame->main.power) > HEARD_SHARE * (double)frame->power;
+        begun = heard ? i - 1 : begun;
     }
-    return breaks.returns >= BREAKS_LEAST;
+    return begun < first ? finder->start_s + (double)begun * course->hop_s : from_s;
 }
 
 const DwSideCourse *dw_side_finder_course(const DwSideFinder *finder)

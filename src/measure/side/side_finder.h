@@ -20,7 +20,10 @@ typedef struct {
     double high_db;        // two-tone: the higher over the lower, as recorded
     double rise_db;        // tone: its end over its beginning
     double purity;         // the tone's share of all power, median
-    double under_db;       // tone: under the loudest of its frequency on the side
+    double under_db;       // tone: under the loudest steady one of its frequency on the side
+    double shared[2];      // tone: what the channels have in common over each one's power; NAN where that is nothing
+    double shared_off[2];  // its standard deviation
+    DwPlanChannel told[2]; // how it was cut if left (right) alone is heard; DW_PLAN_CHANNELS: nothing tells
 } DwSideSegment;
 
 typedef struct DwSideFinder DwSideFinder;
@@ -51,6 +54,10 @@ DwSideSound dw_side_finder_sound(const DwSideFinder *finder, size_t channel);
 // Whether CHANNEL (0 left) comes and goes: falls by 12 dB and returns, three times or more on the whole side, while the
 // other plays on within 1.5 dB.
 bool dw_side_finder_breaks(const DwSideFinder *finder, size_t channel);
+// The second from which on a tone of HZ is heard in CHANNEL alone up to FROM_S, however faint: what a contact that
+// comes and goes lets through while it is gone. No earlier than LEAST_S; FROM_S itself where nothing is heard before
+// it.
+double dw_side_finder_heard_from(const DwSideFinder *finder, size_t channel, double hz, double from_s, double least_s);
 
 // The stretches in order of time. Valid until the next look and until FINDER is freed.
 //

@@ -1,20 +1,24 @@
 // SPDX-License-Identifier: MIT
 #include "measure/side/side_match.h"
 
+#include "measure/side/side_level.h"
+
 #include <math.h>
 
 static const double TONE_FREE = 0.006, TONE_MOST = 0.025; // of ln f: no penalty, no match
 static const double LENGTH_FREE = 0.05;                   // of ln length
 static const double LENGTH_PENALTY = 0.6, LENGTH_MOST = 0.5;
-static const double REPEAT_PENALTY = 0.02, REPEAT_OFF_S = 0.15; // longer by whole turns: a groove repeats
-static const double OTHER_SIDE = 0.85, OTHER_KIND = 0.35;       // penalties
-static const double LEAST_COVER = 0.3, ENDS_FREE = 0.15;        // of a sweep's octaves
-static const double PLACE_PENALTY = 0.1, PLACE_FAR_S = 60;      // the more the farther off
-static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;          // between the pieces of one band
+static const double LONGER_PENALTY = 1.8; // the same of a sweep that lasts longer than all of it would
+static const double REPEAT_PENALTY = 0.02, REPEAT_OFF_S = 0.15;            // longer by whole turns: a groove repeats
+static const double OTHER_SIDE = 0.85, OTHER_CUT = 0.5, OTHER_KIND = 0.35; // penalties
+static const double LEAST_COVER = 0.3, ENDS_FREE = 0.15;                   // of a sweep's octaves
+static const double PLACE_PENALTY = 0.1, PLACE_FAR_S = 60;                 // the more the farther off
+static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;                     // between the pieces of one band
 static const double PIECE_PENALTY = 0.02;
 static const double STEP_RANGE_DB = 4;
 enum { REPEATS_MOST = 12 };
-static const double LEAK_DB = 12; // under the loudest of its tone: a dead channel's band leaves no more in the other
+static const double LEAK_DB = 12; // under what it would be: a dead channel's band leaves no more in the other
+static const double LEVEL_FREE_DB = 2, LEVEL_PENALTY = 0.1, LEVEL_MOST = 0.35; // a decibel off what the plan makes it
 
 bool dw_side_wiring_is_swapped(DwSideWiring wiring)
 {
@@ -41,17 +45,28 @@ static bool is_one_sided(DwPlanChannel channel)
     return channel == DW_PLAN_LEFT || channel == DW_PLAN_RIGHT;
 }
 
+// How SEGMENT was cut where one channel alone is heard; DW_PLAN_CHANNELS where both are or where nothing tells.
+static DwPlanChannel told_cut(const DwSideGuess *guess, const DwSideSegment *segment)
+{
+    bool alone = guess->wiring == DW_SIDE_LEFT_ONLY || guess->wiring == DW_SIDE_RIGHT_ONLY;
+    return alone && !guess->mono ? segment->told[guess->wiring == DW_SIDE_RIGHT_ONLY] : DW_PLAN_CHANNELS;
+}
+
 bool dw_side_match_channel(const DwSideGuess *guess, const DwSideSegment *segment, const DwBandPlanBand *band)
 {
-    return guess->mono || segment->channel == dw_side_wired(guess->wiring, band->channel);
+    DwPlanChannel told = told_cut(guess, segment);
+    return guess->mono || (segment->channel == dw_side_wired(guess->wiring, band->channel) &&
+                           (told == DW_PLAN_CHANNELS || told == band->channel));
 }
 
 static double channel_penalty(const DwSideGuess *guess, const DwSideSegment *segment, const DwBandPlanBand *band)
 {
     if (dw_side_match_channel(guess, segment, band))
         return 0;
-    DwPlanChannel wanted = dw_side_wired(guess->wiring, band->channel);
-    return is_one_sided(wanted) == is_one_sided(segment->channel) ? OTHER_SIDE : OTHER_KIND;
+    DwPlanChannel told = told_cut(guess, segment),
+                  wanted = told == DW_PLAN_CHANNELS ? dw_side_wired(guess->wiring, band->channel) : band->channel,
+                  heard = told == DW_PLAN_CHANNELS ? segment->channel : told;
+    return is_one_sided(wanted) == is_one_sided(heard) ? OTHER_SIDE : OTHER_CUT;
 }
 
 // The penalty for a frequency, or 1 (no match).
@@ -68,16 +83,17 @@ unsigned dw_side_match_repeats(double played_s, double wanted_s, double turn_s)
     return whole ? (unsigned)turns : 0;
 }
 
-static double length_penalty(double played_s, double wanted_s)
+// LONGER: what each factor of e beyond the wanted length costs.
+static double length_penalty(double played_s, double wanted_s, double longer)
 {
-    double off = fabs(log(played_s / wanted_s));
-    return fmin(LENGTH_MOST, LENGTH_PENALTY * fmax(0, off - LENGTH_FREE));
+    double off = log(played_s / wanted_s);
+    return fmin(LENGTH_MOST, (off > 0 ? longer : LENGTH_PENALTY) * fmax(0, fabs(off) - LENGTH_FREE));
 }
 
 // The same of a tone, that a groove may repeat.
 static double tone_length_penalty(double played_s, double wanted_s, double turn_s)
 {
-    double penalty = length_penalty(played_s, wanted_s);
+    double penalty = length_penalty(played_s, wanted_s, LENGTH_PENALTY);
     return dw_side_match_repeats(played_s, wanted_s, turn_s) ? fmin(penalty, REPEAT_PENALTY) : penalty;
 }
 
@@ -123,7 +139,7 @@ static double match_sweep(const DwSideGuess *guess, const DwSideSegment *segment
     double played_s = segments[count - 1].end_s - segments->start_s;
     // How much of it the tone was followed over is known worse than where it begins and ends.
     double whole_s = band->length_s / guess->ratio;
-    return 1 - ends - length_penalty(played_s, fmax(cover * whole_s, fmin(played_s, whole_s)));
+    return 1 - ends - length_penalty(played_s, fmax(cover * whole_s, fmin(played_s, whole_s)), LONGER_PENALTY);
 }
 
 static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments, size_t count,
@@ -158,19 +174,31 @@ bool dw_side_match_is_lost(const DwSideGuess *guess, const DwBandPlanBand *band)
                             (guess->wiring == DW_SIDE_OPEN && band->channel == DW_PLAN_LATERAL));
 }
 
+// What it costs that only a leak, or another level than the plan makes BAND, is heard where the channels do not tell.
+static double level_penalty(const DwSideGuess *guess, const DwSideSegment *segment, const DwBandPlanBand *band,
+                            bool is_leak)
+{
+    if (guess->mono || guess->wiring <= DW_SIDE_SWAPPED_REVERSED || dw_side_match_is_lost(guess, band))
+        return 0;
+    double off_db = fabs(dw_side_over_plan_db(guess, segment, band));
+    if (is_leak)
+        return OTHER_KIND; // rather that of a band that is lost
+    return isnan(off_db) ? 0 : fmin(LEVEL_MOST, LEVEL_PENALTY * fmax(0, off_db - LEVEL_FREE_DB));
+}
+
 double dw_side_match(const DwSideGuess *guess, const DwSideSegment *segments, size_t count, const DwBandPlan *plan,
                      size_t index)
 {
     const DwBandPlanBand *band = &plan->bands[index];
-    if (band->broken || (dw_side_match_is_lost(guess, band) && !(segments->under_db > LEAK_DB)))
+    double over_db = dw_side_over_plan_db(guess, segments, band);
+    bool is_leak = isnan(over_db) ? segments->under_db > LEAK_DB : over_db < -LEAK_DB;
+    if (band->broken || (dw_side_match_is_lost(guess, band) && !is_leak))
         return 0;
     double score = band->kind == DW_PLAN_SWEEP
                        ? match_sweep(guess, segments, count, band)
                        : match_tone(guess, segments, count, band, 60 / plan->speed_rpm / guess->ratio);
-    bool alone = guess->wiring > DW_SIDE_SWAPPED_REVERSED;
-    if (!guess->mono && alone && !dw_side_match_is_lost(guess, band) && segments->under_db > LEAK_DB)
-        score -= OTHER_KIND; // rather the leak of a band that is lost
-    score -= channel_penalty(guess, segments, band) + PIECE_PENALTY * (double)(count - 1);
+    score -= level_penalty(guess, segments, band, is_leak) + channel_penalty(guess, segments, band) +
+             PIECE_PENALTY * (double)(count - 1);
     if (!isnan(guess->offset_s)) {
         double expected_s = guess->offset_s + dw_band_plan_start_s(plan, index) / guess->ratio;
         score -= PLACE_PENALTY * fmin(1, fabs(segments->start_s - expected_s) / PLACE_FAR_S);

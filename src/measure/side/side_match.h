@@ -11,6 +11,7 @@ typedef struct {
     double offset_s; // where the first groove would lie in the recording; NAN: unknown
     DwSideWiring wiring;
     bool mono;
+    double level_db; // of the recording over dw_side_made_db(); NAN: unknown, or of no use as the channels tell
 } DwSideGuess;
 
 enum { DW_SIDE_PIECES_MOST = 10 }; // stretches that may make one band

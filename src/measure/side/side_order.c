@@ -8,8 +8,10 @@
 
 static const double GAP_PENALTY = 0.06, GAP_OFF_S = 0.5; // between two bands otherwise than planned
 static const double SKIP_PENALTY = 0.03;                 // for each band between them that was not played
+static const double AGAIN_PENALTY = 0.03;                // for a band that was played twice
 static const double BEGIN_PENALTY = 0.1;                 // to leave out what comes before the first band and would do
 static const double FITS = 0.7;                          // a match this good would do
+static const double ALIKE = 0.05;                        // less for all of a side tells nothing
 enum { BACK_MOST = 5 };                                  // stretches and bands looked back over
 
 struct DwSideOrder {
@@ -69,24 +71,32 @@ static double planned_gap(const DwSideOrder *order, const DwSideGuess *guess, si
     return gap_s / guess->ratio;
 }
 
-static size_t ones_in(unsigned bits)
+// How many bands between FIRST and NEXT that could be read are not in PLAYED.
+static size_t skipped_between(const DwSideOrder *order, size_t first, size_t next, unsigned played)
 {
     size_t count = 0;
-    for (; bits; bits &= bits - 1)
-        count++;
+    for (size_t j = first + 1; j < next; j++)
+        count += !order->plan->bands[j].broken && !(played >> (j - first - 1) & 1);
     return count;
 }
 
 // What it costs that stretch AT begins band NEXT after stretch LAST ended band FIRST: nothing where the plan's gaps,
-// with any of the bands between played unheard, put it there.
+// with any of the bands between played unheard, put it there; little where they do once the first was played again.
 static double gap_penalty(const DwSideOrder *order, const DwSideGuess *guess, size_t last, size_t first, size_t at,
                           size_t next)
 {
     double gap_s = order->segments[at].start_s - order->segments[last].end_s;
+    double again_s =
+        order->segments[last].end_s - order->segments[last].start_s + order->plan->bands[first].gap_s / guess->ratio;
     double least = GAP_PENALTY;
-    for (unsigned played = 0; played < 1u << (next - first - 1); played++)
-        if (fabs(gap_s - planned_gap(order, guess, first, next, played)) < GAP_OFF_S)
-            least = fmin(least, SKIP_PENALTY * (double)(next - first - 1 - ones_in(played)));
+    for (unsigned played = 0; played < 1u << (next - first - 1); played++) {
+        double off_s = gap_s - planned_gap(order, guess, first, next, played),
+               skipped = SKIP_PENALTY * (double)skipped_between(order, first, next, played);
+        if (fabs(off_s) < GAP_OFF_S)
+            least = fmin(least, skipped);
+        else if (at > last + 1 && fabs(off_s - again_s) < GAP_OFF_S)
+            least = fmin(least, skipped + AGAIN_PENALTY);
+    }
     return least;
 }
 
@@ -174,4 +184,54 @@ size_t dw_side_order_taken(const DwSideOrder *order, DwSideTaken *taken)
             j--;
     }
     return count;
+}
+
+// What the best assignment under GUESS scores where none of the bands that ALIGNMENT misses was played but PLAYED, and
+// that instead of TAKEN; as it is where both are the same band.
+static double score_instead(const DwSideOrder *order, const DwSideGuess *guess, const DwSideAlignment *alignment,
+                            size_t taken, size_t played)
+{
+    size_t count = order->plan->count;
+    DwBandPlan plan = *order->plan;
+    plan.bands = dw_memory_new(count + 1, sizeof *plan.bands);
+    for (size_t i = 0; i < count; i++) {
+        plan.bands[i] = order->plan->bands[i];
+        if (i != played && (i == taken || alignment->bands[i].verdict == DW_SIDE_MISSING))
+            plan.bands[i].broken = true;
+    }
+    DwSideOrder *instead = dw_side_order_new(order->segments, order->count, &plan);
+    double score = dw_side_order_find(instead, guess);
+    dw_side_order_free(instead);
+    free(plan.bands);
+    return score;
+}
+
+static bool may_sound_alike(const DwBandPlanBand *one, const DwBandPlanBand *other)
+{
+    return one->kind == other->kind && one->kind != DW_PLAN_SILENCE && !one->broken && !other->broken;
+}
+
+// Makes one group of those of ONE and OTHER.
+static void join_alike(DwSideAlignment *alignment, size_t one, size_t other)
+{
+    size_t group = alignment->bands[one].alike ? alignment->bands[one].alike : one + 1,
+           joined = alignment->bands[other].alike;
+    for (size_t i = 0; i < alignment->count; i++)
+        if (joined && alignment->bands[i].alike == joined)
+            alignment->bands[i].alike = group;
+    alignment->bands[one].alike = alignment->bands[other].alike = group;
+}
+
+void dw_side_order_tell_alike(const DwSideOrder *order, DwSideGuess guess, DwSideAlignment *alignment)
+{
+    guess.offset_s = NAN; // how far one is from the other is no reason for either
+    for (size_t j = 0; j < alignment->count; j++) {
+        const DwBandPlanBand *band = &order->plan->bands[j];
+        if (alignment->bands[j].verdict != DW_SIDE_MISSING || dw_side_match_is_lost(&guess, band))
+            continue;
+        for (size_t k = j > BACK_MOST ? j - BACK_MOST : 0; k < alignment->count && k <= j + BACK_MOST; k++)
+            if (alignment->bands[k].verdict < DW_SIDE_OUT_OF_ORDER && may_sound_alike(band, &order->plan->bands[k]) &&
+                score_instead(order, &guess, alignment, k, j) > score_instead(order, &guess, alignment, k, k) - ALIKE)
+                join_alike(alignment, j, k);
+    }
 }

@@ -26,4 +26,8 @@ typedef struct {
 // What the assignment found last takes, the last band first; TAKEN has room for every band. Returned: how many.
 size_t dw_side_order_taken(const DwSideOrder *order, DwSideTaken *taken);
 
+// Puts into one group the bands of ALIGNMENT of which nothing tells which were played: where what is heard fits the
+// plan within 0.05 as well with one that is missing as with the one near it that was found.
+void dw_side_order_tell_alike(const DwSideOrder *order, DwSideGuess guess, DwSideAlignment *alignment);
+
 #endif

@@ -12,7 +12,9 @@ static const double LOW_TOP_HZ = 100, LOW_BOTTOM_HZ = 3.5;
 static const double LOW_SHARE = 0.6;     // of what lies about it
 static const double LOW_QUIETEST = 3e-6; // of the loud frames' power
 static const double LOW_HOLE_S = 0.7;
-static const double LOW_JUMP = 0.1; // of ln f a frame
+static const double LOW_WINDOW_S = 0.7; // through which each frame sees a low tone
+static const double LOW_JUMP = 0.1;     // of ln f a frame
+static const double LOW_STILL = 0.03;   // of ln f: a pitch that is held
 static const double LEAST_OCTAVES = 0.8, LEAST_S = 3;
 static const double DETOUR = 1.5;     // way to and fro over the way made
 static const double EDGE_S = 1.2;     // how far the ends are looked for beyond the tone followed
@@ -30,6 +32,7 @@ typedef struct {
     size_t first, end; // frames
     double first_hz, last_hz, way;
     double power[2], common;
+    DwSideShares shares;
     size_t count;
 } LowRun;
 
@@ -51,6 +54,7 @@ static void lengthen(LowRun *run, const DwSideFrame *frame, size_t at)
     run->power[0] += frame->low.power[0];
     run->power[1] += frame->low.power[1];
     run->common += frame->low.common;
+    dw_side_shares_push(&run->shares, frame->low.power, frame->low.common);
     run->count++;
 }
 
@@ -61,6 +65,26 @@ static double low_level(const DwSideCourse *course, size_t first, size_t count)
     for (size_t i = first; i < first + count && i < course->count; i++)
         sum += course->frames[i].low_power;
     return sum / (double)count;
+}
+
+// Whether frame I holds HZ, or no pitch at all.
+static bool holds(const DwSideCourse *course, size_t i, double hz)
+{
+    return !is_low_tone(course, i) || fabs(log((double)course->frames[i].low.hz / hz)) < LOW_STILL;
+}
+
+// Leaves to the motor's rumble what is no more than USUAL before RUN or behind it and holds the pitch at that end.
+static void leave_rumble(const DwSideCourse *course, LowRun *run, double usual)
+{
+    size_t some = (size_t)(1 / course->hop_s), first = run->first, end = run->end;
+    while (first + some < end && holds(course, first, run->first_hz) &&
+           low_level(course, first, some) < STANDS_OUT * usual)
+        first++;
+    while (end > first + some && holds(course, end - 1, run->last_hz) &&
+           low_level(course, end - some, some) < STANDS_OUT * usual)
+        end--;
+    run->first = first;
+    run->end = end;
 }
 
 // The long window smears the ends of a low sweep; the power of the frames themselves does not.
@@ -80,9 +104,8 @@ static void find_ends(const DwSideCourse *course, LowRun *run)
     run->end = outer;
 }
 
-// Whether RUN is more than what lies below 150 Hz in the rest of the side: hum and rumble may seem to glide from one
-// pitch to another, but they are everywhere.
-static bool stands_out(const DwSideCourse *course, const LowRun *run)
+// The median power of what lies below 150 Hz in the rest of the side; 0 where too little is left to tell.
+static double usual_power(const DwSideCourse *course, const LowRun *run)
 {
     float *elsewhere = dw_memory_new(course->count + 1, sizeof *elsewhere);
     size_t count = 0;
@@ -92,6 +115,12 @@ static bool stands_out(const DwSideCourse *course, const LowRun *run)
     bool is_known = (double)count * course->hop_s > ELSEWHERE_S;
     double usual = is_known ? dw_statistics_quantile(elsewhere, count, 0.5) : 0;
     free(elsewhere);
+    return usual;
+}
+
+// Whether RUN is more than USUAL: hum and rumble may seem to glide from one pitch to another, but they are everywhere.
+static bool stands_out(const LowRun *run, double usual)
+{
     return (run->power[0] + run->power[1]) / (double)run->count > STANDS_OUT * usual;
 }
 
@@ -135,11 +164,12 @@ static void leave_tones(const DwSideSegments *segments, double *start_s, double 
 // tone, or parts of the sweep itself. A sweep that goes on above is left alone.
 static void keep_run(const DwSideCourse *course, LowRun run, DwSideSegments *segments)
 {
-    double octaves = fabs(log2(run.last_hz / run.first_hz));
+    double octaves = fabs(log2(run.last_hz / run.first_hz)), usual = run.count ? usual_power(course, &run) : 0;
     if (run.count == 0 || octaves < LEAST_OCTAVES || run.way > DETOUR * octaves ||
-        (double)(run.end - run.first) * course->hop_s < LEAST_S || !stands_out(course, &run) ||
+        (double)(run.end - run.first) * course->hop_s < LEAST_S || !stands_out(&run, usual) ||
         !goes_evenly(course, &run))
         return;
+    leave_rumble(course, &run, usual);
     find_ends(course, &run);
     double start_s = (double)run.first * course->hop_s, end_s = (double)run.end * course->hop_s;
     leave_tones(segments, &start_s, &end_s);
@@ -155,20 +185,21 @@ static void keep_run(const DwSideCourse *course, LowRun run, DwSideSegments *seg
             segments->items[kept++] = segments->items[i];
     segments->count = kept;
     double scale = 1 / (double)run.count;
-    dw_side_segments_add(segments, (DwSideSegment){
-                                       .kind = DW_PLAN_SWEEP,
-                                       .channel = dw_side_direction(run.power, run.common),
-                                       .start_s = start_s,
-                                       .end_s = end_s,
-                                       .frequency_hz = NAN,
-                                       .from_hz = run.first_hz,
-                                       .to_hz = run.last_hz,
-                                       .level_db = {10 * log10(2 * scale * run.power[0] + 1e-20),
-                                                    10 * log10(2 * scale * run.power[1] + 1e-20)},
-                                       .correlation = dw_side_correlation(run.power, run.common),
-                                       .high_db = NAN,
-                                       .purity = LOW_SHARE,
-                                   });
+    DwSideSegment segment = {
+        .kind = DW_PLAN_SWEEP,
+        .channel = dw_side_direction(run.power, run.common),
+        .start_s = start_s,
+        .end_s = end_s,
+        .frequency_hz = NAN,
+        .from_hz = run.first_hz,
+        .to_hz = run.last_hz,
+        .level_db = {10 * log10(2 * scale * run.power[0] + 1e-20), 10 * log10(2 * scale * run.power[1] + 1e-20)},
+        .correlation = dw_side_correlation(run.power, run.common),
+        .high_db = NAN,
+        .purity = LOW_SHARE,
+    };
+    dw_side_shares_read(&run.shares, fmax(1, LOW_WINDOW_S / course->hop_s), &segment);
+    dw_side_segments_add(segments, segment);
 }
 
 void dw_side_segments_find_low_sweeps(const DwSideCourse *course, DwSideSegments *segments)

@@ -34,6 +34,16 @@ typedef struct {
     size_t count, room;
 } DwSideSegments;
 
+// What the channels have in common of a stretch, over the power of each, from frame to frame. Start it with {0}.
+typedef struct {
+    double mean[2], squares[2], count[2];
+} DwSideShares;
+
+// Takes a frame with these powers and mean product.
+void dw_side_shares_push(DwSideShares *shares, const float power[2], double common);
+// Sets what SEGMENT has in common; ALIKE: so many frames tell as much as one that shares nothing with the others.
+void dw_side_shares_read(const DwSideShares *shares, double alike, DwSideSegment *segment);
+
 // Appends SEGMENT, a copy.
 void dw_side_segments_add(DwSideSegments *segments, DwSideSegment segment);
 // Adds the tones and sweeps of COURSE.

@@ -218,6 +218,25 @@ static Sum sum_moments(const DwSideCourse *course, size_t first, size_t end)
     return sum;
 }
 
+// The middle ones of the moments from FIRST up to END: what a tick in one of them does not move.
+static Sum middle_moments(const DwSideCourse *course, size_t first, size_t end)
+{
+    float *values = dw_memory_new(3 * (end - first) + 1, sizeof *values);
+    size_t most = end - first, count = 0;
+    for (size_t i = first; i < end; i++)
+        if (!isnan(course->moments[i].hz)) {
+            values[count] = course->moments[i].power[0];
+            values[most + count] = course->moments[i].power[1];
+            values[2 * most + count++] = course->moments[i].common;
+        }
+    Sum sum = {0};
+    if (count)
+        sum = (Sum){{quantile(values, count, 0.5), quantile(values + most, count, 0.5)},
+                    quantile(values + 2 * most, count, 0.5)};
+    free(values);
+    return sum;
+}
+
 static double level_of(const DwSideCourse *course, const Sum *sum)
 {
     const float power[2] = {(float)sum->power[0], (float)sum->power[1]};
@@ -230,11 +249,14 @@ static double sides_of(const Sum *sum)
     return 10 * log10((sum->power[0] + most) / (sum->power[1] + most));
 }
 
+// What is heard from frame FIRST up to END.
+typedef Sum SumOf(const DwSideCourse *course, size_t first, size_t end);
+
 // How much changes at frame AT, in units of what begins another band.
-static double change_at(const DwSideCourse *course, const Chain *chain, size_t at, size_t reach)
+static double change_at(const DwSideCourse *course, const Chain *chain, size_t at, size_t reach, SumOf *sum_of)
 {
-    Sum before = sum_moments(course, at > chain->first + reach ? at - reach : chain->first, at);
-    Sum after = sum_moments(course, at, at + reach < chain->end ? at + reach : chain->end);
+    Sum before = sum_of(course, at > chain->first + reach ? at - reach : chain->first, at);
+    Sum after = sum_of(course, at, at + reach < chain->end ? at + reach : chain->end);
     double level = fabs(level_of(course, &after) - level_of(course, &before)) / LEVEL_DB;
     if (course->view != DW_SIDE_BOTH_CHANNELS)
         return level; // the other channel may do as it likes
@@ -250,12 +272,12 @@ static size_t find_change(const DwSideCourse *course, const Chain *chain, size_t
 {
     size_t reach = (size_t)ceil(0.25 / course->hop_s);
     for (size_t i = start + reach; i + reach <= chain->end; i++) {
-        double change = change_at(course, chain, i, reach);
-        if (change < 1)
-            continue;
+        double change = change_at(course, chain, i, reach, sum_moments);
+        if (change < 1 || change_at(course, chain, i, reach, middle_moments) < 1)
+            continue;    // what a tick alone makes of it is no change
         size_t best = i; // the change is felt around its place: take the place itself
         for (size_t k = i + 1; k < i + 2 * reach && k + 2 <= chain->end; k++) {
-            double here = change_at(course, chain, k, reach);
+            double here = change_at(course, chain, k, reach, sum_moments);
             if (here > change) {
                 change = here;
                 best = k;
@@ -361,6 +383,34 @@ static double median_share(const DwSideCourse *course, const Chain *chain)
     return median;
 }
 
+void dw_side_shares_push(DwSideShares *shares, const float power[2], double common)
+{
+    for (size_t c = 0; c < 2; c++)
+        if (power[c] > 0) { // by Welford's way
+            double share = common / power[c], off = share - shares->mean[c];
+            shares->mean[c] += off / ++shares->count[c];
+            shares->squares[c] += off * (share - shares->mean[c]);
+        }
+}
+
+void dw_side_shares_read(const DwSideShares *shares, double alike, DwSideSegment *segment)
+{
+    for (size_t c = 0; c < 2; c++) {
+        double count = shares->count[c];
+        segment->shared[c] = count > 1 ? shares->mean[c] : NAN;
+        segment->shared_off[c] = count > 1 ? sqrt(alike * shares->squares[c] / (count * (count - 1))) : NAN;
+    }
+}
+
+static void share_in_common(const DwSideCourse *course, const Chain *chain, DwSideSegment *segment)
+{
+    DwSideShares shares = {0};
+    for (size_t i = chain->first; i < chain->end; i++)
+        if (!isnan(course->moments[i].hz))
+            dw_side_shares_push(&shares, course->moments[i].power, course->moments[i].common);
+    dw_side_shares_read(&shares, 1, segment);
+}
+
 static void add_chain(const DwSideCourse *course, const Chain *chain, DwSideSegments *segments)
 {
     size_t length = chain->end - chain->first, part = length / 8 + 1;
@@ -383,6 +433,7 @@ static void add_chain(const DwSideCourse *course, const Chain *chain, DwSideSegm
         .rise_db = level_of(course, &end) - level_of(course, &begin),
         .purity = median_share(course, chain),
     };
+    share_in_common(course, chain, &segment);
     if (chain->moves) {
         segment.from_hz = median_hz(course, chain->first, chain->first + 3);
         segment.to_hz = median_hz(course, chain->end - 3, chain->end);

@@ -3,6 +3,7 @@
 #include "measure/speed/speed_filling.h"
 
 #include "base/heard_speed.h"
+#include "base/saying.h"
 #include "base/text.h"
 #include "measure/speed/speed_fitness.h"
 
@@ -66,8 +67,8 @@ static bool remark_cause(const DwSpeedFilling *filling)
             ? "check the pulley, the speed setting and deck.speed"
             : "check the pulley where the motor keeps to the mains; else the speed setting, its control "
               "and deck.speed";
-    char *turns = dw_text_format("The deck turns at %.2f rpm, %.3f times the nominal speed",
-                                 ratio * filling->settings->speed_rpm, ratio);
+    char *turns = dw_saying_phrase("The deck turns at %.2f rpm, %.3f times the nominal speed",
+                                   ratio * filling->settings->speed_rpm, ratio);
     if (plain)
         dw_sheet_remark(filling->sheet, "%s: %s.", turns, check);
     else if (!cause->mains_hz)

@@ -18,7 +18,7 @@ static const double HUNTING_SHARE = 25;
 static const double NOISE_SHARE = 0.7; // of the unweighted flutter: from there on it is the recording that is heard
 static const double PIECE_S = 0.1, APART_S = 0.6;
 static const double JOLT = 4.5;           // times the usual piece: random flutter gets there once in an hour
-static const double LEAST_JOLT = 0.02;    // %
+static const double LEAST_JOLT = 0.4;     // of what is good: less troubles nobody
 static const double IN_STEP = 0.9;        // 1: all at one angle of the turn
 static const double RATIO = 1.4125375446; // of two bands: 20 span 0.2 to 200 Hz
 
@@ -66,6 +66,22 @@ static double share_left(const DwSpeedAnalysis *analysis, const DwSuspect *suspe
     return fmin(fmax(0, share), 100 * dw_speed_remainder_power(analysis) / (rms * rms));
 }
 
+// The share of lines that no described part makes in the band from LOW to HIGH Hz and an octave beside it, where there
+// are two or more: a speed control that hunts slowly, in a short take, is all but such lines.
+static double share_of_unknown(const DwSuspect *suspects, size_t count, double low, double high)
+{
+    double share = 0;
+    size_t found = 0;
+    for (size_t i = 0; i < count; i++) {
+        bool is_near = suspects[i].frequency_hz > low / 2 && suspects[i].frequency_hz < 2 * high;
+        if (suspects[i].finding->suspects[0].part != DW_PART_UNKNOWN || !is_near)
+            continue;
+        share += suspects[i].share;
+        found++;
+    }
+    return found > 1 ? share : 0;
+}
+
 static void add_rest(const DwSpeedAnalysis *analysis, const DwSuspect *suspects, size_t count,
                      const DwSpeedSettings *settings, DwSheet *sheet)
 {
@@ -76,7 +92,8 @@ static void add_rest(const DwSpeedAnalysis *analysis, const DwSuspect *suspects,
     if (share < WORTH_SAYING || is_recording) // no part is told of what the recording itself hisses
         return;
     find_band(analysis, suspects, count, &low, &high);
-    bool hunts = dw_drive_is_controlled(&settings->drive) && share > HUNTING_SHARE && high <= dw_drive_hunting_high_hz;
+    bool hunts = dw_drive_is_controlled(&settings->drive) && high <= dw_drive_hunting_high_hz &&
+                 share + share_of_unknown(suspects, count, low, high) > HUNTING_SHARE;
     dw_sheet_remark(sheet, "%.0f %% of the flutter's power is in no line, most of it from %.*f to %.*f Hz%s", share,
                     low < 10 ? 1 : 0, low, high < 10 ? 1 : 0, high,
                     hunts       ? ": a speed control that hunts looks like this. Look at its tacho, its supply and its "
@@ -151,7 +168,8 @@ static void take_out_slow(Piece *pieces, size_t count)
     }
 }
 
-static size_t find_jolts(const DwSpeedAnalysis *a, const Piece *piece, size_t pieces, Jolt *jolts)
+// LEAST: the smallest swing that counts, %.
+static size_t find_jolts(const DwSpeedAnalysis *a, const Piece *piece, size_t pieces, double least, Jolt *jolts)
 {
     float *sorted = dw_memory_new(pieces + 1, sizeof *sorted);
     for (size_t i = 0; i < pieces; i++)
@@ -161,7 +179,7 @@ static size_t find_jolts(const DwSpeedAnalysis *a, const Piece *piece, size_t pi
     free(sorted);
     for (size_t i = edge; i + edge < pieces && count < JOLTS_MOST; i++) {
         double second = ((double)i + 0.5) * (double)piece_size(a) / a->rate_hz;
-        if (piece[i].rms < JOLT * usual || piece[i].peak < LEAST_JOLT)
+        if (piece[i].rms < JOLT * usual || piece[i].peak < least)
             continue;
         if (second - last > APART_S)
             jolts[count++] = (Jolt){a->start_s + second, 0};
@@ -224,6 +242,7 @@ void dw_speed_rest(const DwSpeedAnalysis *analysis, const DwSuspect *suspects, s
     }
     size_t pieces = cut(analysis, suspects, count, piece);
     take_out_slow(piece, pieces);
-    add_jolts(jolts, find_jolts(analysis, piece, pieces, jolts), turn_hz, sheet);
+    double least = LEAST_JOLT * dw_speed_good_flutter(settings);
+    add_jolts(jolts, find_jolts(analysis, piece, pieces, least, jolts), turn_hz, sheet);
     free(piece);
 }

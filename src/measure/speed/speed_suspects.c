@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "measure/speed/speed_suspects.h"
 
+#include "base/saying.h"
 #include "base/text.h"
 
 #include <math.h>
@@ -16,13 +17,14 @@ static const double LEAST_SHARE = 3;      // % of the flutter's power, of what i
 static const double LEAST_CONFIDENCE = 0.7;
 static const double BESIDE_WORST = 0.4, BESIDE_SHARE = 10; // of the worst one's severity; % of power: named beside it
 static const double FAMILY_SIGMAS = 3,
-                    FAMILY_TURNS = 0.02; // of its uncertainty; over the take: what no fit tells apart
-static const double SLOW = 1.05;         // of the platter's rate: what is slower is held to what is good once a turn
-static const double PULSE = 2.4;         // peak over effective value: a sine has 1.4, two sines at most 2
+                    FAMILY_TURNS = 0.02;               // of its uncertainty; over the take: what no fit tells apart
+static const double NEARLY = 0.7, JUST_BEYOND = 1.001; // of what is good: so near that a ± may reach beyond; beyond it
+static const double SLOW = 1.05; // of the platter's rate: what is slower is held to what is good once a turn
+static const double PULSE = 2.4; // peak over effective value: a sine has 1.4, two sines at most 2
 static const unsigned PULSE_LINES = 3;
 enum { PICTURES_MOST = 3, POINTS = 181 };
 
-static double good_flutter(const DwSpeedSettings *settings)
+double dw_speed_good_flutter(const DwSpeedSettings *settings)
 {
     return isfinite(settings->good_flutter) ? settings->good_flutter : GOOD_FLUTTER;
 }
@@ -86,13 +88,17 @@ static void find_turn(const DwSpeedAnalysis *analysis, const DwTraceFinding *fin
     }
 }
 
-static double severity_of(const DwSuspect *suspect, const DwSpeedSettings *settings)
+static double severity_of(const DwSuspect *suspect, const DwSpeedSettings *settings, double turn_most)
 {
-    double severity = dw_waveform_weighted(&suspect->waveform) / good_flutter(settings);
+    double severity = dw_waveform_weighted(&suspect->waveform) / dw_speed_good_flutter(settings);
     // The weighting all but hides what is slower than the platter, and that drags the pitch no less.
     bool is_slow = suspect->frequency_hz < SLOW * settings->speed_rpm / 60;
-    if (is_slow || (is_platter(suspect->finding->suspects[0].part) && suspect->finding->suspects[0].harmonic == 1))
+    bool is_turn = is_platter(suspect->finding->suspects[0].part) && suspect->finding->suspects[0].harmonic == 1;
+    if (is_slow || is_turn)
         severity = fmax(severity, suspect->amplitude / good_turn(settings));
+    // What comes once a turn is not called good by one line of the sheet and suspected by none.
+    if (is_turn && severity >= NEARLY && turn_most > good_turn(settings))
+        severity = fmax(severity, JUST_BEYOND);
     return severity;
 }
 
@@ -118,7 +124,7 @@ static bool is_good(const DwSpeedAnalysis *analysis, const DwSpeedSettings *sett
 {
     const DwFluctuation *weighted = &analysis->weighted;
     return fmax(at_most(weighted->two_sigma, weighted->two_sigma_off),
-                at_most(weighted->quasi_peak, weighted->quasi_peak_off)) <= good_flutter(settings);
+                at_most(weighted->quasi_peak, weighted->quasi_peak_off)) <= dw_speed_good_flutter(settings);
 }
 
 // Sets who is guilty: what alone is more than good; on a deck that is not good also what comes near it, and what is
@@ -172,7 +178,7 @@ static const char *verdict_of(const DwSuspect *suspect, double worst)
     return suspect->finding->suspects[0].part == DW_PART_UNKNOWN ? "no described part" : "suspected";
 }
 
-size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings,
+size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_most,
                          const DwTraceFinding *findings, DwSuspect suspects[DW_SUSPECTS_MOST])
 {
     size_t count = group(analysis, findings, suspects);
@@ -183,7 +189,7 @@ size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings 
         if (isfinite(suspect->turn_hz) && suspect->lines >= PULSE_LINES &&
             !is_platter(suspect->finding->suspects[0].part))
             suspect->lines += dw_waveform_complete(&suspect->waveform, analysis, suspect->turn_hz);
-        suspect->severity = severity_of(suspect, settings);
+        suspect->severity = severity_of(suspect, settings, turn_most);
         lines += dw_waveform_power(&suspect->waveform);
         worst = fmax(worst, suspect->severity);
     }
@@ -209,6 +215,7 @@ static void add_table(const DwSuspect *suspects, size_t count, DwSheet *sheet)
                                           "confidence|Confidence||2",
                                           "lines|Lines||0",
                                           "peak|All its lines|% peak|4",
+                                          "what|What comes||0",
                                           NULL};
     DwTable *table = dw_sheet_add_table(sheet, "flutter.suspects", "Suspects", columns);
     for (size_t i = 0; i < count; i++) {
@@ -221,6 +228,7 @@ static void add_table(const DwSuspect *suspects, size_t count, DwSheet *sheet)
         dw_table_set_number(table, row, 5, suspects[i].confidence);
         dw_table_set_number(table, row, 6, suspects[i].lines);
         dw_table_set_number(table, row, 7, dw_waveform_peak(&suspects[i].waveform));
+        dw_table_set_word(table, row, 8, dw_speed_what_comes(&suspects[i].finding->suspects[0]));
     }
 }
 
@@ -230,25 +238,25 @@ static char *manner_of(const DwSuspect *suspect)
     const DwTraceSuspect *first = &suspect->finding->suspects[0];
     double effective = sqrt(dw_waveform_power(&suspect->waveform)), peak = dw_waveform_peak(&suspect->waveform);
     if (first->turn && first->part == DW_PART_BELT)
-        return dw_text_format("the first belt, from the motor to the wheel between");
+        return dw_saying_phrase("the first belt, from the motor to the wheel between");
     if (first->turn)
-        return dw_text_format("another motor on the belt, as far as their rates tell");
+        return dw_saying_phrase("another motor on the belt, as far as their rates tell");
     if (first->what)
-        return dw_text_format("%s, %.4g times the rate of its %s", first->what, first->harmonic,
-                              first->part == DW_PART_POLE ? "poles" : "turn");
+        return dw_saying_phrase("%s, %.4g times the rate of its %s", first->what, first->harmonic,
+                                first->part == DW_PART_POLE ? "poles" : "turn");
     if (first->part == DW_PART_MAINS)
-        return first->harmonic == 1   ? dw_text_format("it comes at the mains frequency")
-               : first->harmonic == 2 ? dw_text_format("it comes at twice the mains frequency")
-                                      : dw_text_format("it comes at %.4g times the mains frequency", first->harmonic);
+        return first->harmonic == 1   ? dw_saying_phrase("it comes at the mains frequency")
+               : first->harmonic == 2 ? dw_saying_phrase("it comes at twice the mains frequency")
+                                      : dw_saying_phrase("it comes at %.4g times the mains frequency", first->harmonic);
     if (first->part == DW_PART_UNKNOWN)
-        return dw_text_format("no described part turns at this rate");
+        return dw_saying_phrase("no described part turns at this rate");
     if (suspect->lines >= PULSE_LINES && peak > PULSE * effective)
-        return dw_text_format("a short pulse each turn, %.3f %% peak", peak);
+        return dw_saying_phrase("a short pulse each turn, %.3f %% peak", peak);
     if (is_platter(first->part) && first->harmonic == 2)
-        return dw_text_format("twice a turn: a record warped like a saddle, or an oval rim");
+        return dw_saying_phrase("twice a turn: a record warped like a saddle, or an oval rim");
     if (is_platter(first->part) && first->harmonic == 3)
-        return dw_text_format("three times a turn: a record warped in three waves, or a three-armed sub-platter");
-    return dw_text_format("it turns at this rate");
+        return dw_saying_phrase("three times a turn: a record warped in three waves, or a three-armed sub-platter");
+    return dw_saying_phrase("it turns at this rate");
 }
 
 // What tells poles from the tacho's lines where both come at one rate.
@@ -293,12 +301,27 @@ static void remark_one(const DwSuspect *suspect, const DwSpeedSettings *settings
     free(manner);
 }
 
-// What the part does to the speed once round.
+static const char *const once_round[DW_PART_COUNT] = {
+    [DW_PART_PLATTER] = "What the platter or record does once round",
+    [DW_PART_RECORD] = "What the platter or record does once round",
+    [DW_PART_BELT] = "What the belt does once round",
+    [DW_PART_MOTOR] = "What the motor does once round",
+    [DW_PART_IDLER] = "What the idler does once round",
+    [DW_PART_POLE] = "What the poles do once round",
+    [DW_PART_TACHO] = "What the tacho does once round",
+    [DW_PART_MAINS] = "What the mains does once a cycle",
+    [DW_PART_UNKNOWN] = "What it does once round",
+};
+
+// What the likeliest part does to the speed once round.
 static void add_picture(const DwSuspect *suspect, DwSheet *sheet)
 {
-    const char *other = suspect->finding->suspects[0].turn;
+    const DwTraceSuspect *first = &suspect->finding->suspects[0];
+    const char *label = !first->turn                  ? once_round[first->part]
+                        : first->part == DW_PART_BELT ? "What the first belt does once round"
+                                                      : "What the other motor does once round";
+    const char *other = first->turn;
     char *key = dw_text_format("turn.%s%.*s", other ? "other_" : "", (int)strcspn(suspect->words, " "), suspect->words);
-    char *label = dw_text_format("What the %s does once round", other ? other : suspect->words);
     if (!dw_sheet_curve(sheet, key)) {
         DwCurve *curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Turn of the part", ""},
                                             (DwAxis){"Speed deviation by the part's lines", "%"}, POINTS);
@@ -309,7 +332,6 @@ static void add_picture(const DwSuspect *suspect, DwSheet *sheet)
         }
     }
     free(key);
-    free(label);
 }
 
 void dw_speed_suspects_show(const DwSuspect *suspects, size_t count, const DwSpeedSettings *settings, DwSheet *sheet)
@@ -328,7 +350,7 @@ void dw_speed_suspects_show(const DwSuspect *suspects, size_t count, const DwSpe
         dw_sheet_remark(sheet,
                         "No line is strong enough to suspect a part: what is good for this class of deck is %g "
                         "%% weighted and %g %% peak once a turn.",
-                        good_flutter(settings), good_turn(settings));
+                        dw_speed_good_flutter(settings), good_turn(settings));
     else
         dw_sheet_caution(sheet,
                          "Pull the mains plug before reaching in; keep fingers, hair and sleeves from what turns.");

@@ -31,8 +31,15 @@ typedef struct {
 } DwSpeedAdvice;
 const DwSpeedAdvice *dw_speed_advice(DwPart part, const DwDrive *drive, double frequency_hz);
 
-// Groups the lines of ANALYSIS by FINDINGS, one a line; the worst first. Returned: how many.
-size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings,
+// The weighted two-sigma that SETTINGS call good, %: a hi-fi deck's where no class was stated.
+double dw_speed_good_flutter(const DwSpeedSettings *settings);
+
+// What SUSPECT does, or which of several of its kind it is, beside its name: "cogging", "first belt"; "" for a turn.
+const char *dw_speed_what_comes(const DwTraceSuspect *suspect);
+
+// Groups the lines of ANALYSIS by FINDINGS, one a line; the worst first. TURN_MOST: what comes once a turn with its ±,
+// % peak; NAN where it is not told. Returned: how many.
+size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_most,
                          const DwTraceFinding *findings, DwSuspect suspects[DW_SUSPECTS_MOST]);
 // Adds their table, remarks and the pictures of what they do once round.
 void dw_speed_suspects_show(const DwSuspect *suspects, size_t count, const DwSpeedSettings *settings, DwSheet *sheet);

@@ -175,7 +175,9 @@ static bool has_own_line(const DwLineFit *fit, const DwRate *part, double turn_h
 
 // What a described part that turns nearly as often as the platter adds to what comes once a turn, no fit of a take so
 // short takes from it again: the readings hold both and may be all or nothing of the platter's.
-static void doubt_blended(const DwLineFit *fit, const DwRate *rates, size_t rate_count, double turn_hz, DwSheet *sheet)
+// Returned: the remark's part, DW_PART_UNKNOWN where none comes so near.
+static DwPart doubt_blended(const DwLineFit *fit, const DwRate *rates, size_t rate_count, double turn_hz,
+                            DwSheet *sheet)
 {
     static const double NEAR = 0.7; // over the span
     static const char *const keys[] = {"revolution.amplitude", "revolution.eccentricity"};
@@ -199,11 +201,25 @@ static void doubt_blended(const DwLineFit *fit, const DwRate *rates, size_t rate
         phase->uncertainty = 180;
         phase->flags |= DW_FLAG_SHORT;
     }
-    if (any)
+    return any ? near->part : DW_PART_UNKNOWN;
+}
+
+static void remark_blended(DwPart part, DwSheet *sheet)
+{
+    if (part != DW_PART_UNKNOWN)
         dw_sheet_remark(sheet,
                         "The %s turns so nearly as often as the platter that what comes once a turn is both together "
                         "here: it is no measure of either.",
-                        dw_part_word(near->part));
+                        dw_part_word(part));
+}
+
+// What comes once a turn at most, its ± counted; NAN where it is not told.
+static double turn_at_most(const DwSheet *sheet)
+{
+    const DwReading *reading = dw_sheet_reading(sheet, "revolution.amplitude");
+    if (!reading || !isfinite(reading->value))
+        return NAN;
+    return reading->value + (isfinite(reading->uncertainty) ? reading->uncertainty : 0);
 }
 
 // The platter's rate as the parts' rates follow from it, and how far that may be off (standard). Its own line and the
@@ -239,7 +255,7 @@ static size_t list_rates(const DwSpeedSettings *settings, double turn_hz, Turn t
     return count;
 }
 
-static const char *what_comes(const DwTraceSuspect *suspect)
+const char *dw_speed_what_comes(const DwTraceSuspect *suspect)
 {
     if (suspect->what)
         return suspect->what;
@@ -255,7 +271,7 @@ static void add_parts(const DwTraceFinding *findings, size_t count, DwTable *tab
             dw_table_set_number(table, row, 5, findings[row].suspects[0].harmonic);
         dw_table_set_number(table, row, 6, findings[row].share);
         dw_table_set_number(table, row, 7, findings[row].confidence);
-        dw_table_set_word(table, row, 8, what_comes(&findings[row].suspects[0]));
+        dw_table_set_word(table, row, 8, dw_speed_what_comes(&findings[row].suspects[0]));
     }
 }
 
@@ -321,12 +337,13 @@ static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, dou
     dw_trace_lines(lines, a->line_count, rates, rate_count, seconds, fmax(rms * rms, power), findings);
     dw_trace_believe(findings, a->line_count, is_whole(&settings->drive, rates, rate_count));
     add_parts(findings, a->line_count, table); // before the next table, which may move this one
-    size_t count = dw_speed_suspects(a, settings, findings, suspects);
+    DwPart blended = doubt_blended(&a->joint, rates, rate_count, turn_hz, sheet);
+    size_t count = dw_speed_suspects(a, settings, turn_at_most(sheet), findings, suspects);
     dw_speed_suspects_show(suspects, count, settings, sheet);
     remark_undescribed(&settings->drive, rates, rate_count, suspects, count, sheet);
     dw_speed_rest(a, suspects, count, settings, turn_hz, sheet);
     remark_pairs(findings, a->line_count, rates, rate_count, seconds, sheet);
-    doubt_blended(&a->joint, rates, rate_count, turn_hz, sheet);
+    remark_blended(blended, sheet);
     free(suspects);
 }
 

@@ -9,15 +9,18 @@
 #include <string.h>
 
 enum {
-    TURN = 18,          // pieces a turn
-    GUARD = 4,          // pieces left out on either side of a step
-    LEAST = 3 * TURN,   // of a stretch
-    NEAR = 3 * TURN,    // what swings comes back within so many pieces
-    STEP = 2 * TURN + 4 // what the comparison of two turns makes of a step, at most
+    TURN = 18,           // pieces a turn
+    GUARD = 4,           // pieces left out on either side of a step
+    LEAST = 3 * TURN,    // of a stretch
+    NEAR = 3 * TURN,     // what swings comes back within so many pieces
+    STEP = 2 * TURN + 4, // what the comparison of two turns makes of a step, at most
+    APART = 4,           // zones nearer than this are one
+    KNOCK = 4 * TURN     // what a knock, or a few steps in the room, make of it at most
 };
 
 static const double LEAST_PERCENT = 0.04, ALWAYS_PERCENT = 1.5, SIGMAS = 5;
 static const double SWING_SHARE = 0.97, SWINGS = 1.3;
+static const double SWAYS = 3;         // times what it makes of a turn's mean
 static const double SWEEP_PERCENT = 6; // a run that goes one way by this is no deck's fault
 static const double STRAIGHT = 0.85;   // of its power is the straight line's
 enum { SWEEP_PIECES = 8 };
@@ -182,23 +185,58 @@ static void mark_zone(const float *difference, size_t count, size_t first, size_
         memset(unsteady + from, 1, to - from);
 }
 
-static void mark_unsteady(const Pieces *pieces, float *difference, unsigned char *unsteady)
+// What lies between the boundaries FIRST and LAST, the outermost ones that are too far apart.
+typedef struct {
+    size_t first, last;
+} Zone;
+
+// Returned: how many zones of DIFFERENCE, of COUNT pieces, are beyond LIMIT; at most COUNT / APART + 1.
+static size_t find_zones(const float *difference, size_t count, double limit, Zone *zones)
 {
-    enum { APART = 4 }; // zones nearer than this are one
-    double limit = limit_of(pieces, difference);
-    size_t first = 0, last = 0;
-    for (size_t i = TURN; i + TURN <= pieces->count; i++) {
+    size_t found = 0;
+    for (size_t i = TURN; i + TURN <= count; i++) {
         if (fabs((double)difference[i]) <= limit)
             continue;
-        if (last && i > last + APART) {
-            mark_zone(difference, pieces->count, first, last, unsteady);
-            last = 0;
-        }
-        first = last ? first : i;
-        last = i;
+        if (found == 0 || i > zones[found - 1].last + APART)
+            zones[found++].first = i;
+        zones[found - 1].last = i;
     }
-    if (last)
-        mark_zone(difference, pieces->count, first, last, unsteady);
+    return found;
+}
+
+// Whether what happens in ZONE is a knock that the deck swings from: it sways both ways, far beyond what that makes of
+// the mean of a turn, and the speed behind it is as before. What holds the platter or loses the speed goes one way.
+static bool is_knock(const Pieces *pieces, const float *difference, Zone zone, double limit)
+{
+    if (zone.first == TURN || zone.last + TURN >= pieces->count || zone.last - zone.first > KNOCK)
+        return false;
+    size_t from = zone.first > 2 * TURN ? zone.first - 2 * TURN : 0;
+    size_t to = zone.last + 2 * TURN < pieces->count ? zone.last + 2 * TURN : pieces->count;
+    double before = mean_of(pieces, from, from + TURN), after = mean_of(pieces, to - TURN, to);
+    double base = (before + after) / 2, most = 0, up = 0, down = 0;
+    for (size_t i = zone.first; i <= zone.last; i++)
+        most = fmax(most, fabs((double)difference[i]));
+    for (size_t i = zone.first - TURN; i < zone.last + TURN; i++) {
+        up = fmax(up, 100 * (pieces->hz[i] / base - 1));
+        down = fmax(down, 100 * (1 - pieces->hz[i] / base));
+    }
+    return 100 * fabs(after / before - 1) <= limit && fmin(up, down) >= SWAYS * most;
+}
+
+static void mark_unsteady(const Pieces *pieces, float *difference, unsigned char *unsteady)
+{
+    double limit = limit_of(pieces, difference);
+    Zone *zones = dw_memory_new(pieces->count / APART + 1, sizeof *zones);
+    size_t count = find_zones(difference, pieces->count, limit, zones);
+    for (size_t i = 0, next; i < count; i = next) {
+        for (next = i + 1; next < count && zones[next].last - zones[i].first <= KNOCK;)
+            next++;
+        if (is_knock(pieces, difference, (Zone){zones[i].first, zones[next - 1].last}, limit))
+            continue;
+        for (size_t k = i; k < next; k++)
+            mark_zone(difference, pieces->count, zones[k].first, zones[k].last, unsteady);
+    }
+    free(zones);
 }
 
 static void add_stretch(const Pieces *pieces, const DwToneRun *run, double stated_hz, size_t from, size_t to,

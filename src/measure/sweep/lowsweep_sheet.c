@@ -3,6 +3,7 @@
 #include "measure/sweep/lowsweep_analysis.h"
 
 #include "base/memory.h"
+#include "base/saying.h"
 #include "physics/resonance.h"
 
 #include <math.h>
@@ -41,15 +42,15 @@ static void add_curves(const DwLowsweepSweep *sweep, const DwResonanceFit *fit, 
     snprintf(key, sizeof key, "lowsweep.response_%s", names[direction]);
     snprintf(label, sizeof label, "Low-frequency response, %s", words[direction]);
     DwCurve *curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Frequency", "Hz"},
-                                        (DwAxis){"Output re well above", "dB"}, count);
+                                        (DwAxis){"Output over that well above resonance", "dB"}, count);
     for (size_t i = 0; i < count; i++) {
         curve->x_values[i] = points[i].frequency_hz;
         curve->y_values[i] = points[i].level_db - fit->gain_db;
     }
     snprintf(key, sizeof key, "lowsweep.fit_%s", names[direction]);
     snprintf(label, sizeof label, "Resonance fitted, %s", words[direction]);
-    curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Frequency", "Hz"}, (DwAxis){"Output re well above", "dB"},
-                               count);
+    curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Frequency", "Hz"},
+                               (DwAxis){"Output over that well above resonance", "dB"}, count);
     for (size_t i = 0; i < count; i++) {
         curve->x_values[i] = points[i].frequency_hz;
         curve->y_values[i] = dw_resonance_output_db(points[i].frequency_hz, fit->resonance_hz, fit->q);
@@ -164,10 +165,10 @@ static void add_direction(const DwLowsweep *lowsweep, size_t direction, DwSheet 
     }
     if (!dw_resonance_fit(sweep->points, sweep->count, lowsweep->window_s, &fit) ||
         fit.resonance_hz < BEYOND * sweep->low_hz || fit.resonance_hz * BEYOND > sweep->high_hz) {
-        char why[160];
-        snprintf(why, sizeof why, "the sweep goes from %.1f to %.1f Hz, and the resonance does not lie within.",
-                 sweep->low_hz, sweep->high_hz);
+        char *why = dw_saying_phrase("the sweep goes from %.1f to %.1f Hz, and the resonance does not lie within.",
+                                     sweep->low_hz, sweep->high_hz);
         list_missing(direction, why, sheet);
+        free(why);
         return;
     }
     add_budget(sweep, &fit, direction, sheet);

@@ -4,6 +4,8 @@
 #include "measure/sweep/response_fit.h"
 #include "measure/sweep/response_points.h"
 
+#include "base/tongue.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -200,7 +202,7 @@ static void add_departure(const Channel *channel, size_t number, bool suspect, D
     char key[40], label[80];
     double most = 0, most_hz = 1000, low = NAN, high = NAN;
     snprintf(key, sizeof key, "response.departure_%s", names[number]);
-    snprintf(label, sizeof label, "Greatest departure 100 Hz to 10 kHz, %s", names[number]);
+    snprintf(label, sizeof label, "%s, %s", N_("Greatest departure 100 Hz to 10 kHz"), names[number]);
     for (size_t i = 0; channel->there && i < channel->line.count; i++) {
         double hz = channel->line.frequency_hz[i], level = channel->line.level_db[i];
         if (hz < 97 || hz > 10300)

@@ -3,6 +3,7 @@
 // what that gains, and what stands in its way.
 #include "procedure/align/align_sheet.h"
 
+#include "base/saying.h"
 #include "base/text.h"
 
 #include <math.h>
@@ -16,11 +17,13 @@ static char *move_in_words(const DwFoundSetup *found, const DwArmMove *move)
 {
     DwText words = {0};
     if (fabs(move->slide_mm) >= least_slide_mm)
-        dw_text_add(&words, "%s %.1f mm %s", move->slide_mm < 0 ? "back" : "forward", fabs(move->slide_mm),
-                    dw_shell_way(found->shell.kind));
+        dw_text_add_taken(&words, "",
+                          dw_saying_phrase("%s %.1f mm %s", move->slide_mm < 0 ? "back" : "forward",
+                                           fabs(move->slide_mm), dw_shell_way(found->shell.kind)));
     if (fabs(move->twist_deg) >= least_twist_deg)
-        dw_text_add(&words, "%stwist %.1f° %s", words.length ? ", " : "", fabs(move->twist_deg),
-                    move->twist_deg > 0 ? "inwards" : "outwards");
+        dw_text_add_taken(
+            &words, words.length ? ", " : "",
+            dw_saying_phrase("twist %.1f° %s", fabs(move->twist_deg), move->twist_deg > 0 ? "inwards" : "outwards"));
     if (!words.length)
         dw_text_add(&words, "leave it as it is");
     return dw_text_take(&words);
@@ -30,13 +33,13 @@ static char *reading_in_words(const DwArmReading *reading)
 {
     switch (reading->kind) {
     case DW_ARM_READ_ERROR:
-        return dw_text_format("the angle at %g mm (%+.2f°)", reading->radius_mm, reading->value);
+        return dw_saying_phrase("the angle at %g mm (%+.2f°)", reading->radius_mm, reading->value);
     case DW_ARM_READ_TANGENCY:
-        return dw_text_format("the tangency at %g mm", reading->radius_mm);
+        return dw_saying_phrase("the tangency at %g mm", reading->radius_mm);
     case DW_ARM_READ_ARC:
-        return dw_text_format("the arc at %g mm (%+.2f mm)", reading->radius_mm, reading->value);
+        return dw_saying_phrase("the arc at %g mm (%+.2f mm)", reading->radius_mm, reading->value);
     case DW_ARM_READ_OVERHANG:
-        return dw_text_format("the overhang (%.2f mm)", reading->value);
+        return dw_saying_phrase("the overhang (%.2f mm)", reading->value);
     }
     return dw_text_format("%s", "");
 }
@@ -47,8 +50,8 @@ static char *reason_of_doubt(const DwFoundSetup *found)
     const DwArmDoubt *doubt = &found->doubt;
     const DwArmReading *suspect = &found->readings.readings[doubt->suspect];
     if (doubt->other_sign)
-        return dw_text_format("read as %+.2f%s it agrees with the others: the sign may have slipped", -suspect->value,
-                              suspect->kind == DW_ARM_READ_ARC ? " mm" : "°");
+        return dw_saying_phrase("read as %+.2f%s it agrees with the others: the sign may have slipped", -suspect->value,
+                                suspect->kind == DW_ARM_READ_ARC ? " mm" : "°");
     if (!doubt->rest_agree)
         return dw_text_format("%s", "the others do not agree without it either, so take all of them again");
     if (found->fit.freedom < 1)
@@ -74,10 +77,10 @@ static void remark_doubt(DwSheet *sheet, const DwArmSetup *setup, const DwFoundS
     char *reason = reason_of_doubt(found);
     char *why =
         found->fit.freedom > 0
-            ? dw_text_format("The readings belong to no one arm: %.2f° is left between them", found->fit.residual_deg)
-            : dw_text_format("The readings tell of an arm that nobody would mount: overhang %.1f mm, offset "
-                             "%.1f°",
-                             dw_arm_overhang(&found->arm), found->arm.offset_deg);
+            ? dw_saying_phrase("The readings belong to no one arm: %.2f° is left between them", found->fit.residual_deg)
+            : dw_saying_phrase("The readings tell of an arm that nobody would mount: overhang %.1f mm, offset "
+                               "%.1f°",
+                               dw_arm_overhang(&found->arm), found->arm.offset_deg);
     dw_sheet_remark(sheet, "%s. Take %s again%s%s: %s. Move nothing before they agree.", why, which,
                     doubt->has_second ? ", or " : "", doubt->has_second ? second : "", reason);
     remark_all_turned(sheet, doubt);

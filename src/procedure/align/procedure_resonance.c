@@ -103,7 +103,8 @@ static void add_response(DwSheet *sheet, const Direction *found, double q)
 {
     enum { POINTS = 201 };
     DwCurve *curve = dw_sheet_add_curve(sheet, "resonance.response", "Cartridge output for equal groove movement",
-                                        (DwAxis){"Frequency", "Hz"}, (DwAxis){"Output re well above", "dB"}, POINTS);
+                                        (DwAxis){"Frequency", "Hz"},
+                                        (DwAxis){"Output over that well above resonance", "dB"}, POINTS);
     for (size_t i = 0; i < POINTS; i++) {
         curve->x_values[i] = 2 * pow(25, (double)i / (POINTS - 1));
         curve->y_values[i] = dw_resonance_output_db(curve->x_values[i], found->hz, q);

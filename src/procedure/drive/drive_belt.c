@@ -2,6 +2,7 @@
 #include "procedure/drive/parts.h"
 
 #include "base/text.h"
+#include "physics/bearing.h"
 #include "physics/belt_path.h"
 #include "procedure/registry/limits.h"
 
@@ -107,21 +108,68 @@ static void add_creep(const DwInputs *inputs, const DwDrive *drive, double stret
                         t, thin, 100 * lost);
 }
 
-static void add_torsion(const DwInputs *inputs, const DwDrive *drive, const DwBeltPath *path, DwSheet *sheet)
+// The first belt at the wheel between, its rubber taken for that of the second: N·m a radian; NAN where it is not
+// described, infinite where no belt turns that wheel.
+static double first_spring(const DwInputs *inputs, const DwDrive *drive)
+{
+    double t = dw_drive_first_belt_mm(drive), wheel = dw_drive_first_wheel_mm(drive);
+    if (t == 0 && isnan(drive->first_length_mm))
+        return INFINITY; // the motor's shaft rolls on it
+    DwBeltPath path = {.rim_mm = wheel, .pulley_mm = drive->pulley_mm, .pulleys = drive->motors};
+    double span = dw_drive_span_of_length_mm(path, drive->first_length_mm * (1 + stretch_middle));
+    double stiffness =
+        dw_inputs_in(inputs, "drive.belt_modulus", "MPa") * dw_inputs_in(inputs, "drive.first_belt_width", "mm") * t;
+    return dw_drive_belt_spring(pulleys(&path) * stiffness, span, (wheel + t) / 2);
+}
+
+// Of a wheel between as a disc (kg·m²); 0 where its mass was not stated.
+static double wheel_inertia(const DwInputs *inputs, const DwDrive *drive)
+{
+    double mass = dw_inputs_in(inputs, "drive.idler_mass", "kg");
+    return isfinite(mass) ? dw_bearing_ring_inertia(mass, fmax(drive->idler_mm, drive->idler_driven_mm), 0) : 0;
+}
+
+// Hz; NAN where something was not stated.
+static double torsion_of(const DwInputs *inputs, const DwDrive *drive, const DwBeltPath *path)
 {
     double inertia = dw_platter_inertia(inputs);
-    double torsion = dw_drive_torsion_hz(pulleys(path) * stiffness_n(inputs), dw_drive_free_span_mm(path),
-                                         effective_radius_mm(drive), inertia);
+    double spring = dw_drive_belt_spring(pulleys(path) * stiffness_n(inputs), dw_drive_free_span_mm(path),
+                                         effective_radius_mm(drive));
+    double first = dw_drive_has_between(drive) ? first_spring(inputs, drive) : INFINITY;
+    if (isinf(first))
+        return dw_drive_torsion_hz(spring, inertia);
+    DwTwoBelts belts = {.first = first,
+                        .second = spring,
+                        .turns = 1 / dw_drive_second_ratio(drive),
+                        .wheel = wheel_inertia(inputs, drive),
+                        .platter = inertia};
+    return dw_drive_torsion_of_two_hz(&belts);
+}
+
+static void add_torsion(const DwInputs *inputs, const DwDrive *drive, const DwBeltPath *path, DwSheet *sheet)
+{
+    double torsion = torsion_of(inputs, drive, path);
+    bool between = dw_drive_has_between(drive);
     add(sheet, "drive.torsion", "Belt and platter resonance", torsion, "Hz", 2,
-        "two free spans a pulley on the platter's inertia, motor held by the mains");
+        between ? "the lower one of platter and wheel between on the free spans of their belts, motor held by the mains"
+                : "two free spans a pulley on the platter's inertia, motor held by the mains");
     if (isfinite(torsion))
         dw_sheet_remark(sheet,
                         "Above %.1f Hz the platter smooths what motor and pulley do; near it, it makes it worse.",
                         torsion * M_SQRT2);
+    else if (between && isinf(first_spring(inputs, drive)) == 0)
+        dw_sheet_not_measured(sheet, "drive.torsion",
+                              "needs the belts' modulus, the thickness, width and length of the first, the width of "
+                              "the second, and platter.mass with platter.diameter or platter.inertia");
     else
         dw_sheet_not_measured(sheet, "drive.torsion",
                               "needs the belt's modulus and section, and platter.mass with "
                               "platter.diameter or platter.inertia");
+    if (isfinite(torsion) && between && !dw_inputs_given(inputs, "drive.idler_mass") &&
+        isfinite(first_spring(inputs, drive)))
+        dw_sheet_remark(
+            sheet,
+            "The wheel between is counted without mass; a heavy one lowers the resonance. Give drive.idler_mass.");
 }
 
 // What the caliper and the customer said of the belt, as readings to be judged.

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/drive/parts.h"
 
+#include "base/saying.h"
 #include "base/text.h"
 #include "procedure/registry/data_table.h"
 
@@ -29,8 +30,8 @@ static char *grade_words(const DwDataTable *table, const char *standard, double 
 {
     const DwKeyLine *line = grade_of(table, standard, value);
     if (!line)
-        return dw_text_format("between the grades of %s (%.1f mm2/s at %d °C)", standard, value, celsius);
-    return dw_text_format("grade %s of %s (%s mm2/s at %d °C)", line->key, standard, line->value, celsius);
+        return dw_saying_phrase("between the grades of %s (%.1f mm2/s at %d °C)", standard, value, celsius);
+    return dw_saying_phrase("grade %s of %s (%s mm2/s at %d °C)", line->key, standard, line->value, celsius);
 }
 
 static void remark(DwSheet *sheet, const DwDataTable *table, double at_40, double at_100)

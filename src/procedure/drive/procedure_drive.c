@@ -38,6 +38,8 @@ static DwReading *add_or_note(DwSheet *sheet, const char *key, const char *label
 
 // NULL when all is known. A part is cut by these figures: a motor of unknown kind, or
 // an induction motor of unknown slip, gives none.
+static const double most_stretch = 0.1; // of a fitted belt: data/belt.ini
+
 static const char *what_speed_needs(const DwDrive *drive)
 {
     if (isnan(drive->motor_rpm) && isnan(drive->motor_poles))
@@ -100,6 +102,22 @@ static void read_speed(DwSheet *sheet, const DwDriveStep *step, double creep)
     if (reading && fabs(error) > doubt)
         dw_sheet_remark(sheet, "By its dimensions this drive runs %.2f %% %s at %.4g rpm; a caliper explains ±%.2f %%.",
                         fabs(error), error > 0 ? "fast" : "slow", step->nominal_rpm, doubt);
+}
+
+// Says it where dimensions contradict each other, though each is possible.
+static void remark_dimensions(DwSheet *sheet, const DwDrive *drive)
+{
+    double wheel = dw_drive_first_wheel_mm(drive), length = drive->first_length_mm;
+    bool between = dw_drive_has_between(drive);
+    if (drive->pulley_mm > wheel)
+        dw_sheet_remark(sheet, "The pulley is larger than the wheel that it drives. Are %s and %s exchanged?",
+                        "drive.pulley_diameter", between ? "drive.idler_driven_diameter" : "drive.rim_diameter");
+    DwBeltPath path = {.rim_mm = wheel, .pulley_mm = drive->pulley_mm, .pulleys = drive->motors};
+    double most_mm = length * (1 + most_stretch);
+    if (between && isfinite(length + wheel + path.pulley_mm) && isnan(dw_drive_span_of_length_mm(path, most_mm)))
+        dw_sheet_remark(sheet, "A belt of %g mm is too short to go round wheels of %g and %g mm. Check %s.", length,
+                        wheel, path.pulley_mm,
+                        drive->kind == DW_DRIVE_BELT ? "drive.first_belt_length" : "drive.belt_length");
 }
 
 // Says it when the pulley in hand is the one for the other mains.
@@ -318,6 +336,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         double creep = dw_drive_belt_creep(request->inputs, &step->drive);
         creep = isnan(creep) ? 0 : creep;
         read_speed(sheet, step, creep);
+        remark_dimensions(sheet, &step->drive);
         read_pulley(sheet, step, creep);
         if (count > 1)
             add_steps(sheet, steps, count, creep);
@@ -365,6 +384,8 @@ static const char *const quantities[] = {
     "drive.idler_driven_diameter",
     "drive.first_belt_length",
     "drive.first_belt_thickness",
+    "drive.first_belt_width",
+    "drive.idler_mass",
     "drive.poles",
     "drive.slots",
     "drive.tacho_lines",

@@ -103,29 +103,65 @@ static const Row *nearest(double ratio)
     return best;
 }
 
-static const char *cause_of(const Row *row, double off, bool is_right)
+// What the nearest row makes of a ratio, its ± counted.
+typedef enum {
+    FITS,  // its cause, where it has one; else the two stand right to each other
+    OFF,   // it is the row's, but out
+    OPEN,  // the ± reaches over what counts as right
+    VAGUE, // the ± reaches over more than the row
+    FAR    // it is nobody's
+} Fit;
+
+static Fit fit_of(const Row *row, double off, double doubt)
 {
-    if (fabs(off) > near_within)
-        return "No common mistake gives this ratio. Check that both were taken at the settings stated, warm, and that "
-               "belt or idler do not slip.";
-    if (row->cause)
-        return row->cause;
-    if (fabs(off) <= right_within && is_right)
-        return "The two speeds stand right to each other.";
-    if (fabs(off) <= right_within)
-        return "Their ratio is right. If both are off alike, look at what they share: motor, "
-               "mains, "
-               "belt thickness, driven rim, the record's tone.";
-    return "One speed is off against the other: a separate trimmer, the belt not on its step or climbing, the idler's "
-           "height on a stepped shaft, or a worn step.";
+    double away = fabs(off), least = away - doubt, most = away + doubt;
+    if (least > near_within)
+        return FAR;
+    if (doubt > near_within || away > near_within)
+        return VAGUE;
+    if (row->cause || most <= right_within)
+        return FITS;
+    return least > right_within ? OFF : OPEN;
 }
 
-// Two speeds may stand right to each other and both be wrong.
-static void remark_absolute(DwSheet *sheet, const Row *row, double first_rpm)
+// Says in one remark what the ratio means. IS_ABSOLUTE: the first speed is right by itself.
+static void remark_fit(DwSheet *sheet, const Row *row, Fit fit, double doubt, bool is_absolute)
+{
+    switch (fit) {
+    case FITS:
+        dw_sheet_remark(sheet, "%s",
+                        row->cause    ? row->cause
+                        : is_absolute ? "The two speeds stand right to each other."
+                                      : "Their ratio is right. If both are off alike, look at what they share: motor, "
+                                        "mains, belt thickness, driven rim, the record's tone.");
+        break;
+    case OFF:
+        dw_sheet_remark(sheet, "One speed is off against the other: a separate trimmer, the belt not on its step or "
+                               "climbing, the idler's height on a stepped shaft, or a worn step.");
+        break;
+    case OPEN:
+        dw_sheet_remark(sheet,
+                        "Within ±%.2f %% this may be right or not; up to %.1f %% counts as right. Measure both more "
+                        "closely before anything is changed.",
+                        100 * doubt, 100 * right_within);
+        break;
+    case VAGUE:
+        dw_sheet_remark(sheet, "Within ±%.1f %% no ratio can be named. Measure both more closely.", 100 * doubt);
+        break;
+    case FAR:
+        dw_sheet_remark(sheet, "No common mistake gives this ratio. Check that both were taken at the settings stated, "
+                               "warm, and that belt or idler do not slip.");
+        break;
+    }
+}
+
+// Two speeds may stand right to each other and both be wrong: whether that was said. DOUBT: of the first, a share of
+// it.
+static bool remark_absolute(DwSheet *sheet, const Row *row, double first_rpm, double doubt)
 {
     double off = first_rpm / row->first_rpm - 1;
-    if (!isfinite(off) || fabs(off) < both_within)
-        return;
+    if (!isfinite(off) || fabs(off) - doubt < both_within)
+        return false;
     const char *cause = fabs(off - 0.2) < near_within
                             ? "A pulley made for 50 Hz on 60 Hz mains, or a supply of the wrong frequency."
                         : fabs(off + 1.0 / 6) < near_within
@@ -133,16 +169,7 @@ static void remark_absolute(DwSheet *sheet, const Row *row, double first_rpm)
                             : "Look at what they share: motor, mains, belt thickness, driven rim, the record's tone.";
     dw_sheet_remark(sheet, "Both are wrong alike: the first should be %.4g rpm and is %.4g, %.1f %% %s. %s",
                     row->first_rpm, first_rpm, 100 * fabs(off), off > 0 ? "fast" : "slow", cause);
-}
-
-// Says it where the ± leaves open whether the two stand right to each other.
-static void remark_doubt(DwSheet *sheet, const Row *row, double off, double doubt)
-{
-    if (!row->cause && fabs(off) <= near_within && fabs(fabs(off) - right_within) < doubt)
-        dw_sheet_remark(sheet,
-                        "Within ±%.2f %% this may be right or not; up to %.1f %% counts as right. Measure both more "
-                        "closely before anything is changed.",
-                        100 * doubt, 100 * right_within);
+    return true;
 }
 
 static void add_table(DwSheet *sheet, double ratio)
@@ -166,7 +193,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         return status;
     double ratio = got.value;
     const Row *row = nearest(ratio);
-    double off = ratio / row->ratio - 1;
+    double off = ratio / row->ratio - 1, doubt = isfinite(got.off) ? got.off / row->ratio : 0;
     DwReading *reading = dw_sheet_add_reading(sheet, "ratio.value", "Second speed over first", ratio, "", 4);
     reading->uncertainty = got.off;
     dw_reading_set_method(reading, got.method);
@@ -176,9 +203,9 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     dw_sheet_add_reading(sheet, "ratio.off", "Off from it", 100 * off, "%", 2)->uncertainty =
         100 * got.off / row->ratio;
     dw_sheet_add_word(sheet, "ratio.meaning", "What it is nearest to", row->meaning);
-    dw_sheet_remark(sheet, "%s", cause_of(row, off, fabs(got.first_rpm / row->first_rpm - 1) < both_within));
-    remark_doubt(sheet, row, off, got.off / row->ratio);
-    remark_absolute(sheet, row, got.first_rpm);
+    Fit fit = fit_of(row, off, doubt);
+    if (fit != FITS || !remark_absolute(sheet, row, got.first_rpm, doubt / M_SQRT2))
+        remark_fit(sheet, row, fit, doubt, fabs(got.first_rpm / row->first_rpm - 1) < both_within);
     add_table(sheet, ratio);
     return DW_OK;
 }

@@ -33,6 +33,8 @@ void dw_drive_unused_remark(const DwInputs *inputs, DwDriveKind kind, DwSheet *s
         {"drive.idler_driven_diameter", 1u << DW_DRIVE_IDLER | 1u << DW_DRIVE_BELT},
         {"drive.first_belt_length", between << DW_DRIVE_BELT},
         {"drive.first_belt_thickness", between << DW_DRIVE_BELT},
+        {"drive.first_belt_width", between << DW_DRIVE_BELT},
+        {"drive.idler_mass", between << DW_DRIVE_BELT},
         {"drive.motors", 1u << DW_DRIVE_BELT | between << DW_DRIVE_IDLER},
         {"drive.poles", 1u << DW_DRIVE_DIRECT},
         {"drive.motor_kind", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER | on_direct_current << DW_DRIVE_DIRECT},

@@ -2,6 +2,7 @@
 #include "procedure/live/live_session.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "base/tongue.h"
 #include "procedure/live/live_clock.h"
 #include "procedure/live/live_inside.h"
@@ -241,7 +242,7 @@ static bool take_up_again(DwLiveSession *session, const char *why)
     DwLiveCapture *capture = &session->capture;
     double rate_hz = dw_source_rate_hz(capture->source);
     char words[sizeof session->snapshot.why];
-    dw_say_into(words, sizeof words, "%.200s It is taken up again when it comes back.", why);
+    dw_say_into(words, sizeof words, "%.*s It is taken up again when it comes back.", dw_text_whole(why, 200), why);
     change_state(session, DW_LIVE_AWAY, words);
     dw_source_close(capture->source);
     capture->source = NULL;

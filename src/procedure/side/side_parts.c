@@ -95,12 +95,12 @@ char *dw_side_parts_content(const DwBandPlanBand *band)
         break;
     case DW_PLAN_SWEEP:
         add_frequency(&text, band->from_hz);
-        dw_text_add(&text, " to ");
+        dw_text_add(&text, " – ");
         add_frequency(&text, band->to_hz);
         break;
     case DW_PLAN_TWO_TONE:
         add_frequency(&text, band->from_hz);
-        dw_text_add(&text, " and ");
+        dw_text_add(&text, " + ");
         add_frequency(&text, band->frequency_hz);
         break;
     case DW_PLAN_SILENCE:

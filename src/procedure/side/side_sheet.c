@@ -198,8 +198,12 @@ DwChannelFaults dw_side_faults(const DwSideWork *work)
     return faults;
 }
 
+// A band that comes out of another channel than planned throws doubt on what the one-sided ones say.
 bool dw_side_sides_known(const DwSideWork *work)
 {
+    for (size_t j = 0; j < work->plan->count; j++)
+        if (work->alignment->bands[j].verdict == DW_SIDE_OTHER_CHANNEL)
+            return false;
     return is_heard(work, DW_PLAN_LEFT, DW_PLAN_RIGHT);
 }
 
@@ -275,6 +279,34 @@ static void remark_bands(const DwSideWork *work)
     }
 }
 
+// Bands of which some were not played and nothing tells which.
+static void remark_alike(const DwSideWork *work)
+{
+    const DwSideBand *bands = work->alignment->bands;
+    for (size_t group = 1; group <= work->plan->count; group++) {
+        DwText numbers = {0};
+        size_t count = 0, missing = 0;
+        for (size_t j = 0; j < work->plan->count; j++)
+            if (bands[j].alike == group) {
+                dw_text_add(&numbers, "%s%u", count++ ? ", " : "", work->plan->bands[j].number);
+                missing += bands[j].verdict == DW_SIDE_MISSING;
+            }
+        if (missing == 1 && count > 1)
+            dw_sheet_remark(
+                work->sheet,
+                "Bands %s sound alike as they are heard here, and one of them was not played: nothing tells "
+                "which. The one given as missing may be another.",
+                numbers.chars);
+        else if (missing > 1 && count > missing)
+            dw_sheet_remark(
+                work->sheet,
+                "Bands %s sound alike as they are heard here, and %zu of them were not played: nothing tells "
+                "which. Those given as missing may be others.",
+                numbers.chars, missing);
+        dw_text_clear(&numbers);
+    }
+}
+
 // Tones and sweeps that no band of the plan is.
 static void remark_extra(const DwSideWork *work, const DwSideSegment *segments)
 {
@@ -302,6 +334,7 @@ void dw_side_sheet_fill(const DwSideWork *work, const DwSideSegment *segments, d
     remark_speed(work);
     remark_wiring(work);
     remark_bands(work);
+    remark_alike(work);
     remark_turns(work);
     remark_extra(work, segments);
     list_missing(work, end_s);

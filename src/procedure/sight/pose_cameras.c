@@ -22,7 +22,7 @@ static void look(const char *path, DwMarkFinder *finder, DwBundlePhoto *photo, D
     photo->height = picture.grey.height;
     dw_photo_clear(&picture);
     seen->marks = photo->count;
-    seen->of = dw_paper_marks_count(*paper);
+    seen->of = dw_marked_paper_is_full(*paper) ? dw_paper_marks_count(*paper) : 0;
     if (seen->marks < MARKS_LEAST)
         seen->want = DW_POSE_WANTS_MARKS;
 }
@@ -68,6 +68,23 @@ static void want_apart(const DwBundled *bundled, const DwBundle *bundle, DwPoseC
         cameras->want = DW_POSE_WANTS_THE_LEFT;
 }
 
+// Of a paper each print of which has its own marks, there are as many as all photographs show together.
+static void count_together(const DwBundle *bundle, DwPoseCameras *cameras)
+{
+    size_t all = 0;
+    for (size_t i = 0; i < bundle->photo_count; i++)
+        for (size_t k = 0; k < bundle->photos[i].count; k++) {
+            int number = bundle->photos[i].marks[k].mark.number;
+            bool known = false;
+            for (size_t before = 0; before < i && !known; before++)
+                for (size_t m = 0; m < bundle->photos[before].count && !known; m++)
+                    known = bundle->photos[before].marks[m].mark.number == number;
+            all += !known;
+        }
+    for (size_t i = 0; i < bundle->photo_count; i++)
+        cameras->photos[i].of = all;
+}
+
 static void place_cameras(const DwBundle *bundle, DwPoseCameras *cameras)
 {
     DwBundled *bundled = dw_bundle_adjust(bundle);
@@ -98,6 +115,8 @@ void dw_pose_cameras_read(const char *const *paths, size_t count, DwPoseCameras 
     }
     bundle.photo_count = cameras->count;
     dw_mark_finder_free(finder);
+    if (same && cameras->count > 0 && !dw_marked_paper_is_full(first))
+        count_together(&bundle, cameras);
     if (serve && !same)
         cameras->want = DW_POSE_WANTS_ONE_PAPER;
     else if (serve)

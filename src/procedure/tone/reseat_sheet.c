@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/tone/reseat_sheet.h"
 
+#include "base/saying.h"
 #include "base/text.h"
 #include "dsp/statistics.h"
 
@@ -242,8 +243,8 @@ static void remark_misfit(const DwReseat *reseat, DwSheet *sheet)
     DwText fits = {0};
     for (size_t i = 1; isfinite(reseat->angle_fits[0]) && i < reseat->count; i++)
         if (reseat->angle_fits[i] != reseat->parts[i].angle_deg)
-            dw_text_add(&fits, "%s%+.0f degrees for recording %zu", fits.length ? " and " : "", reseat->angle_fits[i],
-                        i + 1);
+            dw_text_add_taken(&fits, fits.length ? ", " : "",
+                              dw_saying_phrase("%+.0f degrees for recording %zu", reseat->angle_fits[i], i + 1));
     dw_sheet_remark(sheet,
                     "The recordings do not fit together: %.3f %% is left over. Check the angles, which count clockwise "
                     "seen from above, and the mark's times.",

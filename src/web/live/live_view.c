@@ -2,6 +2,7 @@
 #include "web/live/pages.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/number.h"
 #include "chart/draw/theme.h"
 #include "web/page/page.h"
@@ -94,11 +95,11 @@ static void write_limit(DwPage *page, const DwLiveLimit *limit, int digits)
     snprintf(high, sizeof high, "%s", dw_number_print(limit->allowed.high, digits, false).text);
     dw_html_open(html, "small", "data-part", "limit", NULL);
     if (isfinite(limit->allowed.low) && isfinite(limit->allowed.high))
-        dw_html_format(html, _("Allowed %s to %s: %s"), low, high, limit->source);
+        dw_html_format(html, _("Allowed %s to %s: %s"), low, high, dw_said(limit->source));
     else if (isfinite(limit->allowed.high))
-        dw_html_format(html, _("Allowed to %s: %s"), high, limit->source);
+        dw_html_format(html, _("Allowed to %s: %s"), high, dw_said(limit->source));
     else
-        dw_html_format(html, _("Allowed from %s: %s"), low, limit->source);
+        dw_html_format(html, _("Allowed from %s: %s"), low, dw_said(limit->source));
     dw_html_close(html, "small");
 }
 

@@ -2,6 +2,7 @@
 #include "web/measure/sheet_view.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/job/comparison.h"
 #include "chart/draw/number.h"
 #include "web/page/page.h"
@@ -79,7 +80,7 @@ static void write_limit(DwPage *page, const DwSheet *sheet, const DwReading *rea
     } else if (!reading->word && isfinite(reading->value) && any_limit(sheet))
         dw_html_text(html, _("No limit set. "));
     if (reading->method && *reading->method)
-        dw_html_format(html, _("Method: %s."), dw_words(reading->method));
+        dw_html_format(html, _("Method: %s."), dw_said_label(reading->method));
     dw_html_close(html, "small");
 }
 

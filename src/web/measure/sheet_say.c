@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/quantity.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "chart/draw/number.h"
 #include "procedure/registry/procedure.h"
 #include "web/measure/sheet_view.h"
@@ -20,7 +21,7 @@ void dw_sheet_say_words(DwHtml *html, const char *tag, const char *label, const 
 static const char *say(const void *context, const char *text)
 {
     (void)context;
-    return dw_words(text);
+    return dw_said_words(text);
 }
 
 // The address of the field of ROW in the form of the sheet's procedure; NULL where that has none.

@@ -39,7 +39,8 @@ char *dw_photo_words(const DwBook *book, const DwAttachment *attachment)
                       ? dw_record_text(book, &attachment->record, dw_field_find(&dw_attachment_entity, "phase"))
                       : dw_memory_text("");
     char *kind = dw_record_text(book, &attachment->record, dw_field_find(&dw_attachment_entity, "kind"));
-    char *text = dw_text_format("%s%s%s", caption ? caption : *zone ? zone : kind, *phase ? ", " : "", phase);
+    char *text = dw_text_format("%s%s%s", caption ? caption : dw_words(*zone ? zone : kind), *phase ? ", " : "",
+                                dw_words(phase));
     free(zone);
     free(phase);
     free(kind);
@@ -65,6 +66,7 @@ void dw_photo_choice(DwPage *page, const char *key, const char *label, int chose
 {
     const DwField *field = dw_field_find(&dw_attachment_entity, key);
     char *words[64];
+    const char *shown[64];
     size_t count = 0;
     while (count < sizeof words / sizeof *words) {
         words[count] = dw_field_word(field, (int)count);
@@ -72,9 +74,10 @@ void dw_photo_choice(DwPage *page, const char *key, const char *label, int chose
             free(words[count]);
             break;
         }
+        shown[count] = dw_words(words[count]);
         count++;
     }
-    dw_form_choice(page, key, label, (const char *const *)words, NULL, count, words[chosen], help);
+    dw_form_choice(page, key, label, shown, (const char *const *)words, count, words[chosen], help);
     for (size_t i = 0; i < count; i++)
         free(words[i]);
 }

@@ -151,7 +151,7 @@ static void write_pair(DwPage *page, const DwAttachment *before, const DwAttachm
     bool captioned = before->caption && *before->caption;
     char *zone = dw_field_word(dw_field_find(&dw_attachment_entity, "zone"), before->zone);
     dw_html_open(html, "section", "class", "pair", NULL);
-    dw_html_element(html, "h3", captioned ? before->caption : zone, NULL);
+    dw_html_element(html, "h3", captioned ? before->caption : dw_words(zone), NULL);
     dw_html_open(html, "div", NULL);
     write_half(page, before, _("as received"));
     write_half(page, after, _("as left"));

@@ -7,6 +7,7 @@
 #include "base/quantity.h"
 #include "base/sheet.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "book/entry/entry.h"
 #include "book/shop/settings.h"
 #include "web/page/page.h"
@@ -46,6 +47,8 @@ char *dw_record_spoken(const DwWebRequest *request, const DwRecord *record, cons
 char *dw_record_said(const DwField *field, const char *text)
 {
     double value;
+    if (field && field->kind == DW_FIELD_CHOICE)
+        return dw_memory_text(dw_words(text));
     if (!field || !dw_record_in_grams(field) || !dw_text_number(text, &value) || !isfinite(value))
         return dw_memory_text(text);
     char *number = in_grams(value), *said = dw_text_format("%s g", number);
@@ -195,7 +198,7 @@ char *dw_record_by_label(char *text)
         char *key = dw_arm_key_plain(word);
         bool known = strchr(key, '.') && (dw_quantity_find(key) || dw_limit_row_find(key));
         char *name = known ? dw_sheet_missing_name(key) : dw_memory_text(word);
-        char *whole = known ? dw_arm_key_label(dw_words(name), dw_arm_key_name(word)) : dw_memory_text(name);
+        char *whole = known ? dw_arm_key_label(dw_said_label(name), dw_arm_key_name(word)) : dw_memory_text(name);
         dw_text_add(&named, "%s%s", whole, at[length] ? " " : "");
         free(key);
         free(whole);

@@ -64,10 +64,11 @@ static void write_choice(DwPage *page, const DwField *field, const char *value)
 {
     enum { MOST = 16 };
     char *words[MOST];
+    const char *shown[MOST];
     size_t count = 0;
-    while (count < MOST && (words[count] = dw_field_word(field, (int)count)) && *words[count])
-        count++;
-    dw_form_choice(page, "value", dw_words(field->label), (const char *const *)words, NULL, count, value,
+    for (; count < MOST && (words[count] = dw_field_word(field, (int)count)) && *words[count]; count++)
+        shown[count] = dw_words(words[count]);
+    dw_form_choice(page, "value", dw_words(field->label), shown, (const char *const *)words, count, value,
                    field->help ? dw_words(field->help) : NULL);
     for (size_t i = 0; i <= count && i < MOST; i++)
         free(words[i]);

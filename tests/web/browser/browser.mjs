@@ -36,18 +36,19 @@ export class Tap {
   }
 }
 
-// Serves the demonstration shop from a folder of its own.
-export async function openBench(program) {
+// Serves the demonstration shop from a folder of its own, with the environment that MAKE gives for that folder.
+export async function openBench(program, make = () => ({})) {
   const folder = mkdtempSync(join(tmpdir(), "deckwright-browser-"));
+  const env = { ...process.env, ...make(folder) };
   execFileSync("python3", [join(import.meta.dirname, "../../support/demo_shop.py"), program, join(folder, "shop")]);
   // The bench at PORT, and the address it says.
   const serve = async (port) => {
-    const child = spawn(program, ["bench", `port=${port}`, "--book", join(folder, "shop")], { stdio: ["ignore", "pipe", "inherit"] });
+    const child = spawn(program, ["bench", `port=${port}`, "--book", join(folder, "shop")], { env, stdio: ["ignore", "pipe", "inherit"] });
     const url = await new Promise((resolve, reject) => {
       let said = "";
       child.stdout.on("data", (part) => {
         said += part;
-        const found = said.match(/https?:\/\/[^\s]+/);
+        const found = said.match(/https?:\/\/[\w.:-]+/);
         if (found) resolve(found[0].replace(/\/$/, ""));
       });
       child.on("exit", () => reject(new Error(`the bench ended: ${said}`)));
