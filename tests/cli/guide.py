@@ -333,7 +333,7 @@ def check_own(tap, folder, small):
 
 
 # What is left of the causes of a deck that does not return, and no test would tell more: one.
-ONE_LEFT = ("cap_missing", "trips_before", "hesitates", "arm_not_lifted", "slip_counted", "still_noise")
+ONE_LEFT = ("cap_missing", "trips_before", "hesitates", "arm_not_lifted", "slip_counted", "still_noise", "side_pull", "swings_few")
 
 
 def signs_of(name):
