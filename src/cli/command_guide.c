@@ -165,8 +165,8 @@ static char **words_of(const DwGuideCase *guide_case)
     char **words = dw_memory_new(signs + 1, sizeof *words);
     for (size_t i = 0; i < signs; i++)
         words[i] = dw_guide_case_word(guide_case, i);
-    words[signs] = dw_memory_text(guide_case->drive_turn ? dw_guide_drive_word(guide_case)
-                                                         : dw_guide_answer_word(DW_GUIDE_OPEN));
+    words[signs] =
+        dw_memory_text(guide_case->drive_turn ? dw_guide_drive_word(guide_case) : dw_guide_answer_word(DW_GUIDE_OPEN));
     return words;
 }
 
@@ -276,8 +276,8 @@ static int weigh(DwGuideCall *call)
         dw_guide_call_talk(call, stdin, stdout);
     }
     if (status == DW_OK)
-        status = call->job && call->answered ? keep(call, before, &sheet, &message)
-                                             : make_sheet(call, &sheet, &message);
+        status =
+            call->job && call->answered ? keep(call, before, &sheet, &message) : make_sheet(call, &sheet, &message);
     free_words(&call->guide_case, before);
     int exit_status = status == DW_OK ? show(sheet, call->json) : dw_complain(status, &message);
     dw_sheet_free(sheet);

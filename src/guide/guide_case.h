@@ -93,6 +93,7 @@ typedef struct {
     size_t sign;
 } DwGuideLast;
 
+// Which answer that is; with none `any` is false.
 DwGuideLast dw_guide_case_last(const DwGuideCase *guide_case);
 // Takes that answer back: of two looks the second, so that the first stands.
 void dw_guide_case_take_back(DwGuideCase *guide_case);

@@ -205,6 +205,14 @@ static void add_answer(DwTable *table, const char *key, const char *answer, doub
     dw_table_set_word(table, row, 3, from);
 }
 
+static bool has_answers(const DwGuideCase *guide_case)
+{
+    bool has = guide_case->drive_turn || guide_case->unheard;
+    for (size_t i = 0; i < guide_case->knowledge->sign_count; i++)
+        has |= guide_case->evidence[i].turn > 0;
+    return has;
+}
+
 // The answers in the order they were given, each with its weight for the likeliest cause.
 static void add_answers(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwSheet *sheet)
 {
@@ -461,7 +469,8 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
     dw_sheet_remark(sheet, "%s", words);
     free(words);
     if (!said) {
-        add_answers(guide_case, reasons, sheet); // without a complaint they wait for one
+        if (has_answers(guide_case)) // without a complaint they wait for one
+            add_answers(guide_case, reasons, sheet);
         return sheet;
     }
     remark_contradictions(guide_case, sheet);

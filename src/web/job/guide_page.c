@@ -199,8 +199,8 @@ static void write_take_back(DwPage *page, const DwGuideVisit *visit)
     const DwGuideSign *sign = &visit->knowledge->signs[last.sign];
     char *key = last.drive ? dw_memory_text("drive.kind") : dw_guide_sign_name(sign);
     char *words = dw_text_format(_("Take back: %s"), last.drive ? _("What drives the platter?") : dw_words(sign->ask));
-    const char *before = last.drive ? dw_guide_answer_word(DW_GUIDE_OPEN)
-                                    : dw_guide_case_word_before(&visit->guide_case, last.sign);
+    const char *before =
+        last.drive ? dw_guide_answer_word(DW_GUIDE_OPEN) : dw_guide_case_word_before(&visit->guide_case, last.sign);
     dw_form_begin(page, visit->path, false);
     dw_html_void(page->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
     dw_html_void(page->html, "input", "type", "hidden", "name", "answer", "value", before, NULL);
@@ -267,8 +267,8 @@ static DwStatus take_post(DwGuideVisit *visit, DwMessage *message)
     return status == DW_OK ? dw_guide_visit_keep(visit, message) : status;
 }
 
-// Does ACT with the job's case as one change of the book, so that of two devices neither goes by what the other is about
-// to change. VISIT is closed; DONE is the answer where ACT was kept.
+// Does ACT with the job's case as one change of the book, so that of two devices neither goes by what the other is
+// about to change. VISIT is closed; DONE is the answer where ACT was kept.
 static DwAnswer act_as_one(const DwWebRequest *request, DwStatus (*act)(DwGuideVisit *, DwMessage *),
                            DwAnswer (*done)(const DwGuideVisit *))
 {
