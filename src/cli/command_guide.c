@@ -157,6 +157,43 @@ static DwStatus take_job(DwGuideCall *call, DwMessage *message)
     return status;
 }
 
+// What stands of each sign, as dw_guide_case_word() says it, and last of the drive. The caller frees it with
+// free_words().
+static char **words_of(const DwGuideCase *guide_case)
+{
+    size_t signs = guide_case->knowledge->sign_count;
+    char **words = dw_memory_new(signs + 1, sizeof *words);
+    for (size_t i = 0; i < signs; i++)
+        words[i] = dw_guide_case_word(guide_case, i);
+    words[signs] =
+        dw_memory_text(guide_case->drive_turn ? dw_guide_drive_word(guide_case) : dw_guide_answer_word(DW_GUIDE_OPEN));
+    return words;
+}
+
+static void free_words(const DwGuideCase *guide_case, char **words)
+{
+    for (size_t i = 0; words && i <= guide_case->knowledge->sign_count; i++)
+        free(words[i]);
+    free(words);
+}
+
+// Takes over into CALL's case what stands in SAID and did not BEFORE, in the order of the answers.
+static void take_talk(DwGuideCall *call, const DwGuideCase *said, char **before)
+{
+    DwMessage message;
+    size_t drive = call->knowledge->sign_count;
+    char **after = words_of(said), *operand = dw_text_format("drive.kind=%s", after[drive]);
+    for (unsigned turn = 0; turn <= said->turns; turn++) { // 0: those taken back
+        for (size_t i = 0; i < call->knowledge->sign_count; i++)
+            if (said->evidence[i].turn == turn && strcmp(before[i], after[i]) != 0)
+                dw_guide_case_take_word(&call->guide_case, i, after[i]);
+        if (said->drive_turn == turn && strcmp(before[drive], after[drive]) != 0)
+            dw_guide_case_set(&call->guide_case, operand, &message);
+    }
+    free(operand);
+    free_words(said, after);
+}
+
 // Weighs the case and makes its sheet, minutes and all.
 static DwStatus make_sheet(DwGuideCall *call, DwSheet **sheet, DwMessage *message)
 {
@@ -183,20 +220,65 @@ static int show(const DwSheet *sheet, bool json)
     return DW_EXIT_MEASURED;
 }
 
+// Puts what was said in this call to the job as it stands now and keeps the sheet that this makes, as one change: what
+// others answered during a talk is not lost. BEFORE: what stood when the talk began, or NULL where there was none.
+static DwStatus weigh_and_keep(DwGuideCall *call, DwBook *book, char **before, DwSheet **sheet, DwMessage *message)
+{
+    DwGuideCase said = call->guide_case;
+    DwJob job;
+    DwPhase phase = DW_PHASE_NONE;
+    int64_t id = 0;
+    dw_guide_case_init(&call->guide_case, call->knowledge);
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_job_sheet_phase(call->as ? call->as : "during", &phase, message);
+    if (status == DW_OK)
+        status = dw_job_find(book, call->job, &job, message);
+    if (status == DW_OK)
+        status = dw_job_guide_take(book, &job, &call->guide_case, message);
+    if (status == DW_OK)
+        status = take_words(call, message);
+    if (status == DW_OK && before)
+        take_talk(call, &said, before);
+    if (status == DW_OK)
+        status = make_sheet(call, sheet, message);
+    if (status == DW_OK)
+        status = dw_job_sheet_keep(book, call->job, phase, *sheet, &id, message);
+    if (status == DW_OK) // said on what is printed alone: what is kept knows where it is
+        dw_sheet_remark(*sheet, "Kept on job %04lld, measurement id %lld.", (long long)job.number, (long long)id);
+    dw_record_clear(&job.record);
+    dw_guide_case_clear(&said);
+    return status;
+}
+
+static DwStatus keep(DwGuideCall *call, char **before, DwSheet **sheet, DwMessage *message)
+{
+    DwBook *book = NULL;
+    DwStatus status = dw_book_call_open(call->book, call->by, &book, message);
+    if (status == DW_OK)
+        status = dw_book_begin(book, message);
+    if (status == DW_OK)
+        status = dw_book_end(book, weigh_and_keep(call, book, before, sheet, message), message);
+    dw_book_close(book);
+    return status;
+}
+
 static int weigh(DwGuideCall *call)
 {
     DwMessage message = {""};
     DwSheet *sheet = NULL;
+    char **before = NULL;
     bool talk = call->ask || (!call->word_count && !call->json && isatty(STDIN_FILENO) && isatty(STDOUT_FILENO));
     DwStatus status = call->job ? take_job(call, &message) : DW_OK;
     if (status == DW_OK)
         status = take_words(call, &message);
-    if (status == DW_OK && talk)
+    if (status == DW_OK && talk) {
+        before = words_of(&call->guide_case);
         dw_guide_call_talk(call, stdin, stdout);
+    }
     if (status == DW_OK)
-        status = make_sheet(call, &sheet, &message);
-    if (status == DW_OK && call->job && call->answered)
-        status = dw_keep_sheet(call->book, call->by, call->job, call->as ? call->as : "during", sheet, &message);
+        status =
+            call->job && call->answered ? keep(call, before, &sheet, &message) : make_sheet(call, &sheet, &message);
+    free_words(&call->guide_case, before);
     int exit_status = status == DW_OK ? show(sheet, call->json) : dw_complain(status, &message);
     dw_sheet_free(sheet);
     return exit_status;

@@ -63,33 +63,72 @@ static void draw_fault(Practice *practice)
     }
 }
 
-static void draw_signs(Practice *practice)
+// Whether something that was drawn so cannot be so together with the sign at PLACE.
+static bool is_ruled_out(const Practice *practice, size_t place)
 {
     const DwGuideKnowledge *knowledge = practice->call->knowledge;
-    for (size_t i = 0; i < knowledge->sign_count; i++) {
-        const DwGuideSign *sign = &knowledge->signs[i];
-        double chance = 1 - (1 - sign->leak) * (1 - dw_guide_sign_own_chance(sign, practice->fault));
-        practice->is_so[i] = drawn(practice, 100 + i) < chance;
-    }
+    bool out = false;
+    for (size_t i = 0; i < knowledge->sign_count; i++)
+        for (size_t k = 0; k < knowledge->signs[i].against_count; k++) {
+            size_t other = knowledge->signs[i].against[k];
+            out |= (i == place && practice->is_so[other]) || (other == place && practice->is_so[i]);
+        }
+    return out;
 }
 
-// What the owner brings it in for: the likeliest complaints that are so, else the likeliest of all.
+// Draws the signs from place FIRST to LAST, those that the fault makes before what is so for another reason. What is
+// complained of is measured too.
+static void draw_signs(Practice *practice, size_t first, size_t last)
+{
+    for (int made = 1; made >= 0; made--)
+        for (size_t i = first; i < last; i++) {
+            const DwGuideSign *sign = &practice->call->knowledge->signs[i];
+            double own = dw_guide_sign_own_chance(sign, practice->fault), not_so = (1 - sign->leak) * (1 - own);
+            if (sign->is_measure && practice->is_so[sign->measured])
+                not_so *= dw_guide_not_measured;
+            if ((own > 0) == made && !is_ruled_out(practice, i))
+                practice->is_so[i] = drawn(practice, 100 + i) < 1 - not_so;
+        }
+}
+
+// What the owner would say of the fault first; -1 where it makes no complaint.
+static int likeliest_complaint(const Practice *practice, bool so)
+{
+    const DwGuideKnowledge *knowledge = practice->call->knowledge;
+    int best = -1;
+    for (size_t i = 0; i < knowledge->symptom_count; i++) {
+        double chance = dw_guide_sign_own_chance(&knowledge->signs[i], practice->fault);
+        bool fits = chance > 0 && !practice->asked[i] && (practice->is_so[i] || !so);
+        if (fits && (best < 0 || chance > dw_guide_sign_own_chance(&knowledge->signs[best], practice->fault)))
+            best = (int)i;
+    }
+    return best;
+}
+
+// The complaints, of which there is at least one, then what the tests show.
+static void draw_deck(Practice *practice)
+{
+    const DwGuideKnowledge *knowledge = practice->call->knowledge;
+    draw_signs(practice, 0, knowledge->symptom_count);
+    int likeliest = likeliest_complaint(practice, true);
+    if (likeliest < 0)
+        likeliest = likeliest_complaint(practice, false);
+    if (likeliest >= 0)
+        practice->is_so[likeliest] = true;
+    draw_signs(practice, knowledge->symptom_count, knowledge->sign_count);
+}
+
+// What the owner brings it in for: the likeliest complaints that are so.
 static void complain(Practice *practice)
 {
     const DwGuideKnowledge *knowledge = practice->call->knowledge;
     dw_tell(practice->out, "The owner says:");
     for (unsigned said = 0; said < COMPLAINTS_MOST;) {
-        int best = -1;
-        for (size_t i = 0; i < knowledge->symptom_count; i++) {
-            double chance = dw_guide_sign_own_chance(&knowledge->signs[i], practice->fault);
-            bool fits = chance > 0 && !practice->asked[i] && (practice->is_so[i] || !said);
-            if (fits && (best < 0 || chance > dw_guide_sign_own_chance(&knowledge->signs[best], practice->fault)))
-                best = (int)i;
-        }
+        int best = likeliest_complaint(practice, true);
         if (best < 0)
             break;
         const char *phrases = knowledge->signs[best].phrases.texts[0];
-        practice->asked[best] = practice->is_so[best] = true;
+        practice->asked[best] = true;
         dw_guide_case_answer(&practice->call->guide_case, (size_t)best, DW_GUIDE_YES);
         fprintf(practice->out, "%s “%.*s”", said ? ";" : "", (int)strcspn(phrases, ";"), phrases);
         said++;
@@ -246,7 +285,7 @@ int dw_guide_call_practise(DwGuideCall *call, uint64_t seed, const char *sound, 
                          .asked = dw_memory_new(signs, sizeof(bool)),
                          .sound = sound};
     draw_fault(&practice);
-    draw_signs(&practice);
+    draw_deck(&practice);
     dw_tell(out, "A deck stands on the bench: %s. Seed %llu brings it again.\n", drives[practice.drive],
             (unsigned long long)practice.seed);
     complain(&practice);

@@ -13,8 +13,6 @@
 typedef struct {
     DwGuideCall *call;
     FILE *in, *out;
-    size_t *asked; // signs in the order they were answered here
-    size_t asked_count;
     char line[400];
 } Talk;
 
@@ -35,19 +33,20 @@ static void answer(Talk *talk, size_t sign, DwGuideAnswer given)
         dw_guide_case_answer_asked(guide_case, sign, given);
     else
         dw_guide_case_look_again(guide_case, sign, given);
-    talk->asked[talk->asked_count++] = sign;
     talk->call->answered = true;
 }
 
 static void take_back(Talk *talk)
 {
-    if (!talk->asked_count) {
+    DwGuideLast last = dw_guide_case_last(&talk->call->guide_case);
+    if (!last.any) {
         dw_tell(talk->out, "There is no answer to take back.\n");
         return;
     }
-    size_t sign = talk->asked[--talk->asked_count];
-    dw_guide_case_answer(&talk->call->guide_case, sign, DW_GUIDE_OPEN);
-    dw_tell(talk->out, "Taken back: %s\n", talk->call->knowledge->signs[sign].ask);
+    dw_guide_case_take_back(&talk->call->guide_case);
+    talk->call->answered = true;
+    dw_tell(talk->out, "Taken back: %s\n",
+            last.drive ? dw_said(dw_guide_drive_question) : talk->call->knowledge->signs[last.sign].ask);
 }
 
 typedef enum { ANSWERED, BACK, STOP } Reply;
@@ -91,15 +90,17 @@ static bool ask_drive(Talk *talk)
 {
     DwMessage message;
     for (;;) {
-        dw_tell(talk->out, "%s [belt/idler/direct/?/q] ", dw_guide_drive_question);
+        dw_tell(talk->out, "%s [belt/idler/direct/?/b/q] ", dw_guide_drive_question);
         if (!read_line(talk) || strcmp(talk->line, "q") == 0)
             return false;
+        if (strcmp(talk->line, "b") == 0)
+            return take_back(talk), true;
         bool unknown = strcmp(talk->line, "?") == 0;
         char *operand = dw_text_format("drive.kind=%s", unknown ? "unknown" : talk->line);
         DwStatus status = dw_guide_case_set(&talk->call->guide_case, operand, &message);
         free(operand);
         if (status == DW_OK)
-            return true;
+            return talk->call->answered = true;
         fprintf(talk->out, "%s\n", dw_message_said(&message));
     }
 }
@@ -151,22 +152,32 @@ static bool begin(Talk *talk)
     return false;
 }
 
+// When nothing is left to ask: whether an answer is taken back after all.
+static bool ask_for_more(Talk *talk)
+{
+    dw_tell(talk->out, "b takes the last answer back; q, or an empty line, ends. ");
+    bool back = read_line(talk) && strcmp(talk->line, "b") == 0;
+    if (back)
+        take_back(talk);
+    return back;
+}
+
+static bool go_on(Talk *talk, const DwGuideReasons *reasons)
+{
+    if (reasons->standing == DW_GUIDE_NOTHING_SAID)
+        return begin(talk);
+    show_odds(talk, reasons);
+    return reasons->standing == DW_GUIDE_ASKING ? make_step(talk, &reasons->steps[0]) : ask_for_more(talk);
+}
+
 void dw_guide_call_talk(DwGuideCall *call, FILE *in, FILE *out)
 {
-    // Every sign may be answered and taken back, so places are freed as they are taken back.
-    Talk talk = {call, in, out, dw_memory_new(call->knowledge->sign_count + 1, sizeof(size_t)), 0, ""};
-    DwGuideReasons reasons;
-    bool goes_on = true;
-    dw_guide_reason(&call->guide_case, &reasons);
-    if (reasons.standing == DW_GUIDE_NOTHING_SAID)
-        goes_on = begin(&talk);
-    while (goes_on) {
-        dw_guide_reasons_clear(&reasons);
+    Talk talk = {call, in, out, ""};
+    for (bool goes_on = true; goes_on;) {
+        DwGuideReasons reasons;
         dw_guide_reason(&call->guide_case, &reasons);
-        show_odds(&talk, &reasons);
-        goes_on = reasons.standing == DW_GUIDE_ASKING && make_step(&talk, &reasons.steps[0]);
+        goes_on = go_on(&talk, &reasons);
+        dw_guide_reasons_clear(&reasons);
     }
     fputc('\n', out);
-    dw_guide_reasons_clear(&reasons);
-    free(talk.asked);
 }

@@ -29,7 +29,8 @@ typedef struct {
     const DwGuideKnowledge *knowledge;
     DwGuideEvidence *evidence;   // of each sign
     int drive;                   // DwGuideDrive, or -1 while unknown
-    bool drive_asked;            // the drive was asked for, and cannot be told
+    bool drive_asked;            // the drive was answered, though it be that it cannot be told
+    unsigned drive_turn;         // the place of that answer among the answers; 0 without one
     int traits[DW_GUIDE_TRAITS]; // 1 has it, 0 has it not, -1 unknown
     double age;                  // years; NAN while unknown
     unsigned turns;
@@ -86,10 +87,20 @@ char *dw_guide_case_word(const DwGuideCase *guide_case, size_t sign);
 // hand stands, and what no deck of its drive can have is not asked. Returned: how many findings it answered.
 size_t dw_guide_case_take_sheet(DwGuideCase *guide_case, const DwSheet *sheet);
 
+// What was answered last by hand.
+typedef struct {
+    bool any, drive; // the drive, else SIGN
+    size_t sign;
+} DwGuideLast;
+
+// Which answer that is; with none `any` is false.
+DwGuideLast dw_guide_case_last(const DwGuideCase *guide_case);
+// Takes that answer back: of two looks the second, so that the first stands.
+void dw_guide_case_take_back(DwGuideCase *guide_case);
 // The word for SIGN with its last answer taken back: what the first of two looks showed, else "open".
 const char *dw_guide_case_word_before(const DwGuideCase *guide_case, size_t sign);
 
-// Takes "KEY=VALUE": symptom.KEY and finding.KEY (yes, no, unknown), drive.kind, deck.age, and
+// Takes "KEY=VALUE": symptom.KEY and finding.KEY (yes, no, unknown, open), drive.kind, deck.age, and
 // deck.automatic, deck.changer, deck.suspended, deck.linear (yes, no, unknown), shop.own (yes, no).
 DwStatus dw_guide_case_set(DwGuideCase *guide_case, const char *operand, DwMessage *message);
 

@@ -9,9 +9,6 @@
 
 enum { COMPLAINTS_MOST = 4 }; // that are told apart
 
-// What is there besides what is behind a complaint counts half in the order. Common practice, no source.
-static const double beside = 0.5;
-
 // How often each of the network's faults makes each complaint that was brought in.
 typedef struct {
     double *chances[COMPLAINTS_MOST];
@@ -118,8 +115,8 @@ void dw_guide_rank(const DwGuideCase *guide_case, const DwGuideNetwork *network,
     for (size_t i = 0; i < network->set_count; i++) {
         const DwGuideSet *set = &network->sets[i];
         for (unsigned k = 0; k < set->count; k++)
-            rank[network->relevant[set->faults[k]]] +=
-                (double)set->weight * (is_behind(&brought, set, set->faults[k]) ? 1 : beside);
+            if (is_behind(&brought, set, set->faults[k]))
+                rank[network->relevant[set->faults[k]]] += set->weight;
     }
     brought_clear(&brought);
 }

@@ -47,8 +47,7 @@ void dw_guide_network_prune(DwGuideNetwork *network);
 // as `relevant`) and which are behind the complaints that were brought in.
 void dw_guide_lead(const DwGuideCase *guide_case, const DwGuideReasons *reasons, const bool *found,
                    DwGuideNetwork *network);
-// Fills RANK, of each weighed fault: its share of the sets, of which those count half in which it is behind no
-// complaint.
+// Fills RANK, of each weighed fault: the share of the sets in which it is behind a complaint.
 void dw_guide_rank(const DwGuideCase *guide_case, const DwGuideNetwork *network, double *rank);
 
 // What is worth asking or trying next, best first.

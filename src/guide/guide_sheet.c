@@ -196,41 +196,46 @@ static void add_causes(const DwGuideCase *guide_case, const DwGuideReasons *reas
     }
 }
 
+static void add_answer(DwTable *table, const char *key, const char *answer, double weight, const char *from)
+{
+    size_t row = dw_table_add_row(table);
+    dw_table_set_word(table, row, 0, key);
+    dw_table_set_word(table, row, 1, answer);
+    dw_table_set_number(table, row, 2, weight);
+    dw_table_set_word(table, row, 3, from);
+}
+
+static bool has_answers(const DwGuideCase *guide_case)
+{
+    bool has = guide_case->drive_turn || guide_case->unheard;
+    for (size_t i = 0; i < guide_case->knowledge->sign_count; i++)
+        has |= guide_case->evidence[i].turn > 0;
+    return has;
+}
+
 // The answers in the order they were given, each with its weight for the likeliest cause.
 static void add_answers(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwSheet *sheet)
 {
     static const char *const columns[] = {"key|Key||0", "answer|Answer||0", "weight|For the likeliest|bit|1",
                                           "from|From||0", NULL};
     DwTable *table = dw_sheet_add_table(sheet, "guide.answers", "Answers so far", columns);
-    for (unsigned turn = 1; turn <= guide_case->turns; turn++)
+    bool weighs = reasons->count && reasons->standing != DW_GUIDE_NOTHING_SAID;
+    for (unsigned turn = 1; turn <= guide_case->turns; turn++) {
+        if (guide_case->drive_turn == turn)
+            add_answer(table, "drive.kind", dw_guide_drive_word(guide_case), NAN, "answered");
         for (size_t i = 0; i < guide_case->knowledge->sign_count; i++) {
             if (guide_case->evidence[i].turn != turn)
                 continue;
             char *name = dw_guide_sign_name(&guide_case->knowledge->signs[i]),
                  *word = dw_guide_case_word(guide_case, i);
-            size_t row = dw_table_add_row(table);
-            dw_table_set_word(table, row, 0, name);
-            dw_table_set_word(table, row, 1, word);
-            dw_table_set_number(table, row, 2,
-                                reasons->count ? dw_guide_weight(guide_case, i, reasons->order[0]) : NAN);
-            dw_table_set_word(table, row, 3, guide_case->evidence[i].from);
+            add_answer(table, name, word, weighs ? dw_guide_weight(guide_case, i, reasons->order[0]) : NAN,
+                       guide_case->evidence[i].from);
             free(word);
             free(name);
         }
-    if (guide_case->unheard) { // kept with the answers, so that it is said until it is put in other words
-        size_t row = dw_table_add_row(table);
-        dw_table_set_word(table, row, 0, dw_guide_unheard_key);
-        dw_table_set_word(table, row, 1, guide_case->unheard);
-        dw_table_set_number(table, row, 2, NAN);
-        dw_table_set_word(table, row, 3, "not understood");
     }
-    if (guide_case->drive_asked) {
-        size_t row = dw_table_add_row(table);
-        dw_table_set_word(table, row, 0, "drive.kind");
-        dw_table_set_word(table, row, 1, dw_guide_drive_word(guide_case));
-        dw_table_set_number(table, row, 2, NAN);
-        dw_table_set_word(table, row, 3, "answered");
-    }
+    if (guide_case->unheard) // kept with the answers, so that it is said until it is put in other words
+        add_answer(table, dw_guide_unheard_key, guide_case->unheard, NAN, "not understood");
 }
 
 // What the shop itself found on decks like this one, most first.
@@ -463,8 +468,11 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
     char *words = dw_guide_standing_words(guide_case, reasons);
     dw_sheet_remark(sheet, "%s", words);
     free(words);
-    if (!said)
+    if (!said) {
+        if (has_answers(guide_case)) // without a complaint they wait for one
+            add_answers(guide_case, reasons, sheet);
         return sheet;
+    }
     remark_contradictions(guide_case, sheet);
     remark_impossible(guide_case, sheet);
     warn_of_complaints(guide_case, sheet);

@@ -411,7 +411,7 @@ static bool is_unheard(const DwGuideEar *ear, const char *piece, Heard *heard)
 // Keeps what of WORDS means nothing to the guide, so that it is said and not passed over.
 static void keep_unheard(DwGuideCase *guide_case, const DwGuideEar *ear, const char *words, Heard *heard)
 {
-    enum { PIECES_MOST = 12 }; // a long letter is not gone through to its end
+    enum { PIECES_MOST = 12, SHOWN_MOST = 120 }; // a long letter is not gone through to its end
     DwText text = {0};
     size_t pieces = 0;
     for (const char *at = words; *at && pieces < PIECES_MOST; pieces++) {
@@ -422,7 +422,8 @@ static void keep_unheard(DwGuideCase *guide_case, const DwGuideEar *ear, const c
             length = (size_t)(joint - at);
         char *piece = dw_text_format("%.*s", (int)length, at);
         if (is_unheard(ear, piece, heard))
-            dw_text_add(&text, "%s“%s”", text.length ? ", " : "", piece);
+            dw_text_add(&text, "%s“%.*s%s”", text.length ? ", " : "", dw_text_whole(piece, SHOWN_MOST), piece,
+                        strlen(piece) > SHOWN_MOST ? " …" : "");
         free(piece);
         at += length;
         at += strncmp(at, " and ", 5) == 0 ? 5 : 0;

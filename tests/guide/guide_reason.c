@@ -84,20 +84,20 @@ static double weight_of(unsigned set, const DwGuideAnswer answers[SIGNS])
     double truly[2] = {1, 1}; // where complaint 0 is truly so, and where it is not
     for (size_t s = SIGNS; s-- > 0;) {
         bool brought = s < SYMPTOMS && answers[s] == DW_GUIDE_YES;
-        double not_so = 1 - leaks[s] * (brought ? 0.1 : 1), wrong = s < SYMPTOMS ? 0.0005 : 0.12;
+        double not_so = 1 - leaks[s] * (brought ? 0.1 : 1), wrong = s < SYMPTOMS ? 0.0005 : 0.15;
         for (size_t f = 0; f < FAULTS; f++)
             not_so *= set >> f & 1 ? 1 - chances[s][f] : 1;
         if (s == 0) {
-            weight *= truly[0] * (1 - not_so) * (answers[0] == DW_GUIDE_YES ? 0.88 : 0.12) +
+            weight *= truly[0] * (1 - not_so) * (answers[0] == DW_GUIDE_YES ? 0.85 : 0.15) +
                       truly[1] * not_so * (answers[0] == DW_GUIDE_YES ? wrong : 1 - wrong);
             continue;
         }
         for (int k = 0; k < 2; k++) {
             double so = 1 - not_so * (measures && s == MEASURE && k == 0 ? 0.1 : 1);
             if (answers[s] == DW_GUIDE_YES)
-                truly[k] *= 0.88 * so + wrong * (1 - so);
+                truly[k] *= 0.85 * so + wrong * (1 - so);
             if (answers[s] == DW_GUIDE_NO)
-                truly[k] *= 0.12 * so + (1 - wrong) * (1 - so);
+                truly[k] *= 0.15 * so + (1 - wrong) * (1 - so);
         }
     }
     return weight;
@@ -105,7 +105,7 @@ static double weight_of(unsigned set, const DwGuideAnswer answers[SIGNS])
 
 static double calibrated(double share)
 {
-    return 1 / (1 + pow(share / (1 - share), -1.12) * exp(-0.35));
+    return 1 / (1 + pow(share / (1 - share), -1.12) * exp(-0.4));
 }
 
 static unsigned size_of(unsigned set)
@@ -137,15 +137,24 @@ static bool is_behind(unsigned set, size_t fault)
     return behind[0] || behind[1];
 }
 
-// Likelier than not by the odds, then by the share of the sets, halved where the fault is behind no complaint.
-static void check_order(const DwGuideReasons *reasons, const double rank[FAULTS])
+// Likelier than not by the odds, then by the share of the sets in which the fault is behind a complaint, then by the
+// odds. WHOLE is what all sets count; those with less than 0.0003 of it are left out.
+static void check_order(const DwGuideAnswer answers[SIGNS], double whole, const DwGuideReasons *reasons)
 {
+    double rank[FAULTS] = {0};
+    for (unsigned set = 0; set < 1u << FAULTS; set++) {
+        double share = size_of(set) <= 4 ? weight_of(set, answers) / whole : 0;
+        for (size_t f = 0; f < FAULTS && share >= 3e-4; f++)
+            rank[f] += set >> f & 1 && is_behind(set, f) ? share : 0;
+    }
     for (size_t i = 0; i + 1 < reasons->count; i++) {
         size_t a = reasons->order[i], b = reasons->order[i + 1];
         if (reasons->chance[a] > 0.5 || reasons->chance[b] > 0.5)
             ck_assert(reasons->chance[a] >= reasons->chance[b]);
         else
             ck_assert(rank[a] >= rank[b] - 1e-12);
+        if (rank[a] == 0 && rank[b] == 0)
+            ck_assert(reasons->chance[a] >= reasons->chance[b]);
     }
 }
 
@@ -162,20 +171,15 @@ static void compare_with_full_sum(void)
         DwGuideReasons reasons;
         weigh(answers, &reasons);
         ck_assert_uint_eq(reasons.at_once, 4);
-        double all = 0, few = 0, each[FAULTS] = {0}, rank[FAULTS] = {0}, none = weight_of(0, answers);
+        double all = 0, few = 0, each[FAULTS] = {0}, none = weight_of(0, answers);
         for (unsigned set = 0; set < 1u << FAULTS; set++) {
             double weight = weight_of(set, answers);
             all += weight;
             few += size_of(set) <= 4 ? weight : 0;
-            for (size_t f = 0; f < FAULTS; f++) {
-                double own = size_of(set) <= 4 && set >> f & 1 ? weight : 0;
-                each[f] += own;
-                rank[f] += is_behind(set, f) ? own : own / 2;
-            }
+            for (size_t f = 0; f < FAULTS; f++)
+                each[f] += size_of(set) <= 4 && set >> f & 1 ? weight : 0;
         }
-        for (size_t f = 0; f < FAULTS; f++)
-            rank[f] /= few;
-        check_order(&reasons, rank);
+        check_order(answers, few, &reasons);
         for (size_t f = 0; f < FAULTS; f++)
             ck_assert_double_eq_tol(reasons.chance[f], calibrated(each[f] / few), 1e-12);
         ck_assert_double_eq_tol(reasons.none, none / few, 1e-12);
@@ -225,7 +229,7 @@ static void check_odds(const DwGuideAnswer answers[SIGNS], const DwGuideReasons 
         for (size_t f = 0; f < FAULTS; f++)
             not_so *= set >> f & 1 ? 1 - chances[0][f] : 1;
         if (answers[0] == DW_GUIDE_OPEN)
-            weight /= 0.12 * (1 - not_so) + (1 - 0.0005) * not_so;
+            weight /= 0.15 * (1 - not_so) + (1 - 0.0005) * not_so;
         total += weight;
         for (size_t f = 0; f < FAULTS; f++)
             each[f] += set >> f & 1 ? weight : 0;

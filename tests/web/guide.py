@@ -3,9 +3,11 @@
 """The guide's page on a job and on the telephone: answers, second looks, taking back, what is kept, the way into the
 estimate, a deck that stays unplugged, and addresses that nobody's page made."""
 import html
+import json
 import re
 import sys
 import tempfile
+import threading
 import urllib.parse
 
 from bench import Bench, Device, Tap
@@ -28,6 +30,13 @@ def asked(page):
 def odds(page):
     inside = re.search(r'<ol class="odds">(.*?)</ol>', page.text, re.S)
     return re.findall(r'class="figure">(\d+)<.*?class="name">([^<]*)<', inside.group(1), re.S) if inside else []
+
+
+def looks(page, question):
+    """How often QUESTION was looked at: what a first look showed stands when the second is taken back."""
+    answered = re.search(r'class="answered">(.*?)</dl>', page.text, re.S).group(1)
+    found = re.search(re.escape(question) + r"</dt>\s*<dd[^>]*>([^<]*)", html.unescape(answered))
+    return 1 + len(re.findall(r", (?:and again|then) ", found.group(1))) if found else 0
 
 
 def check(tap, good, name, said=""):
@@ -62,7 +71,13 @@ def check_telephone(tap, device):
     check(tap, odds(page) and odds(page) != first, "the odds have moved", odds(page))
     said = re.search(r"What to say on the telephone(.*?)</section>", page.text, re.S)
     check(tap, said and "If it is this" in said.group(1) and "minutes" in said.group(1), "and it says what to say", page.text[-800:])
-    check(tap, device.get("/guide?words=it+is+purple").status == 400, "words that say nothing are refused")
+    refused = device.get("/guide?words=it+is+purple")
+    check(tap, refused.status == 400 and '<a href="/guide" class="button">Try again' in refused.text, "words that say nothing are refused, with a way back", refused.text[-500:])
+    letter = "it is slow, " + "\u03c4\u03bf \u03c0\u03bb\u03b1\u03c4\u03cc \u03c3\u03ad\u03c1\u03bd\u03b5\u03b9 " * 10
+    heard = device.get("/guide?words=" + urllib.parse.quote(letter))
+    then = device.get("/guide?" + urllib.parse.urlencode(dict(buttons(heard))["Cannot tell"]))
+    check(tap, heard.status == then.status == 200 and " …”. Say it" in then.text, "a long letter is named by its beginning and goes on to the next question",
+          f"{heard.status} {then.status}")
     check(tap, device.get("/guide?said=symptom.slwo%3Dyes").status == 400, "an answer to nothing is refused")
     check(tap, device.get("/guide?said=" + "symptom.slow%3Dyes;" * 400).status in (400, 414), "more answers than there are questions are refused")
     odd = device.get("/guide?said=" + urllib.parse.quote("symptom.slow=yes;\"><script>alert(1)</script>=yes"))
@@ -105,10 +120,48 @@ def check_job(tap, bench, device, job):
     back = next(inside for inside in re.findall(r"<form [^>]*>(.*?)</form>", page.text, re.S) if "Take back: " in inside)
     fields = {name: value for name, value in re.findall(r'name="(\w+)" value="([^"]*)"', back) if name != "form_token"}
     shown = answer(device, path, fields)
-    check(tap, odds(shown) == unanswered and last not in re.search(r'class="answered">(.*?)</dl>', shown.text, re.S).group(1), "taken back it weighs nothing", last)
+    check(tap, odds(shown) == unanswered and looks(shown, last) == looks(page, last) - 1, "taken back it weighs nothing", last)
     check(tap, odds(device.get(path)) == odds(shown), "what was answered is kept")
     said = bench.call("guide", "--job", job).stdout
     check(tap, "symptom.slow" in said, "and the command line goes on from it", said)
+
+
+def take_back(page):
+    """The fields of the form that takes back the last answer, and what it says."""
+    inside = next(form for form in re.findall(r"<form [^>]*>(.*?)</form>", page.text, re.S) if "Take back: " in form)
+    fields = {name: html.unescape(value) for name, value in re.findall(r'name="(\w+)" value="([^"]*)"', inside) if name != "form_token"}
+    return html.unescape(re.search(r"Take back: ([^<]*)<", inside).group(1)), fields
+
+
+def check_drive(tap, device, job):
+    """The drive is an answer like any other: it stands in the path, and is taken back."""
+    path = f"/job/{job}/guide"
+    before = answer(device, path, {"words": "it is slow"})
+    page = answer(device, path, dict(buttons(before))["By a belt"])
+    said, fields = take_back(page)
+    check(tap, said == asked(before) == "What drives the platter?" and f"<dt>{said}</dt>" in page.text and odds(page) != odds(before), "the drive stands in the path", said)
+    back = answer(device, path, fields)
+    check(tap, asked(back) == said and odds(back) == odds(before), "and is asked again when it is taken back", asked(back))
+
+
+def check_two_devices(tap, bench, device, job):
+    """What two devices answer at the same time is kept of both."""
+    path, other = f"/job/{job}/guide", Device(bench)
+    other.get("/")
+    keys = [line.split()[0] for line in bench.call("guide", "list", "findings").stdout.splitlines() if line.startswith("finding.")][:24]
+
+    def give(one, mine):
+        for key in mine:
+            one.post(path, {"key": key, "answer": "no"})
+
+    givers = [threading.Thread(target=give, args=(one, keys[i::2])) for i, one in enumerate((device, other))]
+    for giver in givers:
+        giver.start()
+    for giver in givers:
+        giver.join()
+    tables = json.loads(bench.call("guide", "--job", job, "--json").stdout)["tables"]
+    kept = {row[0] for table in tables if table["key"] == "guide.answers" for row in table["rows"]}
+    check(tap, kept >= set(keys), "what two devices answer at the same time is kept of both", sorted(set(keys) - kept))
 
 
 def check_estimate(tap, bench, device, job, other):
@@ -159,6 +212,9 @@ def main(program):
         check_estimate(tap, bench, device, slow, tingles)
         check_confirm(tap, bench, device, slow)
         check_danger(tap, device, tingles)
+        unknown = opened(bench, "unknown", "sounds slow")
+        check_drive(tap, device, unknown)
+        check_two_devices(tap, bench, device, unknown)
     sys.exit(tap.end())
 
 

@@ -193,15 +193,17 @@ static void write_beginning(DwPage *page, const DwGuideVisit *visit)
 
 static void write_take_back(DwPage *page, const DwGuideVisit *visit)
 {
-    int last = dw_guide_visit_last(visit);
-    if (last < 0 || !visit->job.record.id) // on the telephone the browser goes back
+    DwGuideLast last = dw_guide_case_last(&visit->guide_case);
+    if (!last.any || !visit->job.record.id) // on the telephone the browser goes back
         return;
-    char *key = dw_guide_sign_name(&visit->knowledge->signs[last]);
-    char *words = dw_text_format(_("Take back: %s"), dw_words(visit->knowledge->signs[last].ask));
+    const DwGuideSign *sign = &visit->knowledge->signs[last.sign];
+    char *key = last.drive ? dw_memory_text("drive.kind") : dw_guide_sign_name(sign);
+    char *words = dw_text_format(_("Take back: %s"), last.drive ? _("What drives the platter?") : dw_words(sign->ask));
+    const char *before =
+        last.drive ? dw_guide_answer_word(DW_GUIDE_OPEN) : dw_guide_case_word_before(&visit->guide_case, last.sign);
     dw_form_begin(page, visit->path, false);
     dw_html_void(page->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
-    dw_html_void(page->html, "input", "type", "hidden", "name", "answer", "value",
-                 dw_guide_case_word_before(&visit->guide_case, (size_t)last), NULL);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "answer", "value", before, NULL);
     dw_html_element(page->html, "button", words, "type", "submit", "class", "second", NULL);
     dw_form_end(page);
     free(words);
@@ -265,39 +267,38 @@ static DwStatus take_post(DwGuideVisit *visit, DwMessage *message)
     return status == DW_OK ? dw_guide_visit_keep(visit, message) : status;
 }
 
-static DwAnswer post_guide(const DwWebRequest *request)
+// Does ACT with the job's case as one change of the book, so that of two devices neither goes by what the other is
+// about to change. VISIT is closed; DONE is the answer where ACT was kept.
+static DwAnswer act_as_one(const DwWebRequest *request, DwStatus (*act)(DwGuideVisit *, DwMessage *),
+                           DwAnswer (*done)(const DwGuideVisit *))
 {
     DwAnswer answer;
     DwGuideVisit visit;
     DwMessage message;
-    if (dw_guide_visit_open(request, &visit, &answer)) {
-        const char *test = dw_request_field(request, "test");
-        bool goes_on = dw_guide_test_find(visit.knowledge, test) >= 0;
-        DwStatus status = take_post(&visit, &message);
-        if (status == DW_OK)
-            answer = dw_answer_go("%s%s%s", visit.path, goes_on ? "?test=" : "", goes_on ? test : "");
-        else
-            answer = dw_answer_refusal_at(visit.path, status == DW_BAD_INPUT ? 400 : 500, dw_message_said(&message));
-    }
+    DwStatus status = dw_book_begin(request->book, &message);
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
+    bool is_open = dw_guide_visit_open(request, &visit, &answer);
+    status = is_open ? act(&visit, &message) : DW_BAD_INPUT;
+    status = dw_book_end(request->book, status, &message);
+    if (is_open && status == DW_OK)
+        answer = done(&visit);
+    else if (is_open)
+        answer = dw_answer_refusal_at(visit.path, status == DW_BAD_INPUT ? 400 : 500, dw_message_said(&message));
     dw_guide_visit_close(&visit);
     return answer;
 }
 
-// Does ACT with the job's case and goes to ANCHOR of the job's page.
-static DwAnswer act_on_job(const DwWebRequest *request, DwStatus (*act)(DwGuideVisit *, DwMessage *),
-                           const char *anchor)
+static DwAnswer go_on(const DwGuideVisit *visit)
 {
-    DwAnswer answer;
-    DwGuideVisit visit;
-    DwMessage message;
-    if (dw_guide_visit_open(request, &visit, &answer)) {
-        DwStatus status = act(&visit, &message);
-        answer = status == DW_OK
-                     ? dw_answer_go("/job/%04lld?at=%s#%s", (long long)visit.job.number, anchor, anchor)
-                     : dw_answer_refusal_at(visit.path, status == DW_BAD_INPUT ? 400 : 500, dw_message_said(&message));
-    }
-    dw_guide_visit_close(&visit);
-    return answer;
+    const char *test = dw_request_field(visit->request, "test");
+    bool goes_on = dw_guide_test_find(visit->knowledge, test) >= 0;
+    return dw_answer_go("%s%s%s", visit->path, goes_on ? "?test=" : "", goes_on ? test : "");
+}
+
+static DwAnswer post_guide(const DwWebRequest *request)
+{
+    return act_as_one(request, take_post, go_on);
 }
 
 static DwStatus confirm(DwGuideVisit *visit, DwMessage *message)
@@ -307,9 +308,14 @@ static DwStatus confirm(DwGuideVisit *visit, DwMessage *message)
                                 dw_request_field(visit->request, "fault"), &added, message);
 }
 
+static DwAnswer go_to_findings(const DwGuideVisit *visit)
+{
+    return dw_answer_go("/job/%04lld?at=findings#findings", (long long)visit->job.number);
+}
+
 static DwAnswer post_confirm(const DwWebRequest *request)
 {
-    return act_on_job(request, confirm, "findings");
+    return act_as_one(request, confirm, go_to_findings);
 }
 
 static DwStatus put_into_estimate(DwGuideVisit *visit, DwMessage *message)
@@ -320,9 +326,14 @@ static DwStatus put_into_estimate(DwGuideVisit *visit, DwMessage *message)
                                  message);
 }
 
+static DwAnswer go_to_estimate(const DwGuideVisit *visit)
+{
+    return dw_answer_go("/job/%04lld?at=estimate#estimate", (long long)visit->job.number);
+}
+
 static DwAnswer post_estimate(const DwWebRequest *request)
 {
-    return act_on_job(request, put_into_estimate, "estimate");
+    return act_as_one(request, put_into_estimate, go_to_estimate);
 }
 
 const DwWebRoute dw_routes_guide[] = {

@@ -47,18 +47,19 @@ void dw_guide_view_cautions(DwPage *page, const DwGuideVisit *visit)
 // The chance of each fault before the answer that was given last; NULL where there was none. The caller frees it.
 static double *chances_before(const DwGuideVisit *visit)
 {
-    int last = dw_guide_visit_last(visit);
-    const DwGuideEvidence *said = last < 0 ? NULL : &visit->guide_case.evidence[last];
-    if (!said || (visit->knowledge->signs[last].symptom && said->answer == DW_GUIDE_YES && !said->asked))
+    DwGuideLast last = dw_guide_case_last(&visit->guide_case);
+    if (!last.any || (!last.drive && dw_guide_case_was_brought(&visit->guide_case, last.sign)))
         return NULL; // what the owner brought is no step
     // The evidence is put back as it was: nothing else of the case is changed.
     DwGuideCase as_before = visit->guide_case;
-    DwGuideEvidence *evidence = &as_before.evidence[last], kept = *evidence;
+    DwGuideEvidence *evidence = &as_before.evidence[last.sign], kept = *evidence;
     DwGuideReasons before;
-    evidence->from = NULL;
-    dw_guide_case_take_word(&as_before, (size_t)last, dw_guide_case_word_before(&visit->guide_case, (size_t)last));
+    if (!last.drive)
+        evidence->from = dw_memory_text(kept.from); // which taking back frees
+    dw_guide_case_take_back(&as_before);
     dw_guide_reason(&as_before, &before);
-    free(evidence->from);
+    if (!last.drive)
+        free(evidence->from);
     *evidence = kept;
     double *chances = before.standing == DW_GUIDE_NOTHING_SAID ? NULL : before.chance;
     if (chances)
@@ -269,6 +270,18 @@ void dw_guide_view_call(DwPage *page, const DwGuideVisit *visit)
     dw_html_close(html, "section");
 }
 
+static void write_answered(DwHtml *html, const DwGuideVisit *visit, size_t sign)
+{
+    char *word = dw_guide_spoken_word(&visit->guide_case, sign);
+    dw_html_element(html, "dt", dw_words(visit->knowledge->signs[sign].ask), NULL);
+    dw_html_open(html, "dd", NULL);
+    dw_html_text(html, word);
+    if (strcmp(visit->guide_case.evidence[sign].from, "answered") != 0)
+        dw_html_element(html, "small", _("by a measurement"), NULL);
+    dw_html_close(html, "dd");
+    free(word);
+}
+
 void dw_guide_view_path(DwPage *page, const DwGuideVisit *visit)
 {
     DwHtml *html = page->html;
@@ -276,20 +289,15 @@ void dw_guide_view_path(DwPage *page, const DwGuideVisit *visit)
     dw_html_open(html, "details", "class", "add", NULL);
     dw_html_element(html, "summary", _("Answers so far"), NULL);
     dw_html_open(html, "dl", "class", "answered", NULL);
-    for (unsigned turn = 1; turn <= guide_case->turns; turn++)
-        for (size_t i = 0; i < visit->knowledge->sign_count; i++) {
-            if (guide_case->evidence[i].turn != turn)
-                continue;
-            char *word = dw_guide_spoken_word(guide_case, i);
-            bool by_hand = strcmp(guide_case->evidence[i].from, "answered") == 0;
-            dw_html_element(html, "dt", dw_words(visit->knowledge->signs[i].ask), NULL);
-            dw_html_open(html, "dd", NULL);
-            dw_html_text(html, word);
-            if (!by_hand)
-                dw_html_element(html, "small", _("by a measurement"), NULL);
-            dw_html_close(html, "dd");
-            free(word);
+    for (unsigned turn = 1; turn <= guide_case->turns; turn++) {
+        if (guide_case->drive_turn == turn) {
+            dw_html_element(html, "dt", _("What drives the platter?"), NULL);
+            dw_html_element(html, "dd", dw_guide_drive_word(guide_case), NULL);
         }
+        for (size_t i = 0; i < visit->knowledge->sign_count; i++)
+            if (guide_case->evidence[i].turn == turn)
+                write_answered(html, visit, i);
+    }
     dw_html_close(html, "dl");
     dw_html_close(html, "details");
 }

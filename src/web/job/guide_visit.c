@@ -51,7 +51,9 @@ char *dw_guide_visit_said(const DwGuideVisit *visit)
 {
     const DwGuideCase *guide_case = &visit->guide_case;
     DwText text = {0};
-    for (unsigned turn = 1; turn <= guide_case->turns; turn++)
+    for (unsigned turn = 1; turn <= guide_case->turns; turn++) {
+        if (guide_case->drive_turn == turn)
+            dw_text_add(&text, "drive.kind=%s;", dw_guide_drive_word(guide_case));
         for (size_t i = 0; i < visit->knowledge->sign_count; i++) {
             if (guide_case->evidence[i].turn != turn)
                 continue;
@@ -60,8 +62,7 @@ char *dw_guide_visit_said(const DwGuideVisit *visit)
             free(name);
             free(word);
         }
-    if (guide_case->drive_asked)
-        dw_text_add(&text, "drive.kind=%s;", dw_guide_drive_word(guide_case));
+    }
     if (guide_case->unheard)
         dw_text_add(&text, "%s=%s;", dw_guide_unheard_key, guide_case->unheard);
     dw_text_add(&text, "%s", "");
@@ -98,7 +99,9 @@ bool dw_guide_visit_open(const DwWebRequest *request, DwGuideVisit *visit, DwAns
         status = take_owner_words(visit, &message);
     if (status == DW_OK)
         status = dw_guide_visit_weigh(visit, &message);
-    if (status != DW_OK)
+    if (status == DW_BAD_INPUT)
+        *refusal = dw_answer_refusal_at(visit->path, 400, dw_message_said(&message));
+    else if (status != DW_OK)
         *refusal = dw_answer_trouble(status, &message);
     return status == DW_OK;
 }
@@ -162,18 +165,4 @@ int dw_guide_visit_sign(const DwGuideVisit *visit, const DwGuideStep *step)
         if (dw_guide_step_asks(&visit->guide_case, step, i))
             return (int)i;
     return -1;
-}
-
-int dw_guide_visit_last(const DwGuideVisit *visit)
-{
-    int last = -1;
-    unsigned turn = 0;
-    for (size_t i = 0; i < visit->knowledge->sign_count; i++) {
-        const DwGuideEvidence *evidence = &visit->guide_case.evidence[i];
-        if (evidence->turn > turn && strcmp(evidence->from, "answered") == 0) {
-            turn = evidence->turn;
-            last = (int)i;
-        }
-    }
-    return last;
 }

@@ -40,8 +40,6 @@ DwStatus dw_guide_visit_keep(DwGuideVisit *visit, DwMessage *message);
 const DwGuideStep *dw_guide_visit_step(const DwGuideVisit *visit);
 // The first sign that STEP asks of; -1 for the drive.
 int dw_guide_visit_sign(const DwGuideVisit *visit, const DwGuideStep *step);
-// The sign answered last by hand, or -1.
-int dw_guide_visit_last(const DwGuideVisit *visit);
 
 // --- what a page shows of its case beside the question (guide_view.c) ------------
 
