@@ -3,6 +3,9 @@
 """A slow wander is no line: two that are fitted to it close to each other may undo each other within the take and grow beyond all measure
 before it begins, where the filters settle, so that a steady deck reads five times its flutter and its speed is told within half a percent.
 
+Nor is a control that hunts near a multiple of the platter's rate the record's fault: the platter's multiples lie where its own line says, to a
+hundredth of a hertz, whatever the tone's tolerance.
+
 The truth is the drawn course of the speed itself, behind the edge of the unweighted reading by scipy (IEC 60386:1972). The first take is
 one in which the fit met such a pair.
 """
@@ -15,6 +18,7 @@ import waves
 RATE, TONE, SECONDS = 44100, 3150.0, 60
 TURN_HZ, EDGE_HZ = 100 / 180, 0.115     # of the platter; of a second-order high-pass that is 0.45 dB down at 0.2 Hz
 TAKES = ((12, 0), (12, 1), (31, 31))
+HUNTING = range(1, 9)
 MOST, MEAN_MOST = 0.03, 0.02            # of the reading; % that a quiet take may leave the mean speed in doubt
 
 
@@ -66,7 +70,21 @@ def one(prog, number, seed):
     return "\n".join(wrong)
 
 
+def hunting(prog, number):
+    """A direct drive whose control wanders about 2.2 Hz, 0.1 Hz wide; four times the platter's rate is 2.222."""
+    seconds, chance = np.arange(SECONDS * RATE) / RATE, np.random.default_rng(number)
+    wander = signal.sosfilt(signal.butter(1, [2.15, 2.25], "band", fs=50, output="sos"), chance.standard_normal(SECONDS * 50 + 2000))[1000:]
+    hunts = 8e-4 * np.interp(seconds, np.arange(len(wander)) / 50, wander / wander.std())
+    turned = 2 * np.pi * TONE * np.cumsum(1 + hunts + 3e-4 * np.sin(2 * np.pi * TURN_HZ * seconds)) / RATE
+    tracks = np.stack([0.2 * np.sin(turned), 0.2 * np.sin(turned + 0.02)]) + surface(number, len(seconds))
+    sheet = prog.sheet("speed", waves.write(prog.recording("hunts.wav"), *tracks, rate=RATE), record__tone="3150Hz",
+                       drive__kind="direct", drive__motor_kind="quartz", drive__poles="12", drive__slots="9")
+    return "\n".join(sheet.said("Suspected: platter"))
+
+
 def run(prog, checks, _):
+    for number in HUNTING:
+        checks.attempt(f"a control that hunts, {number}", hunting, prog, number)
     for number, seed in TAKES:
         checks.attempt(f"deck {number}, surface {seed}", one, prog, number, seed)
 

@@ -227,6 +227,7 @@ static double turn_at_most(const DwSheet *sheet)
 // may be right.
 typedef struct {
     double hz, off_hz;
+    double own_off_hz; // of its own line, by which platter and record are known
 } Turn;
 
 static Turn settle_turn(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, double turn_hz, double tone_turn_hz)
@@ -235,8 +236,8 @@ static Turn settle_turn(const DwSpeedAnalysis *a, const DwSpeedSettings *setting
     double by_tone = (isfinite(stated) ? stated : TONE_TOLERANCE) / 100 / 2 * turn_hz;
     double by_line = a->turn_off_hz / 2, apart = fabs(turn_hz - tone_turn_hz);
     if (!(apart > 2 * hypot(by_tone, by_line)))
-        return (Turn){turn_hz, by_tone};
-    return (Turn){(turn_hz + tone_turn_hz) / 2, apart / 2};
+        return (Turn){turn_hz, by_tone, fmin(by_tone, by_line)};
+    return (Turn){(turn_hz + tone_turn_hz) / 2, apart / 2, apart / 2};
 }
 
 // The rates of the parts at the measured speed. Platter and record are known by their own line.
@@ -248,8 +249,10 @@ static size_t list_rates(const DwSpeedSettings *settings, double turn_hz, Turn t
     dw_drive_rates(&settings->drive, 60 * (turn.hz + turn.off_hz), moved);
     for (size_t i = 0; i < count; i++) {
         double off = moved[i].rate_hz - rates[i].rate_hz;
-        if (rates[i].part <= DW_PART_RECORD)
+        if (rates[i].part <= DW_PART_RECORD) {
             rates[i] = own[i];
+            off = turn.own_off_hz * own[i].rate_hz / turn_hz;
+        }
         rates[i].uncertainty_hz = hypot(rates[i].uncertainty_hz, off);
     }
     return count;
