@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// What pieces along a thin bar show of its two edges, and both edges as one. Within this folder only.
+// What pieces along a thin bar show of its two edges, both edges as one, and thin printed lines that run behind it.
+// Within this folder only.
 #ifndef DW_SIGHT_BAR_PIECES_H
 #define DW_SIGHT_BAR_PIECES_H
 
@@ -10,6 +11,7 @@ enum { DW_BAR_PIECES = 12 };
 // What one piece along a line shows of it.
 typedef struct {
     double off, strength; // how far beside the line [values]; the mean slope summed across
+    double filled;        // the share of it where a printed line was filled
 } DwBarPiece;
 
 // The pieces of both edges of a bar.
@@ -42,5 +44,14 @@ typedef struct {
 //
 // Returned: false where too few pieces are left.
 bool dw_bar_joint_fit(DwBarPieces *pieces, double grown, double growth, double stray_most, DwBarJoint *joint);
+
+// Fills the dark lines in BRIGHTNESS (0 to 255) and LIGHT with what lies before and behind them along the bar. Both are
+// [ROWS × COLUMNS], their rows at places along the bar, their columns beside it. What is dark for WINDOW rows and more
+// stays as it is: the bar itself, and a line that runs along with it. FILLED, of the same shape, is set where a line
+// was filled, and not touched elsewhere.
+//
+// Method: a closing along the bar; what it fills counts where it stands out from the noise, which it fills as well.
+// Reference: J. Serra, "Image analysis and mathematical morphology", 1982.
+void dw_bar_fill(double *brightness, double *light, int rows, int columns, int window, bool *filled);
 
 #endif

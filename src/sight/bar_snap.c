@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { ALONG = 48, PIECES_LEAST = 7, ROUNDS = 4, ACROSS_MOST = 161 };
+enum { ALONG = 48, PIECES_LEAST = 7, ROUNDS = 4, ACROSS_MOST = 161, FILLED_AGAIN = 2, WINDOW = ALONG / 2 };
 
 static const double step = 0.5; // across [pixels]
 static const double first_share = DW_SNAP_FIRST, last_share = 1 - DW_SNAP_FIRST;
@@ -18,7 +18,9 @@ static const double about = 2;                         // pixels to both sides t
 static const double weak_share = 0.35, stray_px = 0.8; // of a piece that does not count
 static const double tilt_most = 0.8;                   // pixels: a touched line's ends tell as much
 static const double told_px = 0.5, least_told = 0.1;
-static const double growth_usual = 0.1;                    // of half the width: perspective, and taper
+static const double growth_usual = 0.1; // of half the width: perspective, and taper
+static const double filled_stray_px = 0.3, filled_px = 0.08, filled_tilt_px = 0.5; // the last two: where all is filled
+static const double line_blur_px = 1.5, agree = 2;         // what lens and pixels widen a line by; deviations
 static const double floor_doubt = 0.03, floor_tilt = 0.04; // pixels: lens, light and the bar's own shape leave that
 
 // The slope of the brightness across, at ALONG places along the segment.
@@ -29,7 +31,16 @@ typedef struct {
     double slope[ALONG][ACROSS_MOST], light[ALONG][ACROSS_MOST];
     bool filled[ALONG][ACROSS_MOST]; // a printed line was here
     bool is_lined;
+    bool is_whole; // what was filled there counts
 } Strip;
+
+// What the picture shows along the strip: MARGIN values more to both sides than it, for the slopes.
+enum { MARGIN = 2, READ_MOST = ACROSS_MOST + 2 * MARGIN };
+
+typedef struct {
+    double brightness[ALONG][READ_MOST], light[ALONG][READ_MOST];
+    bool filled[ALONG][READ_MOST];
+} Shown;
 
 static double share_of(int along)
 {
@@ -53,6 +64,37 @@ static void read_strip(const DwGrey *grey, const DwGrey *filled, Strip *strip)
             strip->filled[i][k] = filled && dw_grey_at(filled, here) > 127;
         }
     }
+}
+
+static void read_shown(const DwGrey *grey, const Strip *strip, Shown *shown)
+{
+    for (int i = 0; i < ALONG; i++) {
+        double share = share_of(i);
+        DwPoint at = {strip->from.x + share * (strip->to.x - strip->from.x),
+                      strip->from.y + share * (strip->to.y - strip->from.y)};
+        for (int k = 0; k < READ_MOST; k++) {
+            double off = (k - MARGIN - strip->half) * step;
+            DwPoint here = {at.x + off * strip->across.x, at.y + off * strip->across.y};
+            shown->brightness[i][k] = dw_grey_at(grey, here);
+            shown->light[i][k] = dw_grey_light_at(grey, here);
+        }
+    }
+}
+
+// As read_strip(), its lines filled by what lies before and behind them along the bar.
+static void read_filled(const DwGrey *grey, Strip *strip)
+{
+    Shown *shown = dw_memory_new(1, sizeof *shown);
+    read_shown(grey, strip, shown);
+    dw_bar_fill(shown->brightness[0], shown->light[0], ALONG, READ_MOST, WINDOW, shown->filled[0]);
+    for (int i = 0; i < ALONG; i++)
+        for (int k = 0; k <= 2 * strip->half; k++) {
+            int above = k + 2 * MARGIN;
+            strip->slope[i][k] = (shown->brightness[i][above] - shown->brightness[i][k]) / 2;
+            strip->light[i][k] = (shown->light[i][above] - shown->light[i][k]) / 2;
+            strip->filled[i][k] = shown->filled[i][k + MARGIN];
+        }
+    free(shown);
 }
 
 // Follows what was FILLED along its line, which runs WAY, until it has gone BESIDE pixels across: where a line comes
@@ -134,12 +176,14 @@ static bool is_filled(const Strip *strip, int i, int at)
 // The middle of the slope of SIGN about LINE in one piece, by half of its rows at least.
 static DwBarPiece piece_of(const Strip *strip, const Line *line, double sign, int piece)
 {
-    double sum = 0, light = 0, weighted = 0;
+    double sum = 0, light = 0, weighted = 0, filled = 0;
     int each = ALONG / DW_BAR_PIECES, reach = (int)(about / step), rows = 0;
     for (int i = piece * each; i < (piece + 1) * each; i++) {
         double at = line->first + (line->last - line->first) * share_of(i);
         int middle = (int)round(at);
-        if (is_filled(strip, i, middle))
+        bool fills = is_filled(strip, i, middle);
+        filled += fills;
+        if (fills && !strip->is_whole)
             continue;
         rows++;
         for (int k = middle - reach; k <= middle + reach; k++)
@@ -149,7 +193,7 @@ static DwBarPiece piece_of(const Strip *strip, const Line *line, double sign, in
                 weighted += fmax(0, sign * strip->light[i][k]) * (k - at);
             }
     }
-    return (DwBarPiece){light > 0 ? weighted / light : 0, 2 * rows >= each ? sum / rows : 0};
+    return (DwBarPiece){light > 0 ? weighted / light : 0, 2 * rows >= each ? sum / rows : 0, filled / each};
 }
 
 // A straight line through pieces: its MEAN and TILT from end to end of what is looked at, and the standard deviations
@@ -277,6 +321,19 @@ static Fit middle_of(DwBarPieces *pieces, const Fit fits[2])
     return fit;
 }
 
+// How much of what counts in PIECES was filled, 0 to 1.
+static double filled_share(const DwBarPieces *pieces)
+{
+    double filled = 0, n = 0;
+    for (int which = 0; which < 2; which++)
+        for (int i = 0; i < DW_BAR_PIECES; i++)
+            if (pieces->counts[which][i]) {
+                filled += pieces->edges[which][i].filled;
+                n += 1;
+            }
+    return n > 0 ? filled / n : 0;
+}
+
 // As refine() where printed lines hide stretches of the edges: what both show tells the middle, and where one is hidden
 // the other does, for a bar grows little along what is touched.
 static bool refine_lined(const Strip *strip, Line edges[2], double sign, DwSnapped *doubt)
@@ -287,7 +344,8 @@ static bool refine_lined(const Strip *strip, Line edges[2], double sign, DwSnapp
         double half = (edges[1].first + edges[1].last - edges[0].first - edges[0].last) / 4;
         double grown = (edges[1].last - edges[1].first - edges[0].last + edges[0].first) / 2;
         read_pieces(strip, edges, sign, &pieces);
-        if (!dw_bar_joint_fit(&pieces, grown, fmax(1, half) * growth_usual, stray_px / step, &joint))
+        if (!dw_bar_joint_fit(&pieces, grown, fmax(1, half) * growth_usual,
+                              (strip->is_whole ? filled_stray_px : stray_px) / step, &joint))
             return false;
         for (int which = 0; which < 2; which++) {
             double side = which ? 1 : -1;
@@ -297,8 +355,10 @@ static bool refine_lined(const Strip *strip, Line edges[2], double sign, DwSnapp
         }
     }
     double told = told_of_shift(strip, edges, sign);
-    doubt->doubt = hypot(step * joint.mean_doubt / told, floor_doubt);
-    doubt->tilt_doubt = hypot(step * joint.tilt_doubt / told / (last_share - first_share), floor_tilt);
+    double filled = strip->is_whole ? filled_share(&pieces) : 0;
+    doubt->doubt = hypot(step * joint.mean_doubt / told, hypot(floor_doubt, filled_px * filled));
+    doubt->tilt_doubt =
+        hypot(step * joint.tilt_doubt / told / (last_share - first_share), hypot(floor_tilt, filled_tilt_px * filled));
     return doubt->tilt_doubt < tilt_most;
 }
 
@@ -361,16 +421,26 @@ static double reach_of(const DwTouchedLine *touched)
     return touched->off_px + touched->half_width_px + 2 * about;
 }
 
-static bool snap_in(const DwGrey *grey, const DwGrey *filled, const DwTouchedLine *touched, DwSnapped *snapped)
+static Strip *strip_for(const DwTouchedLine *touched)
 {
-    DwPoint from = touched->from, to = touched->to;
-    double length = hypot(to.x - from.x, to.y - from.y);
     Strip *strip = dw_memory_new(1, sizeof *strip);
+    strip->touch = ceil(touched->off_px / step);
+    strip->half = (int)fmin((ACROSS_MOST - 1) / 2, ceil(reach_of(touched) / step));
+    return strip;
+}
+
+static void lay_strip(DwPoint from, DwPoint to, Strip *strip)
+{
+    double length = hypot(to.x - from.x, to.y - from.y);
     strip->from = from;
     strip->to = to;
     strip->across = (DwPoint){(to.y - from.y) / length, -(to.x - from.x) / length};
-    strip->touch = ceil(touched->off_px / step);
-    strip->half = (int)fmin((ACROSS_MOST - 1) / 2, ceil(reach_of(touched) / step));
+}
+
+static bool snap_in(const DwGrey *grey, const DwGrey *filled, const DwTouchedLine *touched, DwSnapped *snapped)
+{
+    Strip *strip = strip_for(touched);
+    lay_strip(touched->from, touched->to, strip);
     strip->is_lined = filled != NULL;
     read_strip(grey, filled, strip);
     if (filled)
@@ -380,12 +450,30 @@ static bool snap_in(const DwGrey *grey, const DwGrey *filled, const DwTouchedLin
     return found;
 }
 
+// By all of both edges, the lines filled along the bar: that fits its edges the better, the better it runs along them.
+static bool snap_filled(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)
+{
+    Strip *strip = strip_for(touched);
+    strip->is_lined = strip->is_whole = true;
+    DwSnapped bar = {touched->from, touched->to, 0, 0};
+    bool found = true;
+    for (int again = 0; again <= FILLED_AGAIN && found; again++) {
+        lay_strip(bar.from, bar.to, strip);
+        read_filled(grey, strip);
+        found = snap_bar(strip, &bar);
+    }
+    free(strip);
+    if (found)
+        *snapped = bar;
+    return found;
+}
+
 static DwPoint moved(DwPoint at, double x, double y)
 {
     return (DwPoint){at.x + x, at.y + y};
 }
 
-// The same where thin lines are printed behind the bar.
+// By what no thin printed line behind the bar comes near.
 static bool snap_before_lines(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)
 {
     DwPoint from = touched->from, to = touched->to;
@@ -407,9 +495,39 @@ static bool snap_before_lines(const DwGrey *grey, const DwTouchedLine *touched, 
     return found;
 }
 
+// Whether what a printed line hides of any place beside the bar is short enough to be filled along it.
+static bool lines_cross(const DwTouchedLine *touched)
+{
+    double x = touched->to.x - touched->from.x, y = touched->to.y - touched->from.y;
+    double beside = fabs(touched->line_way.x * y - touched->line_way.y * x); // that far a line crosses over its length
+    return touched->line_px + line_blur_px < beside * (last_share - first_share) * WINDOW / ALONG;
+}
+
+static bool is_same(const DwSnapped *a, const DwSnapped *b)
+{
+    double x = a->to.x - a->from.x, y = a->to.y - a->from.y, length = hypot(x, y);
+    double from = ((b->from.x - a->from.x) * y - (b->from.y - a->from.y) * x) / length;
+    double to = ((b->to.x - a->from.x) * y - (b->to.y - a->from.y) * x) / length;
+    return fabs(to - from) < agree * hypot(a->tilt_doubt, b->tilt_doubt);
+}
+
+// Where the lines are filled along the bar more of it is seen than where they are left out, and a bar as thin as they
+// are is not lost; but a line that hardly crosses it is not filled.
+static bool snap_lined(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)
+{
+    DwSnapped before, filled;
+    bool has_before = snap_before_lines(grey, touched, &before),
+         has_filled = lines_cross(touched) && snap_filled(grey, touched, &filled);
+    if (has_filled && (!has_before || is_same(&before, &filled)))
+        *snapped = filled;
+    else if (has_before)
+        *snapped = before;
+    return has_before || has_filled;
+}
+
 bool dw_bar_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)
 {
     if (!(hypot(touched->to.x - touched->from.x, touched->to.y - touched->from.y) >= 8))
         return false;
-    return touched->line_px > 0 ? snap_before_lines(grey, touched, snapped) : snap_in(grey, NULL, touched, snapped);
+    return touched->line_px > 0 ? snap_lined(grey, touched, snapped) : snap_in(grey, NULL, touched, snapped);
 }

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "sight/adjust.h"
+#include "sight/bundle_camera.h"
 #include "sight/edge_snap.h"
 #include "sight/plane.h"
 
@@ -13,7 +14,7 @@
 // The unknowns: what all cameras share, what each has of its own, then points and lines [100 mm].
 enum { FOCUS, BEND, SHARED = 3, TURN = 0, SHIFT = 3, OWN_FOCUS = 6, MIDDLE, BLOOM = 9, OWN };
 enum { PASSES = 3, ROUNDS_MOST = 60, EDGE_POINTS = 4 * DW_EDGE_POINTS, EACH_KNOWN = 4, ALL_KNOWN = 4 };
-enum { POINT_PLACE = 3, LINE_PLACE = 7, RADIUS = 6, POINT_SEEN = 2, LINE_SEEN = 8 };
+enum { POINT_PLACE = 3, LINE_PLACE = 7, RADIUS = 6, POINT_SEEN = 2, LINE_SEEN = 8, LINE_ALONG = 2 };
 
 static const double usual_focus = 1.2; // of half the diagonal: a telephone's main camera; common practice
 static const double focus_known = 0.5; // its logarithm's standard deviation
@@ -42,20 +43,6 @@ struct DwBundled {
     double rest_px;
 };
 
-// TURN, a rotation vector, as a matrix (O. Rodrigues, 1840).
-static void matrix_of(const double *turn, double m[3][3])
-{
-    double angle = sqrt(turn[0] * turn[0] + turn[1] * turn[1] + turn[2] * turn[2]);
-    double k[3] = {1, 0, 0}, c = cos(angle), s = sin(angle);
-    if (angle > 1e-12)
-        for (int i = 0; i < 3; i++)
-            k[i] = turn[i] / angle;
-    const double cross[3][3] = {{0, -k[2], k[1]}, {k[2], 0, -k[0]}, {-k[1], k[0], 0}};
-    for (int i = 0; i < 3; i++)
-        for (int j = 0; j < 3; j++)
-            m[i][j] = (i == j ? c : 0) + s * cross[i][j] + (1 - c) * k[i] * k[j];
-}
-
 typedef DwBundleCamera Camera;
 
 static Camera camera_of(const Adjustment *a, const double *u, size_t photo)
@@ -69,34 +56,15 @@ static Camera camera_of(const Adjustment *a, const double *u, size_t photo)
                      .width = seen->width,
                      .height = seen->height,
                      .bloom = own[BLOOM]};
-    matrix_of(own + TURN, camera.m);
+    dw_bundle_matrix_of(own + TURN, camera.m);
     memcpy(camera.shift, own + SHIFT, sizeof camera.shift);
     return camera;
-}
-
-// Where CAMERA sees AT [100 mm], in pixels.
-static DwPoint see(const Camera *camera, const double at[3])
-{
-    double p[3];
-    for (int i = 0; i < 3; i++)
-        p[i] = camera->m[i][0] * at[0] + camera->m[i][1] * at[1] + camera->m[i][2] * at[2] + camera->shift[i];
-    double x = camera->focus * p[0] / p[2], y = camera->focus * p[1] / p[2], r2 = x * x + y * y;
-    double bent = 1 + r2 * (camera->bend[0] + r2 * camera->bend[1]);
-    return (DwPoint){(x * bent + camera->middle[0]) * camera->half_diagonal + camera->width / 2,
-                     (y * bent + camera->middle[1]) * camera->half_diagonal + camera->height / 2};
 }
 
 static DwPoint see_paper(const Adjustment *a, const Camera *camera, DwPoint at)
 {
     double scale = a->bundle->scale / unit_mm;
-    return see(camera, (const double[]){at.x * scale, at.y * scale, 0});
-}
-
-// How far the POINT lies to the left of the way from FROM to TO.
-static double beside(DwPoint point, DwPoint at, DwPoint from, DwPoint to)
-{
-    double x = to.x - from.x, y = to.y - from.y;
-    return ((point.x - at.x) * y - (point.y - at.y) * x) / hypot(x, y);
+    return dw_bundle_camera_see(camera, (const double[]){at.x * scale, at.y * scale, 0});
 }
 
 static double *fill_marks(const Adjustment *a, const Camera *cameras, double *next)
@@ -104,45 +72,11 @@ static double *fill_marks(const Adjustment *a, const Camera *cameras, double *ne
     for (size_t i = 0; i < a->count; i++) {
         const Sighting *s = &a->sightings[i];
         const Camera *camera = &cameras[s->photo];
-        double off = beside(s->seen, see_paper(a, camera, s->on_paper), see_paper(a, camera, s->before),
-                            see_paper(a, camera, s->after));
+        double off = dw_bundle_beside(s->seen, see_paper(a, camera, s->on_paper), see_paper(a, camera, s->before),
+                                      see_paper(a, camera, s->after));
         *next++ = s->weight * (off + camera->bloom) / expected_px;
     }
     return next;
-}
-
-// How far the lens bends the middle of what runs from FROM to TO out of the straight line, to its left [pixels].
-static double bend_of(const Camera *camera, const double *from, const double *to)
-{
-    double middle[3];
-    for (int i = 0; i < 3; i++)
-        middle[i] = (from[i] + to[i]) / 2;
-    DwPoint start = see(camera, from), end = see(camera, to), between = see(camera, middle);
-    return beside(between, start, start, end);
-}
-
-// Where CAMERA sees the skin of a tube of RADIUS at AT on its axis, on the SIDE (-1, 1) of it: where the skin's normal
-// stands square to the ray.
-static DwPoint see_side(const Camera *camera, const double *at, const double along[3], double radius, int side)
-{
-    double away[3], out[3], skin[3], size = 0, part = 0;
-    for (int i = 0; i < 3; i++) {
-        double eye = -(camera->m[0][i] * camera->shift[0] + camera->m[1][i] * camera->shift[1] +
-                       camera->m[2][i] * camera->shift[2]);
-        away[i] = at[i] - eye;
-        part += away[i] * along[i];
-    }
-    for (int i = 0; i < 3; i++) {
-        away[i] -= part * along[i];
-        size += away[i] * away[i];
-    }
-    size = sqrt(size);
-    double lean = fmax(-0.9, fmin(0.9, radius / size)), across = side * sqrt(1 - lean * lean) / size;
-    for (int i = 0; i < 3; i++)
-        out[i] = along[(i + 1) % 3] * away[(i + 2) % 3] - along[(i + 2) % 3] * away[(i + 1) % 3];
-    for (int i = 0; i < 3; i++)
-        skin[i] = at[i] + radius * (across * out[i] - lean * away[i] / size);
-    return see(camera, skin);
 }
 
 // A line that is seen OFF [pixels] beside where it was found, at both ends. What shifts both does not turn it.
@@ -153,48 +87,78 @@ static double *fill_across(const double off[2], const DwBundleDoubt *doubt, doub
     return next;
 }
 
-// How far the sides of the tube are seen beside where they were found in the photograph NUMBER, at both ends.
-static double *fill_sides(const DwBundleLine *line, size_t number, const Camera *camera, const double *place,
-                          double *next)
+// How far the sides of the tube are seen beside where they were found in the photograph NUMBER, at both ENDS.
+static double *fill_sides(const DwBundleLine *line, size_t number, const Camera *camera, const double *ends,
+                          double radius, double *next)
 {
     static const DwBundleDoubt none = {1, 1};
     bool by_sides = line->is_tube && !isnan(line->side_from[number][0].x);
     double along[3], length = 0;
     for (int i = 0; i < 3; i++) {
-        along[i] = place[3 + i] - place[i];
+        along[i] = ends[3 + i] - ends[i];
         length += along[i] * along[i];
     }
     for (int i = 0; i < 3; i++)
         along[i] /= sqrt(length);
-    double bend = bend_of(camera, place, place + 3) * DW_SNAP_BEND_SHARE;
+    double bend = dw_bundle_camera_bend(camera, ends, ends + 3) * DW_SNAP_BEND_SHARE;
     for (int which = 0; which < 2; which++) {
         DwPoint from = line->side_from[number][which], to = line->side_to[number][which];
         double off[2] = {0, 0};
         for (int end = 0; end < 2 && by_sides; end++) {
-            DwPoint one = see_side(camera, place + 3 * end, along, place[RADIUS], which ? 1 : -1);
-            off[end] = beside(one, from, from, to) + bend;
+            DwPoint one = dw_bundle_camera_side(camera, ends + 3 * end, along, radius, which ? 1 : -1);
+            off[end] = dw_bundle_beside(one, from, from, to) + bend;
         }
         next = fill_across(off, by_sides ? &line->side_doubt[number][which] : &none, next);
     }
     return next;
 }
 
-static double *fill_line(const DwBundleLine *line, size_t number, const Camera *camera, const double *place,
-                         double *next)
+static double touched_px(const DwBundleLine *line, size_t number)
+{
+    DwPoint from = line->from[number], to = line->to[number];
+    return isnan(from.x) ? 0 : hypot(to.x - from.x, to.y - from.y);
+}
+
+// The photograph that shows the most of LINE.
+static size_t longest_of(const DwBundle *bundle, const DwBundleLine *line)
+{
+    size_t longest = 0;
+    for (size_t k = 1; k < bundle->photo_count; k++)
+        if (touched_px(line, k) > touched_px(line, longest))
+            longest = k;
+    return longest;
+}
+
+// How far along it the line's ends may lie from where they were touched in the photograph NUMBER: they are those of the
+// one that shows the most of it.
+static double along_px(const DwBundle *bundle, const DwBundleLine *line, size_t number)
+{
+    size_t longest = longest_of(bundle, line);
+    return longest == number ? line->along_px : fmax(line->along_px, touched_px(line, longest) / 2);
+}
+
+static double *fill_line(const DwBundle *bundle, const DwBundleLine *line, size_t number, const Camera *camera,
+                         const double *place, double *next)
 {
     DwPoint from = line->from[number], to = line->to[number];
     bool is_seen = !isnan(from.x), by_sides = line->is_tube && !isnan(line->side_from[number][0].x);
-    double bend =
-        is_seen && line->bend_share[number] > 0 ? line->bend_share[number] * bend_of(camera, place, place + 3) : 0;
-    double off[2] = {0, 0};
+    double ends[6], off[2] = {0, 0}, far = along_px(bundle, line, number);
+    memcpy(ends, place, sizeof ends);
+    if (is_seen)
+        dw_bundle_camera_reach(camera, from, to, place, ends);
+    double bend = is_seen && line->bend_share[number] > 0
+                      ? line->bend_share[number] * dw_bundle_camera_bend(camera, ends, ends + 3)
+                      : 0;
     for (int end = 0; end < 2; end++) {
-        DwPoint at = see(camera, place + 3 * end), seen = end ? to : from;
+        DwPoint at = dw_bundle_camera_see(camera, place + 3 * end), seen = end ? to : from;
         double x = to.x - from.x, y = to.y - from.y, length = hypot(x, y);
-        off[end] = is_seen && !by_sides ? beside(at, seen, from, to) + bend : 0;
-        *next++ = is_seen ? ((at.x - seen.x) * x + (at.y - seen.y) * y) / length / line->along_px : 0;
+        *next++ = is_seen ? ((at.x - seen.x) * x + (at.y - seen.y) * y) / length / far : 0;
+        off[end] = is_seen && !by_sides
+                       ? dw_bundle_beside(dw_bundle_camera_see(camera, ends + 3 * end), seen, from, to) + bend
+                       : 0;
     }
     next = fill_across(off, &line->doubt[number], next);
-    return fill_sides(line, number, camera, place, next);
+    return fill_sides(line, number, camera, ends, place[RADIUS], next);
 }
 
 static double *fill_touched(const Adjustment *a, const Camera *cameras, const double *place, double *next)
@@ -203,13 +167,13 @@ static double *fill_touched(const Adjustment *a, const Camera *cameras, const do
     const double *points = place, *lines = place + POINT_PLACE * b->point_count;
     for (size_t i = 0; i < b->point_count; i++, place += POINT_PLACE)
         for (size_t k = 0; k < b->photo_count; k++) {
-            DwPoint seen = b->points[i].seen[k], at = see(&cameras[k], place);
+            DwPoint seen = b->points[i].seen[k], at = dw_bundle_camera_see(&cameras[k], place);
             *next++ = isnan(seen.x) ? 0 : (at.x - seen.x) / b->points[i].doubt_px;
             *next++ = isnan(seen.x) ? 0 : (at.y - seen.y) / b->points[i].doubt_px;
         }
     for (size_t i = 0; i < b->line_count; i++, place += LINE_PLACE) {
         for (size_t k = 0; k < b->photo_count; k++)
-            next = fill_line(&b->lines[i], k, &cameras[k], place, next);
+            next = fill_line(b, &b->lines[i], k, &cameras[k], place, next);
         *next++ = (place[RADIUS] - usual_radius) / radius_known;
     }
     bool tied = b->tie.off_mm > 0 && b->point_count > 0 && b->line_count > 0;
@@ -217,7 +181,7 @@ static double *fill_touched(const Adjustment *a, const Camera *cameras, const do
         const double *point = points + POINT_PLACE * (size_t)b->tie.point,
                      *line = lines + LINE_PLACE * (size_t)b->tie.line;
         DwPoint at = {point[0], point[1]}, from = {line[0], line[1]}, to = {line[3], line[4]};
-        *next++ = beside(at, from, from, to) * unit_mm / b->tie.off_mm;
+        *next++ = dw_bundle_beside(at, from, from, to) * unit_mm / b->tie.off_mm;
     } else
         *next++ = 0;
     return next;
@@ -329,32 +293,11 @@ static void place_camera(const DwPlane *plane, double focus, double *own)
     vector_of(x, y, own + TURN);
 }
 
-// The place at HEIGHT [100 mm] over the paper that CAMERA sees at SEEN.
-static void meet(const Camera *camera, DwPoint seen, double height, double *place)
-{
-    double bent_x = (seen.x - camera->width / 2) / camera->half_diagonal - camera->middle[0];
-    double bent_y = (seen.y - camera->height / 2) / camera->half_diagonal - camera->middle[1];
-    double x = bent_x, y = bent_y, ray[3], eye[3];
-    for (int i = 0; i < 12; i++) { // undoes the lens's bending, which is small
-        double r2 = x * x + y * y, bent = 1 + r2 * (camera->bend[0] + r2 * camera->bend[1]);
-        x = bent_x / bent;
-        y = bent_y / bent;
-    }
-    for (int i = 0; i < 3; i++) {
-        ray[i] = (camera->m[0][i] * x + camera->m[1][i] * y) / camera->focus + camera->m[2][i];
-        eye[i] = -(camera->m[0][i] * camera->shift[0] + camera->m[1][i] * camera->shift[1] +
-                   camera->m[2][i] * camera->shift[2]);
-    }
-    double far = fabs(ray[2]) > 1e-6 ? (-height - eye[2]) / ray[2] : 1;
-    for (int i = 0; i < 3; i++)
-        place[i] = eye[i] + far * ray[i];
-}
-
 // A place to start from: on the ray of PHOTO through SEEN, a little over the paper.
 static void start_place(const Adjustment *a, const double *u, size_t photo, DwPoint seen, double *place)
 {
     Camera camera = camera_of(a, u, photo);
-    meet(&camera, seen, 0.02, place);
+    dw_bundle_camera_meet(&camera, seen, 0.02, place);
 }
 
 static void start_touched(const Adjustment *a, double *u)
@@ -367,11 +310,9 @@ static void start_touched(const Adjustment *a, double *u)
                 start_place(a, u, k, b->points[i].seen[k], place);
     for (size_t i = 0; i < b->line_count; i++, place += LINE_PLACE) {
         place[RADIUS] = usual_radius;
-        for (size_t k = b->photo_count; k-- > 0;)
-            if (!isnan(b->lines[i].from[k].x)) {
-                start_place(a, u, k, b->lines[i].from[k], place);
-                start_place(a, u, k, b->lines[i].to[k], place + 3);
-            }
+        size_t longest = longest_of(b, &b->lines[i]);
+        start_place(a, u, longest, b->lines[i].from[longest], place);
+        start_place(a, u, longest, b->lines[i].to[longest], place + 3);
     }
 }
 
@@ -482,7 +423,7 @@ DwPlace dw_bundled_camera(const DwBundled *bundled, size_t index)
 {
     const double *own = bundled->answer + SHARED + OWN * index;
     double m[3][3], eye[3];
-    matrix_of(own + TURN, m);
+    dw_bundle_matrix_of(own + TURN, m);
     for (int i = 0; i < 3; i++)
         eye[i] = -unit_mm * (m[0][i] * own[SHIFT] + m[1][i] * own[SHIFT + 1] + m[2][i] * own[SHIFT + 2]);
     return (DwPlace){eye[0], eye[1], eye[2]};
@@ -513,10 +454,11 @@ DwBundleCamera dw_bundled_lens(const DwBundled *bundled, const DwBundle *bundle,
 DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPlace at)
 {
     Camera camera = dw_bundled_lens(bundled, bundle, index);
-    return see(&camera, (const double[]){at.x / unit_mm, at.y / unit_mm, at.z / unit_mm});
+    return dw_bundle_camera_see(&camera, (const double[]){at.x / unit_mm, at.y / unit_mm, at.z / unit_mm});
 }
 
-double dw_bundled_line_off(const DwBundled *bundled, const DwBundle *bundle, size_t index)
+// The largest of what fill_line() says of the INDEXth line, from FIRST on to before LAST.
+static double largest_off(const DwBundled *bundled, const DwBundle *bundle, size_t index, int first, int last)
 {
     const double *place =
         bundled->answer + SHARED + OWN * bundled->photos + POINT_PLACE * bundled->points + LINE_PLACE * index;
@@ -524,11 +466,21 @@ double dw_bundled_line_off(const DwBundled *bundled, const DwBundle *bundle, siz
     for (size_t k = 0; k < bundled->photos; k++) {
         Camera camera = dw_bundled_lens(bundled, bundle, k);
         double off[LINE_SEEN];
-        fill_line(&bundle->lines[index], k, &camera, place, off);
-        for (int i = 0; i < LINE_SEEN; i++)
+        fill_line(bundle, &bundle->lines[index], k, &camera, place, off);
+        for (int i = first; i < last; i++)
             most = fmax(most, fabs(off[i]));
     }
     return most;
+}
+
+double dw_bundled_line_off(const DwBundled *bundled, const DwBundle *bundle, size_t index)
+{
+    return largest_off(bundled, bundle, index, LINE_ALONG, LINE_SEEN);
+}
+
+double dw_bundled_line_apart(const DwBundled *bundled, const DwBundle *bundle, size_t index)
+{
+    return largest_off(bundled, bundle, index, 0, LINE_ALONG);
 }
 
 static double figure_of(const DwBundled *bundled, const double *u, DwBundleFigure figure, const void *user)

@@ -26,7 +26,8 @@ typedef struct {
     double middle_px, tilt_px;
 } DwBundleDoubt;
 
-// A straight line by two places along it, across which alone they are exact.
+// A straight line by two places along it, across which alone they are exact: another stretch of it may be touched in
+// each photograph.
 typedef struct {
     DwPoint from[DW_BUNDLE_PHOTOS_MOST], to[DW_BUNDLE_PHOTOS_MOST];
     DwBundleDoubt doubt[DW_BUNDLE_PHOTOS_MOST];
@@ -92,6 +93,8 @@ DwPlace dw_bundled_line_end(const DwBundled *bundled, size_t index, int end);
 // How far the INDEXth line of BUNDLE is seen beside where it was found, at most [standard deviations]: what is found of
 // different edges in two photographs fits none.
 double dw_bundled_line_off(const DwBundled *bundled, const DwBundle *bundle, size_t index);
+// How far along it the stretches lie apart that were touched of it [standard deviations: half of the longest of them].
+double dw_bundled_line_apart(const DwBundled *bundled, const DwBundle *bundle, size_t index);
 
 // Where the INDEXth camera of BUNDLE sees AT [pixels].
 DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPlace at);

@@ -12,6 +12,7 @@ import numpy as np
 from scipy import optimize
 
 import camera_model
+import pose_seen
 
 FINE = 3                    # painted finer than the pixels
 FILLED = 0.68               # fine pixels that fillPoly adds all around, by the areas of rectangles at any angle
@@ -192,14 +193,26 @@ class Pose:
         self.draw = draw = np.random.default_rng([seed, number, 222])
         self.paper, self.setup = paper, Setup(draw, paper, np.random.default_rng([seed, number, 223]), stands)
         self.distance = distance or draw.uniform(110, 200)
-        self.noise, self.cameras, self.touched = draw.uniform(1.0, 5.0), [], []
+        self.noise, self.cameras = draw.uniform(1.0, 5.0), []
         focal, lens = draw.uniform(0.68, 0.85) * size[0], (draw.uniform(-0.06, 0.1), draw.uniform(-0.06, 0.03))
         first = draw.uniform(25, 60) * draw.choice([-1, 1])
         for which in range(pictures):
             around = self.setup.body_deg + 180 + first * (1 - 2 * which / max(1, pictures - 1)) + draw.normal(0, 5)
             self.cameras.append(self._camera(draw, size, focal, lens, around))
-        for camera in self.cameras:
-            self.touched.append({name: (spot + draw.normal(0, TOUCH_PX / RAYLEIGH_95, 2)).tolist() for name, spot in self.exact(camera).items()})
+        self.lines = pose_seen.lines(self.setup, self.cameras, edged)
+        again, self.touched = np.random.default_rng([seed, number, 224]), []
+        for spots, ends in zip((self.exact(camera) for camera in self.cameras), self._ends()):
+            touched = {name: spot + draw.normal(0, TOUCH_PX / RAYLEIGH_95, 2) for name, spot in spots.items()}
+            touched |= {name: spot + again.normal(0, TOUCH_PX / RAYLEIGH_95, 2) for name, spot in ends.items()}
+            self.touched.append({name: spot.tolist() for name, spot in touched.items()})
+
+    def _ends(self):
+        """For each telephone the pixels of the ends of what is seen of each line, as `NAME front` and `NAME rear`."""
+        return [{f"{name} {end}": camera.project(place)[0] for name, places in self.lines.items() for end, place in zip(("front", "rear"), places[which])}
+                for which, camera in enumerate(self.cameras)]
+
+    def touch_exactly(self):
+        self.touched = [self.exact(camera) | ends for camera, ends in zip(self.cameras, self._ends())]
 
     def _camera(self, draw, size, focal, lens, around):
         """One that sees the set-up's front and as many marks as can be, five or more where that goes."""
@@ -272,6 +285,7 @@ class Pose:
 
     def truth(self):
         known = self.tip_by_known_cameras() - self.setup.tip
-        return self.setup.truth() | {"by known cameras": float(np.hypot(*known[:2])), "distance": [float(np.linalg.norm(camera.place - self.setup.tip)) for camera in self.cameras], "touched": self.touched,
+        return self.setup.truth() | {"by known cameras": float(np.hypot(*known[:2])), "distance": [float(np.linalg.norm(camera.place - self.setup.tip)) for camera in self.cameras], "touched": self.touched, "lines": list(self.lines),
+                                     "marks": [pose_seen.marks(self.setup, self.paper, camera, edged) for camera in self.cameras],
                                      "exact": [{name: spot.tolist() for name, spot in self.exact(camera).items()} for camera in self.cameras],
                                      "points": {name: (one * [1, 1, -1]).tolist() for name, one in self.setup.points().items()}}

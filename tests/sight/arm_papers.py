@@ -67,7 +67,7 @@ def check_pose(tap, path, folder):
     paper, spindle, stands = pose_run.paper_over(path, "arc")
     case = pose.Pose(5, 1, paper, size=(2400, 1800), distance=150, stands=stands)
     files = case.write([pathlib.Path(folder) / f"{which}.jpg" for which in range(2)])
-    case.touched = [case.exact(camera) for camera in case.cameras]
+    case.touch_exactly()
     sheet = prog.sheet("pose", *files, *pose_run.touches(case))
     tip = case.setup.tip
     off = [sheet.value("pose.tip_x") - (tip[0] - spindle[0]), sheet.value("pose.tip_y") - (tip[1] - spindle[1]),

@@ -38,6 +38,14 @@ def half_touched(truth):
     return short
 
 
+def partly_seen(truth):
+    """The tube runs out of the second photograph: what is touched there is the front fifth of what is touched in the first."""
+    short = copy.deepcopy(truth)
+    front, rear = (np.array(short["exact"][1][f"tube.{end}"]) for end in ("front", "rear"))
+    short["exact"][1]["tube.rear"] = (front + 0.2 * (rear - front)).tolist()
+    return short
+
+
 def with_a_lead(truth, folder):
     """A light lead along the tube hides a quarter of it in the second photograph: the tube looks narrower there than it is."""
     spots = {name: np.array(spot) for name, spot in truth["exact"][1].items()}
@@ -71,6 +79,9 @@ def main(path):
         status, short, said = measured(path, half_touched(truth), {})
         half = short.get("pose.arm_rise", {}).get("uncertainty", 90)
         tap.say("a tube is known by its sides where it is touched along less than it is wide", "" if half < 0.3 and off_by(short, "pose.arm_rise", truth["tube.tilt"]) < half else f"{status} {short.get('pose.arm_rise')} {said}")
+        status, part, said = measured(path, partly_seen(truth), {})
+        rise = part.get("pose.arm_rise", {}).get("uncertainty", 90)
+        tap.say("a tube touched along another stretch in each photograph is one and the same", "" if rise < 1 and off_by(part, "pose.arm_rise", truth["tube.tilt"]) < rise else f"{status} {part.get('pose.arm_rise')} {said}")
         status, lead, said = measured(path, with_a_lead(truth, folder), {})
         rise = lead.get("pose.arm_rise", {})
         tap.say("where a lead hides one side of the tube in one photograph, the touches count", "" if 0.5 < rise.get("uncertainty", 0) and off_by(lead, "pose.arm_rise", truth["tube.tilt"]) < rise["uncertainty"] else f"{status} {rise} {said}")

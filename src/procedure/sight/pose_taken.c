@@ -115,13 +115,16 @@ static double px_per_mm(const DwBundlePhoto *photo)
     return most;
 }
 
-// How the lines that are printed along the groove run in PHOTO at AT, of length 1.
+// How the lines that are printed along the groove run in PHOTO at AT, of length 1: square to the way from the spindle.
 static DwPoint line_way(const DwBundlePhoto *photo, DwPoint at)
 {
     DwPlane plane, back;
     if (!dw_mark_finder_plane(photo->marks, photo->count, &plane) || !dw_plane_inverse(&plane, &back))
         return (DwPoint){0, 0};
-    DwPoint here = dw_plane_map(&back, at), there = dw_plane_map(&plane, (DwPoint){here.x, here.y + 1});
+    DwPoint here = dw_plane_map(&back, at);
+    double radius = fmax(1, hypot(here.x, here.y)); // [mm]
+    DwPoint there = dw_plane_map(&plane, (DwPoint){here.x - here.y / radius, here.y + here.x / radius});
+    at = dw_plane_map(&plane, here);
     double length = hypot(there.x - at.x, there.y - at.y);
     return (DwPoint){(there.x - at.x) / length, (there.y - at.y) / length};
 }
@@ -237,18 +240,19 @@ static double point_beside(const DwPoseTaken *taken, size_t index)
     return most;
 }
 
-static double line_beside(const DwPoseTaken *taken, size_t index)
+// Whether the line at INDEX is seen to run the way it was touched, and where, in all photographs.
+static bool is_one_line(const DwPoseTaken *taken, size_t index)
 {
     const DwBundleLine *line = &taken->bundle.lines[index];
-    double most = 0;
-    for (size_t k = 0; k < taken->bundle.photo_count; k++)
-        for (int end = 0; end < 2; end++) {
-            DwPlace place = dw_bundled_line_end(taken->bundled, index, end);
-            double off =
-                away(dw_bundled_see(taken->bundled, &taken->bundle, k, place), end ? line->to[k] : line->from[k]);
-            most = fmax(most, off / line->along_px);
-        }
-    return most;
+    DwPlace from = dw_bundled_line_end(taken->bundled, index, 0), to = dw_bundled_line_end(taken->bundled, index, 1);
+    for (size_t k = 0; k < taken->bundle.photo_count; k++) {
+        DwPoint a = dw_bundled_see(taken->bundled, &taken->bundle, k, from),
+                b = dw_bundled_see(taken->bundled, &taken->bundle, k, to);
+        double x = line->to[k].x - line->from[k].x, y = line->to[k].y - line->from[k].y;
+        if (x * (b.x - a.x) + y * (b.y - a.y) < 0)
+            return false;
+    }
+    return dw_bundled_line_apart(taken->bundled, &taken->bundle, index) <= beside_most;
 }
 
 // What was touched must be one and the same thing in all photographs, and the tip over the paper.
@@ -262,7 +266,7 @@ static DwStatus check_touches(const DwPoseTaken *taken, DwMessage *message)
                 "the photographs' order.",
                 points[i]);
     for (int i = 0; i < DW_POSE_LINES; i++)
-        if (taken->line_at[i] >= 0 && line_beside(taken, (size_t)taken->line_at[i]) > beside_most)
+        if (taken->line_at[i] >= 0 && !is_one_line(taken, (size_t)taken->line_at[i]))
             return dw_fail(message, DW_BAD_INPUT,
                            "%s and %s: what is touched in the photographs cannot be one and the same line. Touch its "
                            "ends again, in the photographs' order.",
