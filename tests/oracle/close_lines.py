@@ -6,7 +6,7 @@ before it begins, where the filters settle, so that a steady deck reads five tim
 Nor is a control that hunts near a multiple of the platter's rate the record's fault: the platter's multiples lie where its own line says, to a
 hundredth of a hertz, whatever the tone's tolerance.
 
-The truth is the drawn course of the speed itself, behind the edge of the unweighted reading by scipy (IEC 60386:1972). The first take is
+Source (worked apart): the drawn course of the speed itself, behind the edge of the unweighted reading by scipy (IEC 60386:1972). The first take is
 one in which the fit met such a pair.
 """
 import numpy as np

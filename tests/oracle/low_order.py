@@ -3,7 +3,7 @@
 """Sweeps through the arm's resonance without the side about them: which is lateral is told by what was stated, or not at all.
 
 In a reversed channel a lateral sweep comes as a vertical one would; no sweep shows that. The arm is x²/(1 − x² + jx/Q) of the groove's
-velocity (the second-order system of any textbook of vibrations), worked on the spectrum of the whole sweep.
+velocity, worked on the spectrum of the whole sweep. Source (worked apart): the second-order system of any textbook of vibrations, by numpy.
 """
 import numpy as np
 from scipy import signal

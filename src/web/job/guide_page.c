@@ -268,9 +268,9 @@ static DwStatus take_post(DwGuideVisit *visit, DwMessage *message)
 }
 
 // Does ACT with the job's case as one change of the book, so that of two devices neither goes by what the other is
-// about to change. VISIT is closed; DONE is the answer where ACT was kept.
+// about to change. NEXT is the page to go on to where ACT was kept; it is freed.
 static DwAnswer act_as_one(const DwWebRequest *request, DwStatus (*act)(DwGuideVisit *, DwMessage *),
-                           DwAnswer (*done)(const DwGuideVisit *))
+                           char *(*next)(const DwGuideVisit *))
 {
     DwAnswer answer;
     DwGuideVisit visit;
@@ -281,24 +281,26 @@ static DwAnswer act_as_one(const DwWebRequest *request, DwStatus (*act)(DwGuideV
     bool is_open = dw_guide_visit_open(request, &visit, &answer);
     status = is_open ? act(&visit, &message) : DW_BAD_INPUT;
     status = dw_book_end(request->book, status, &message);
-    if (is_open && status == DW_OK)
-        answer = done(&visit);
-    else if (is_open)
+    if (is_open && status == DW_OK) {
+        char *page = next(&visit);
+        answer = dw_answer_go("%s", page);
+        free(page);
+    } else if (is_open)
         answer = dw_answer_refusal_at(visit.path, status == DW_BAD_INPUT ? 400 : 500, dw_message_said(&message));
     dw_guide_visit_close(&visit);
     return answer;
 }
 
-static DwAnswer go_on(const DwGuideVisit *visit)
+static char *same_page(const DwGuideVisit *visit)
 {
     const char *test = dw_request_field(visit->request, "test");
     bool goes_on = dw_guide_test_find(visit->knowledge, test) >= 0;
-    return dw_answer_go("%s%s%s", visit->path, goes_on ? "?test=" : "", goes_on ? test : "");
+    return dw_text_format("%s%s%s", visit->path, goes_on ? "?test=" : "", goes_on ? test : "");
 }
 
 static DwAnswer post_guide(const DwWebRequest *request)
 {
-    return act_as_one(request, take_post, go_on);
+    return act_as_one(request, take_post, same_page);
 }
 
 static DwStatus confirm(DwGuideVisit *visit, DwMessage *message)
@@ -308,14 +310,14 @@ static DwStatus confirm(DwGuideVisit *visit, DwMessage *message)
                                 dw_request_field(visit->request, "fault"), &added, message);
 }
 
-static DwAnswer go_to_findings(const DwGuideVisit *visit)
+static char *findings_page(const DwGuideVisit *visit)
 {
-    return dw_answer_go("/job/%04lld?at=findings#findings", (long long)visit->job.number);
+    return dw_text_format("/job/%04lld?at=findings#findings", (long long)visit->job.number);
 }
 
 static DwAnswer post_confirm(const DwWebRequest *request)
 {
-    return act_as_one(request, confirm, go_to_findings);
+    return act_as_one(request, confirm, findings_page);
 }
 
 static DwStatus put_into_estimate(DwGuideVisit *visit, DwMessage *message)
@@ -326,14 +328,14 @@ static DwStatus put_into_estimate(DwGuideVisit *visit, DwMessage *message)
                                  message);
 }
 
-static DwAnswer go_to_estimate(const DwGuideVisit *visit)
+static char *estimate_page(const DwGuideVisit *visit)
 {
-    return dw_answer_go("/job/%04lld?at=estimate#estimate", (long long)visit->job.number);
+    return dw_text_format("/job/%04lld?at=estimate#estimate", (long long)visit->job.number);
 }
 
 static DwAnswer post_estimate(const DwWebRequest *request)
 {
-    return act_as_one(request, put_into_estimate, go_to_estimate);
+    return act_as_one(request, put_into_estimate, estimate_page);
 }
 
 const DwWebRoute dw_routes_guide[] = {
