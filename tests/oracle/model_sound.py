@@ -304,6 +304,8 @@ def lowsweep(i):
             "subsonic": ("velocity", "applied", "yes")}[kind]
     if said != fits:
         return {}
+    if i.word("lowsweep.order") == "vertical_first":    # the one sweep is told to be vertical
+        return {"lowsweep.vertical": (takes.ARM_HZ, 0.06), "lowsweep.q_vertical": (takes.ARM_Q, 0.12)}
     truth = {"lowsweep.lateral": (takes.ARM_HZ, 0.06), "lowsweep.q_lateral": (takes.ARM_Q, 0.12)}
     mass = i.number("arm.lateral_mass", "g", i.number("arm.effective_mass", "g"))
     if mass is not None and i.has("cartridge.mass"):

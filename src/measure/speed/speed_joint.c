@@ -134,11 +134,11 @@ static double departs_most(const DwLineSamples *samples)
     return most;
 }
 
-// Whether the Lth line came to lie on one of those before it, out of the band, to nothing, or to more than MOST.
-static bool is_lost(const DwLineFit *fit, size_t l, double most)
+// Whether the Lth line came to lie on one of those before it, out of the band, or to nothing.
+static bool is_lost(const DwLineFit *fit, size_t l)
 {
-    double rate = fit->line[l].rate_hz, amplitude = dw_line_amplitude(&fit->line[l], 0);
-    if (rate < LOWEST_HZ / 2 || rate > 1.02 * BEYOND_HZ || amplitude < CRUMB_PERCENT || amplitude > most)
+    double rate = fit->line[l].rate_hz;
+    if (rate < LOWEST_HZ / 2 || rate > 1.02 * BEYOND_HZ || dw_line_amplitude(&fit->line[l], 0) < CRUMB_PERCENT)
         return true;
     for (size_t i = 0; i < l; i++)
         for (size_t k = 1; k <= fit->line[i].harmonics; k++)
@@ -147,12 +147,12 @@ static bool is_lost(const DwLineFit *fit, size_t l, double most)
     return false;
 }
 
-// Lets the lines go that are lost. Returned: whether any was.
-static bool let_lost_go(DwLineFit *fit, double most)
+// Drops the lines that are lost, or swollen to more than MOST. Returned: whether any was.
+static bool drop(DwLineFit *fit, bool lost, double most)
 {
     size_t kept = 1, before = fit->count;
     for (size_t l = 1; l < before; l++)
-        if (!is_lost(fit, l, most)) {
+        if (!(lost && is_lost(fit, l)) && dw_line_amplitude(&fit->line[l], 0) <= most) {
             DwLine line = fit->line[l];
             fit->line[kept++] = line;
         }
@@ -160,14 +160,17 @@ static bool let_lost_go(DwLineFit *fit, double most)
     return fit->count < before;
 }
 
-// Drops lines that are lost, and fits again, until none is: fitting again may bring others together.
+// Drops lines that came to lie on others, and fits again, until none does; then those that swell as they are fitted.
 static void drop_lost(const DwLineSamples *samples, DwLineFit *fit)
 {
     double most = SWOLLEN * departs_most(samples);
-    let_lost_go(fit, most);
-    do
+    bool dropped;
+    do {
+        dropped = drop(fit, true, most);
         dw_line_fit_run(fit, samples, 4);
-    while (let_lost_go(fit, most));
+    } while (dropped);
+    while (drop(fit, false, most))
+        dw_line_fit_run(fit, samples, 4);
 }
 
 // Adds what stands out of what is left. Returned: whether anything did.
@@ -306,7 +309,7 @@ static void set_clock(DwSlowSeries *series, DwLineFit *fit)
     series->plain_percent = fit->trend[0];
     DwLineSamples samples = dw_slow_series_samples(series);
     dw_line_fit_run(fit, &samples, 2);
-    if (let_lost_go(fit, SWOLLEN * departs_most(&samples)))
+    if (drop(fit, false, SWOLLEN * departs_most(&samples)))
         drop_lost(&samples, fit);
 }
 
