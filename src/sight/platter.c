@@ -115,9 +115,19 @@ static void leave_settling_out(const DwPlatterCourse *course, const double *spee
 // What the fit of the steady stretch counts from.
 typedef struct {
     const double *time, *turn;
+    const double *weight; // of each frame: less towards the ends, so that a wander does not pass for a wave
     size_t count, unknowns;
     double centre, rate;
 } Steady;
+
+// Hann's window over the stretch. The caller frees it with free().
+static double *weights_of(size_t count)
+{
+    double *weights = dw_memory_new(count, sizeof *weights);
+    for (size_t i = 0; i < count; i++)
+        weights[i] = pow(sin(M_PI * ((double)i + 0.5) / (double)count), 2);
+    return weights;
+}
 
 static void terms_of(const Steady *steady, size_t i, double *terms)
 {
@@ -140,10 +150,11 @@ static bool fit(const Steady *steady, const double *values, double *answer, doub
     gsl_matrix_view normal = gsl_matrix_view_array(inverse, n, n);
     for (size_t i = 0; i < steady->count; i++) {
         terms_of(steady, i, terms);
+        double weight = steady->weight ? steady->weight[i] : 1;
         for (size_t k = 0; k < n; k++) {
-            right[k] += terms[k] * values[i];
+            right[k] += weight * terms[k] * values[i];
             for (size_t m = 0; m < n; m++)
-                inverse[k * n + m] += terms[k] * terms[m];
+                inverse[k * n + m] += weight * terms[k] * terms[m];
         }
     }
     gsl_vector_view sums = gsl_vector_view_array(right, n), at = gsl_vector_view_array(answer, n);
@@ -168,11 +179,12 @@ static double wave_at(const Steady *steady, const double *values, size_t count, 
     double c = 0, s = 0, cc = 0, ss = 0, cs = 0;
     for (size_t i = 0; i < count; i++) {
         double angle = 2 * M_PI * hz * (steady->time[i] - steady->centre), x = cos(angle), y = sin(angle);
-        c += x * values[i];
-        s += y * values[i];
-        cc += x * x;
-        ss += y * y;
-        cs += x * y;
+        double weight = steady->weight ? steady->weight[i] : 1;
+        c += weight * x * values[i];
+        s += weight * y * values[i];
+        cc += weight * x * x;
+        ss += weight * y * y;
+        cs += weight * x * y;
     }
     double whole = cc * ss - cs * cs;
     *cosine = (c * ss - s * cs) / whole;
@@ -224,7 +236,8 @@ static bool is_beside_turn(const Steady *steady, double hz, double length_s)
 static double power_beside(const Steady *steady, const double *rest, double hz)
 {
     double step = 1 / (steady->time[steady->count - 1] - steady->time[0]), sum = 0, count = 0, c, s;
-    for (int k = 3; k <= 8; k++)
+    int nearest = steady->weight ? 5 : 3; // half a wave in the stretch each: nearer, what was taken out is missing
+    for (int k = nearest; k < nearest + 6; k++)
         for (int way = -1; way <= 1; way += 2) {
             double at = hz + way * 0.5 * k * step;
             if (at < step)
@@ -271,12 +284,16 @@ static double find_line(const Steady *steady, double least_hz, const double *val
     return found;
 }
 
-// Takes the wave that stands out most out of VALUES. Returned: false where none does.
+// Takes the wave that stands out most out of VALUES. Returned: false where none does. It is looked for where all of the
+// stretch counts alike, which parts neighbours best.
 static bool take_line(const Steady *steady, double least_hz, double *values, DwPlatterLine *line)
 {
-    double c, s, at = find_line(steady, least_hz, values);
+    Steady plain = *steady;
+    plain.weight = NULL;
+    double c, s, at = find_line(&plain, least_hz, values);
     if (at == 0)
         return false;
+    at = strongest_near(steady, values, steady->count, at, 0.2 / (steady->time[steady->count - 1] - steady->time[0]));
     wave_at(steady, values, steady->count, at, &c, &s);
     for (size_t i = 0; i < steady->count; i++) {
         double angle = 2 * M_PI * at * (steady->time[i] - steady->centre);
@@ -286,9 +303,21 @@ static bool take_line(const Steady *steady, double least_hz, double *values, DwP
     return true;
 }
 
+// The variance of what single frames stray by, by how each lies against its two neighbours.
+static double stray_of(const double *rest, size_t count)
+{
+    static const double median_square = 0.4549; // of a normal variate
+    double *squares = dw_memory_new(count, sizeof *squares);
+    for (size_t i = 1; i + 1 < count; i++)
+        squares[i - 1] = pow(rest[i - 1] - 2 * rest[i] + rest[i + 1], 2) / 6;
+    double stray = median_of(squares, count - 2) / median_square;
+    free(squares);
+    return stray;
+}
+
 // The value that REST runs into at one end of the stretch, by a straight line through the half second there, and its
-// standard deviation.
-static double end_of(const Steady *steady, const double *rest, bool at_last, double *deviation)
+// standard deviation, where frames STRAY by that variance or more.
+static double end_of(const Steady *steady, const double *rest, double stray, bool at_last, double *deviation)
 {
     double end = steady->time[at_last ? steady->count - 1 : 0], t = 0, v = 0, tt = 0, tv = 0, vv = 0, n = 0;
     for (size_t i = 0; i < steady->count; i++) {
@@ -303,7 +332,7 @@ static double end_of(const Steady *steady, const double *rest, bool at_last, dou
         n++;
     }
     double whole = n * tt - t * t, slope = whole > 0 ? (n * tv - t * v) / whole : 0, value = (v - slope * t) / n;
-    double left = fmax(0, vv - value * v - slope * tv) / fmax(1, n - 2);
+    double left = fmax(stray, (vv - value * v - slope * tv) / fmax(1, n - 2));
     *deviation = whole > 0 ? sqrt(left * tt / whole) : 0;
     return value;
 }
@@ -317,7 +346,8 @@ typedef struct {
 
 static Ends read_ends(const Steady *steady, const double *rest)
 {
-    double off[2], first = end_of(steady, rest, false, &off[0]), last = end_of(steady, rest, true, &off[1]);
+    double off[2], stray = stray_of(rest, steady->count);
+    double first = end_of(steady, rest, stray, false, &off[0]), last = end_of(steady, rest, stray, true, &off[1]);
     double length = steady->time[steady->count - 1] - steady->time[0], area = 0, both = hypot(off[0], off[1]);
     for (size_t i = 1; i < steady->count; i++)
         area += (rest[i] + rest[i - 1]) / 2 * (steady->time[i] - steady->time[i - 1]);
@@ -334,6 +364,32 @@ static void take_lines(const Steady *steady, double *rest, DwPlatterMotion *moti
         motion->line_count++;
 }
 
+// What a wave in the speed at HZ, of amplitude 1, adds to the slope of the straight line through it at most: its part
+// that is odd about the middle of the stretch.
+static double leak_of(const Steady *steady, double hz)
+{
+    double length = steady->time[steady->count - 1] - steady->time[0], along = 2 * M_PI * hz, half = along * length / 2;
+    return 12 / (length * length * along) * fabs(cos(half) - sin(half) / half);
+}
+
+// 95 % of what the drift, a share in a second, may be off because a wander bends the waves that are taken out of it; a
+// wave that hardly stands out of the wander may be of it.
+static double drift_off_by_waves(const Steady *steady, const double *rest, const DwPlatterMotion *motion)
+{
+    static const double clear = 6;
+    double squares = 0, turn_hz = steady->rate / (2 * M_PI);
+    for (int k = 1; k <= DW_PLATTER_HARMONICS && motion->has_harmonics; k++) {
+        double off = usual_95 * sqrt(power_beside(steady, rest, k * turn_hz) / 2) * k;
+        squares += pow(off * leak_of(steady, k * turn_hz), 2);
+    }
+    for (size_t i = 0; i < motion->line_count; i++) {
+        double hz = motion->lines[i].hz, amplitude = motion->lines[i].percent / 100;
+        double off = usual_95 * sqrt(power_beside(steady, rest, hz) / 2) * 2 * M_PI * hz / steady->rate;
+        squares += pow((amplitude < clear * off ? amplitude : off) * leak_of(steady, hz), 2);
+    }
+    return sqrt(squares);
+}
+
 static void read_motion(const Steady *steady, const double *answer, const double *rest, DwPlatterMotion *motion)
 {
     double square = 0, n = (double)steady->count;
@@ -346,8 +402,9 @@ static void read_motion(const Steady *steady, const double *answer, const double
     motion->rate = answer[1] + ends.rate;
     motion->rate_doubt = usual_95 * ends.rate_deviation / answer[1];
     motion->drift_per_min = 60 * (answer[2] + ends.slope) / answer[1];
-    motion->drift_doubt = usual_95 * 60 * ends.slope_deviation / answer[1];
     motion->has_harmonics = u == UNKNOWNS;
+    motion->drift_doubt =
+        60 * hypot(usual_95 * ends.slope_deviation / answer[1], drift_off_by_waves(steady, rest, motion));
     for (int k = 0; k < DW_PLATTER_HARMONICS && motion->has_harmonics; k++) {
         double c = answer[3 + 2 * k], s = answer[4 + 2 * k];
         motion->harmonic[k] = (k + 1) * hypot(c, s);
@@ -372,7 +429,7 @@ bool dw_platter_motion(const DwPlatterCourse *course, double band, DwPlatterMoti
     free(speeds);
     if (made.count < 20)
         return false;
-    Steady steady = {course->time_s + made.first, course->turn + made.first, made.count, 3, 0, usual};
+    Steady steady = {course->time_s + made.first, course->turn + made.first, NULL, made.count, 3, 0, usual};
     made.from_s = steady.time[0];
     made.to_s = steady.time[made.count - 1];
     made.turns = (steady.turn[made.count - 1] - steady.turn[0]) / (2 * M_PI);
@@ -381,8 +438,9 @@ bool dw_platter_motion(const DwPlatterCourse *course, double band, DwPlatterMoti
     steady.centre = (made.from_s + made.to_s) / 2;
     steady.unknowns = made.turns >= DW_PLATTER_TURNS_LEAST ? UNKNOWNS : 3;
     double answer[UNKNOWNS], inverse[UNKNOWNS * UNKNOWNS], lines[UNKNOWNS];
-    double *rest = dw_memory_new(made.count, sizeof *rest);
+    double *rest = dw_memory_new(made.count, sizeof *rest), *weights = weights_of(made.count);
     memcpy(rest, steady.turn, made.count * sizeof *rest);
+    steady.weight = steady.unknowns == UNKNOWNS ? weights : NULL;
     bool found = fit(&steady, rest, answer, inverse);
     if (found) {
         take_fit_out(&steady, answer, rest);
@@ -394,9 +452,19 @@ bool dw_platter_motion(const DwPlatterCourse *course, double band, DwPlatterMoti
             for (size_t i = 0; i < steady.unknowns; i++)
                 answer[i] += lines[i];
         }
+        // Without the waves all of the stretch counts alike.
+        Steady plain = steady;
+        plain.weight = NULL;
+        plain.unknowns = 3;
+        if (fit(&plain, rest, lines, inverse)) {
+            take_fit_out(&plain, lines, rest);
+            for (size_t i = 0; i < plain.unknowns; i++)
+                answer[i] += lines[i];
+        }
         read_motion(&steady, answer, rest, &made);
         *motion = made;
     }
     free(rest);
+    free(weights);
     return found;
 }
