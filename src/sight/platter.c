@@ -376,7 +376,7 @@ static double leak_of(const Steady *steady, double hz)
 // wave that hardly stands out of the wander may be of it.
 static double drift_off_by_waves(const Steady *steady, const double *rest, const DwPlatterMotion *motion)
 {
-    static const double clear = 6;
+    static const double clear = 4;
     double squares = 0, turn_hz = steady->rate / (2 * M_PI);
     for (int k = 1; k <= DW_PLATTER_HARMONICS && motion->has_harmonics; k++) {
         double off = usual_95 * sqrt(power_beside(steady, rest, k * turn_hz) / 2) * k;
