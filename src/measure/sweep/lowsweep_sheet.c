@@ -140,7 +140,7 @@ static void add_readings(const DwLowsweepSweep *sweep, const DwResonanceFit *fit
     snprintf(label, sizeof label, "Resonance, %s", words[direction]);
     dw_sheet_add_estimate(sheet, key, label, fit->resonance_hz, "Hz", 2, fit->resonance_off_hz, method)->flags |= flags;
     snprintf(key, sizeof key, "lowsweep.q_%s", names[direction]);
-    snprintf(label, sizeof label, "Q of the resonance, %s", words[direction]);
+    snprintf(label, sizeof label, "%s, %s", N_("Q of the resonance"), words[direction]);
     if (smear > TOO_FAST)
         dw_sheet_not_measured(sheet, key,
                               "the sweep passes the resonance faster than it can follow. Record a slower band.");
