@@ -197,8 +197,8 @@ static void add_direction(const DwLowsweep *lowsweep, const Sweeps *sweeps, size
                         "The %s sweep departs from one resonance by %.1f dB rms: a second resonance (counterweight, "
                         "loose joint), or lowsweep.cut, response.riaa or lowsweep.subsonic is stated wrong.",
                         words[direction], fit.rest_db);
-    dw_sheet_remark(sheet, "The %s sweep was read from %.1f to %.1f s, %.1f to %.1f Hz.", words[direction],
-                    sweep->start_s, sweep->end_s, sweep->low_hz, sweep->high_hz);
+    dw_sheet_remark(sheet, "Sweep read, %s: from %.1f to %.1f s, %.1f to %.1f Hz.", words[direction], sweep->start_s,
+                    sweep->end_s, sweep->low_hz, sweep->high_hz);
 }
 
 // Which of two sweeps was played first; one that is not there was not.
