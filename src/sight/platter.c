@@ -173,6 +173,17 @@ static void take_fit_out(const Steady *steady, const double *answer, double *val
     }
 }
 
+// Fits what is left in VALUES, takes it out and adds it to ANSWER.
+static void fit_on(const Steady *steady, double *values, double *answer)
+{
+    double more[UNKNOWNS], inverse[UNKNOWNS * UNKNOWNS];
+    if (!fit(steady, values, more, inverse))
+        return;
+    take_fit_out(steady, more, values);
+    for (size_t i = 0; i < steady->unknowns; i++)
+        answer[i] += more[i];
+}
+
 // The cosine and sine of VALUES at HZ. Returned: their power.
 static double wave_at(const Steady *steady, const double *values, size_t count, double hz, double *cosine, double *sine)
 {
@@ -247,6 +258,12 @@ static double power_beside(const Steady *steady, const double *rest, double hz)
             count++;
         }
     return sum / count;
+}
+
+// 95 % of what the cosine or the sine of a wave at HZ may be off by chance.
+static double wave_off(const Steady *steady, const double *rest, double hz)
+{
+    return usual_95 * sqrt(power_beside(steady, rest, hz) / 2);
 }
 
 // Whether the wave at HZ is a line: not only above the noise, but alone. A speed that wanders has many waves side by
@@ -379,12 +396,12 @@ static double drift_off_by_waves(const Steady *steady, const double *rest, const
     static const double clear = 4;
     double squares = 0, turn_hz = steady->rate / (2 * M_PI);
     for (int k = 1; k <= DW_PLATTER_HARMONICS && motion->has_harmonics; k++) {
-        double off = usual_95 * sqrt(power_beside(steady, rest, k * turn_hz) / 2) * k;
+        double off = wave_off(steady, rest, k * turn_hz) * k;
         squares += pow(off * leak_of(steady, k * turn_hz), 2);
     }
     for (size_t i = 0; i < motion->line_count; i++) {
         double hz = motion->lines[i].hz, amplitude = motion->lines[i].percent / 100;
-        double off = usual_95 * sqrt(power_beside(steady, rest, hz) / 2) * 2 * M_PI * hz / steady->rate;
+        double off = wave_off(steady, rest, hz) * 2 * M_PI * hz / steady->rate;
         squares += pow((amplitude < clear * off ? amplitude : off) * leak_of(steady, hz), 2);
     }
     return sqrt(squares);
@@ -410,7 +427,7 @@ static void read_motion(const Steady *steady, const double *answer, const double
         motion->harmonic[k] = (k + 1) * hypot(c, s);
         motion->harmonic_phase[k] = atan2(s, c);
     }
-    motion->harmonic_doubt = usual_95 * sqrt(power_beside(steady, rest, answer[1] / (2 * M_PI)) / 2);
+    motion->harmonic_doubt = wave_off(steady, rest, answer[1] / (2 * M_PI));
     for (size_t i = 0; i < motion->line_count; i++)
         motion->lines[i].doubt_percent =
             usual_95 * 100 * sqrt(2 * spread / n) * 2 * M_PI * motion->lines[i].hz / answer[1];
@@ -437,7 +454,7 @@ bool dw_platter_motion(const DwPlatterCourse *course, double band, DwPlatterMoti
         return false;
     steady.centre = (made.from_s + made.to_s) / 2;
     steady.unknowns = made.turns >= DW_PLATTER_TURNS_LEAST ? UNKNOWNS : 3;
-    double answer[UNKNOWNS], inverse[UNKNOWNS * UNKNOWNS], lines[UNKNOWNS];
+    double answer[UNKNOWNS], inverse[UNKNOWNS * UNKNOWNS];
     double *rest = dw_memory_new(made.count, sizeof *rest), *weights = weights_of(made.count);
     memcpy(rest, steady.turn, made.count * sizeof *rest);
     steady.weight = steady.unknowns == UNKNOWNS ? weights : NULL;
@@ -446,21 +463,12 @@ bool dw_platter_motion(const DwPlatterCourse *course, double band, DwPlatterMoti
         take_fit_out(&steady, answer, rest);
         if (steady.unknowns == UNKNOWNS) // else what comes once a turn would be taken for lines
             take_lines(&steady, rest, &made);
-        // What the lines had bent in the fit comes out of it now.
-        if (steady.unknowns == UNKNOWNS && fit(&steady, rest, lines, inverse)) {
-            take_fit_out(&steady, lines, rest);
-            for (size_t i = 0; i < steady.unknowns; i++)
-                answer[i] += lines[i];
-        }
-        // Without the waves all of the stretch counts alike.
-        Steady plain = steady;
+        if (steady.unknowns == UNKNOWNS) // what the lines had bent in the fit comes out of it now
+            fit_on(&steady, rest, answer);
+        Steady plain = steady; // without the waves all of the stretch counts alike
         plain.weight = NULL;
         plain.unknowns = 3;
-        if (fit(&plain, rest, lines, inverse)) {
-            take_fit_out(&plain, lines, rest);
-            for (size_t i = 0; i < plain.unknowns; i++)
-                answer[i] += lines[i];
-        }
+        fit_on(&plain, rest, answer);
         read_motion(&steady, answer, rest, &made);
         *motion = made;
     }

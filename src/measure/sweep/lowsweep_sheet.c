@@ -246,14 +246,14 @@ static void leave_unjudged(DwSheet *sheet)
 
 static void remark_directions(const Sweeps *sweeps, DwSheet *sheet)
 {
-    if (sweeps->reversed)
+    if (sweeps->reversed) {
         leave_unjudged(sheet);
-    if (sweeps->reversed)
         dw_sheet_remark(
             sheet,
             "One channel is reversed, or lowsweep.order is stated the other way round: a lateral sweep comes "
             "in phase, and the one stated to be lateral does not. The readings go by what was stated, unjudged. The "
             "bands for the channels show whether one is reversed.");
+    }
     if (sweeps->sweep[DW_LOWSWEEP_IN_PHASE]->points || sweeps->sweep[DW_LOWSWEEP_OPPOSITE]->points)
         dw_sheet_remark(sheet,
                         "The sweep whose channels come in phase is the lateral one unless a channel is reversed: then "
