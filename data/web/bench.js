@@ -115,7 +115,7 @@ const bench = {
       said = bench.heard(answer.status, await answer.text());
       said.theirs = answer.headers.get("Deckwright-Revision");
     } catch {
-      said = { kept: false, words: bench.words.offline };
+      said = { kept: false, unheard: true, words: bench.words.offline };
     }
     if (said.kept) {
       drafts.done(body.get("once"));
@@ -247,7 +247,7 @@ async function send(form, field) {
   sending.delete(form);
   if (said.kept) kept.set(form, now);
   if (said.revision) renew(form, said.revision);
-  drafts.note(form); // kept, or known not to be: it is no longer on its way
+  drafts.note(form, said.unheard ? once : ""); // it may have come all the same: a page that is left hears no answer
   for (const other of said.kept ? form.querySelectorAll("[aria-invalid]") : [field])
     other?.setAttribute("aria-invalid", String(!said.kept));
 }

@@ -89,10 +89,12 @@ const drafts = (() => {
     }
   }
 
-  // What was sent as its page was left may have come after this page was made: then it is kept, and no trouble.
+  // What was sent as its page was left may have come after this page was made: then it is kept, and no trouble. It is looked
+  // for more and more seldom, for a minute: a bench that is busy takes its time.
   async function askAfter(form) {
-    for (const wait of [150, 600, 2000]) {
+    for (let wait = 150; wait < 40000; wait *= 2) {
       await new Promise((go) => setTimeout(go, wait));
+      if (!isUnkept(form)) return; // kept by hand meanwhile, or on its way
       const there = await asItIs(form);
       if (!there || typed(there) !== typed(form)) continue;
       kept.set(form, typed(form));
