@@ -14,19 +14,21 @@
 
 static const double KNOT_TURNS = 3, DRIFT_TURNS = 1, RANGE = 0.03, FINE = 0.25;
 static const double LOWEST = 0.3, HIGHEST_HZ = 3; // of other lines: times a turn, and Hz
-static const double STANDS_OUT = 12;              // power of a line over the median around it
+static const double STANDS_OUT = 15;              // power of a line over the median around it
+static const double AROUND = 0.4;                 // of its rate, either way
+static const double LINES_BESIDE = 4;             // told apart in this length, either way at least
 static const double STIFF = 4;                    // times as long
 static const double STRAY = 8;                    // times the median of what the lines leave
 static const double IN_STEP_S = 5e-4;             // of lines and pieces, where one groove is played twice
+static const double CLEAR = 8;                    // once a turn over what stands beside it
 static const double FOUND = 3.5;                  // amplitude over its standard deviation
 static const double GRID_S = 0.1;
 static const double SPEED_LEAST = 2e-4; // %, two ppm: where exactly either ends
-// % peak, 95 %: what cannot be told from a turn's own line at all, fitted on drawn pairs.
-static const double TURN_LEAST = 0.0028;
-static const double METHOD = 0.004; // of an amplitude, what the windows' loss is not known better than
-// How much farther a line strays than the rates beside it tell: the music's own beat and what coding and equalisation
-// did to it stand at the turn's rate too. By pairs drawn with tests/oracle/music.py.
-static const double STRAYS = 4;
+// Fitted on drawn pairs: % peak, 95 %, what cannot be told from a turn's own line at all; of an amplitude, what the
+// windows' loss is not known better than; how much farther a line strays than the rates beside it tell.
+static const double TURN_LEAST = 2e-4, METHOD = 0.003, STRAYS = 1.2;
+// Cycles over the whole by which two lines must differ: to be two; to be told apart.
+static const double APART = 0.75, TOLD_APART = 2;
 // How much farther knots stray than by points on their own, neighbours reading the same music; as often again with each
 // jump, over which windows hear both sides. By 68 drawn pairs, of which 67 hold.
 static const double KNOTS_STRAY = 1.5;
@@ -151,8 +153,26 @@ static double restlessness(DwTwinPieces *work, double rate_hz)
     return counted ? sqrt(sum / (2 * (double)counted)) : 0;
 }
 
+// The median of the powers around bin K, LEAST or more either way: a line is too few of them to lift it. ROOM: for as
+// many as POWER.
+static double middle_around(const double *power, size_t k, double least, double *room)
+{
+    size_t count = 0, reach = (size_t)fmax(least, AROUND * (double)k);
+    for (size_t n = k > reach ? k - reach : 0; n <= k + reach; n++)
+        room[count++] = power[n];
+    return dw_statistics_middle(room, count);
+}
+
+static bool is_known(const DwTwinFit *fit, double rate_hz, double apart_hz)
+{
+    for (size_t l = 0; l < fit->lines; l++)
+        if (fabs(fit->line[l].rate_hz - rate_hz) < apart_hz)
+            return true;
+    return false;
+}
+
 // The rate outside the turn's two lines at which the rest stands out most; 0 without one.
-static double find_other(DwTwinPieces *work, double turn_hz)
+static double find_other(DwTwinPieces *work, const DwTwinFit *fit)
 {
     double length_s = work->t[work->count - 1] - work->t[0];
     size_t size = 1024, count = (size_t)(length_s / GRID_S) + 1;
@@ -160,25 +180,25 @@ static double find_other(DwTwinPieces *work, double turn_hz)
         size *= 2;
     DwCross *cross = dw_cross_new(size);
     double *grid = dw_memory_new(size, sizeof *grid), *power = dw_memory_new(size / 2 + 1, sizeof *power);
+    double *room = dw_memory_new(size / 2 + 1, sizeof *room);
     double(*bins)[2] = dw_memory_new(size / 2 + 1, sizeof *bins);
     for (size_t i = 0; i < work->count; i++)
         grid[(size_t)lround((work->t[i] - work->t[0]) / GRID_S)] = work->rest[i] * work->w[i];
     dw_cross_transform(cross, grid, size, bins);
     double bin_hz = 1 / (GRID_S * (double)size), best = STANDS_OUT, found = 0;
-    size_t low = (size_t)(LOWEST * turn_hz / bin_hz), high = (size_t)(HIGHEST_HZ / bin_hz);
-    for (size_t k = 0; k <= high; k++)
+    size_t low = (size_t)(LOWEST * fit->line[0].rate_hz / bin_hz), high = (size_t)(HIGHEST_HZ / bin_hz);
+    for (size_t k = 0; k <= size / 2; k++)
         power[k] = (bins[k][0] * bins[k][0] + bins[k][1] * bins[k][1]) * (double)k * (double)k;
-    double mean = 0, keep = 0.98;
-    for (size_t k = low; k < low + 60 && k < high; k++)
-        mean += power[k] / 60;
     for (size_t k = low + 1; k < high; k++) {
-        mean = keep * mean + (1 - keep) * fmin(power[k], 4 * mean);
-        if (power[k] > best * mean && power[k] > power[k - 1] && power[k] >= power[k + 1]) {
-            best = power[k] / mean;
+        bool is_top = power[k] > power[k - 1] && power[k] >= power[k + 1];
+        double around = is_top ? middle_around(power, k, LINES_BESIDE / (length_s * bin_hz), room) : 0;
+        if (is_top && power[k] > best * around && !is_known(fit, (double)k * bin_hz, APART / length_s)) {
+            best = power[k] / around;
             found = (double)k * bin_hz;
         }
     }
     free(grid);
+    free(room);
     free(power);
     free(bins);
     dw_cross_free(cross);
@@ -215,22 +235,54 @@ static void refit(DwTwinPieces *work, double ratio, DwTwinFit *fit)
     }
 }
 
+// What lines beside the Lth, that the recording is hardly long enough to tell from it, may add to its amplitude or take
+// from it: what a sine of another rate leaves of itself over so many turns.
+static double crowding(const DwTwinFit *fit, size_t l, double length_s)
+{
+    double squares = 0;
+    for (size_t k = 0; k < fit->lines; k++) {
+        double cycles = fabs(fit->line[k].rate_hz - fit->line[l].rate_hz) * length_s;
+        if (k != l && cycles < TOLD_APART)
+            squares += pow(fit->line[k].amplitude / (M_PI * fmax(cycles, APART)), 2);
+    }
+    return sqrt(squares);
+}
+
+// The strongest line near TURN_HZ, by either recording's time. Returned: how many times what stands beside it;
+// *RATE_HZ: where it lies.
+static double look_near(DwTwinPieces *work, double ratio, double turn_hz, double *rate_hz)
+{
+    double low = fmin(1, ratio) * (1 - RANGE), high = fmax(1, ratio) * (1 + RANGE), best = 0;
+    // Either the first or the second turns near the nominal speed.
+    if (fmax(1, ratio) / fmin(1, ratio) > (1 + RANGE) / (1 - RANGE)) {
+        best = strongest(work, turn_hz * low, turn_hz * fmin(1, ratio) * (1 + RANGE), best, rate_hz);
+        low = fmax(1, ratio) * (1 - RANGE);
+    }
+    best = strongest(work, turn_hz * low, turn_hz * high, best, rate_hz);
+    return best / fmax(restlessness(work, *rate_hz), 1e-12);
+}
+
+// How often a second the first turns: by what comes once a turn, or where that is not clear, by what comes twice.
+static double find_turn(DwTwinPieces *work, double ratio, double turn_hz)
+{
+    double once_hz = turn_hz, twice_hz = 2 * turn_hz, once = look_near(work, ratio, turn_hz, &once_hz);
+    if (once > CLEAR || look_near(work, ratio, 2 * turn_hz, &twice_hz) < once) {
+        sharpen(work, &once_hz);
+        return once_hz;
+    }
+    sharpen(work, &twice_hz);
+    return twice_hz / 2;
+}
+
 static void find_lines(DwTwinPieces *work, double ratio, double turn_hz, DwTwinFit *fit)
 {
     memcpy(work->rest, work->y, work->count * sizeof *work->rest);
     dw_twin_pieces_take_out(work, work->rest);
-    double rate_hz = turn_hz, low = fmin(1, ratio) * (1 - RANGE), high = fmax(1, ratio) * (1 + RANGE), best = 0;
-    // Either the first or the second turns near the nominal speed.
-    if (fmax(1, ratio) / fmin(1, ratio) > (1 + RANGE) / (1 - RANGE)) {
-        best = strongest(work, turn_hz * low, turn_hz * fmin(1, ratio) * (1 + RANGE), best, &rate_hz);
-        low = fmax(1, ratio) * (1 - RANGE);
-    }
-    strongest(work, turn_hz * low, turn_hz * high, best, &rate_hz);
-    sharpen(work, &rate_hz);
+    double rate_hz = find_turn(work, ratio, turn_hz);
     add_line(work, fit, rate_hz);
     add_line(work, fit, 2 * rate_hz);
     while (fit->lines < DW_TWIN_LINES_MOST) {
-        double other_hz = find_other(work, rate_hz);
+        double other_hz = find_other(work, fit);
         if (other_hz <= 0)
             break;
         sharpen(work, &other_hz);
@@ -458,7 +510,8 @@ bool dw_twin_fit(const DwTwinCourse *course, double ratio, double turn_hz, DwTwi
     refit(&work, ratio, fit);
     fit->in_step = share_in_step(&work, points);
     for (size_t l = 0; l < 2; l++)
-        fit->line[l].off = hypot(fit->line[l].off, TURN_LEAST);
+        fit->line[l].off =
+            hypot(hypot(fit->line[l].off, TURN_LEAST), crowding(fit, l, work.t[work.count - 1] - work.t[0]));
     fit->once_found = fit->line[0].amplitude > FOUND * fit->line[0].off / 1.96;
     straighten(&work, ratio, fit);
     measure_speed(&work, ratio, fit);
