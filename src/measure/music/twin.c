@@ -7,6 +7,9 @@
 #include <stdlib.h>
 
 static const double SHARE = 0.5; // of the windows with sound that must be one and the same, and keep in step
+// In a short recording slow or noisy music may hide that it is one groove: where more than performances to one click
+// keep in step, or where the way through the two was hardly found.
+static const double OPEN = 0.2, HARDLY = 0.5, SHORT_S = 45, TELLS_S = 60;
 static const double LEAST_S = 15;
 static const double SILENT = 1e-10; // of full scale, mean square
 
@@ -101,6 +104,17 @@ static bool is_silent(const DwMusicTake *take)
     return squares < SILENT * (double)count;
 }
 
+static double length_s(const DwMusicTake *take)
+{
+    return (double)dw_music_take_count(take) / dw_music_take_rate_hz(take);
+}
+
+static bool is_open(const DwTwin *twin)
+{
+    bool is_short = fmin(length_s(twin->take[0]), length_s(twin->take[1])) < SHORT_S;
+    return is_short && (twin->share >= OPEN || twin->path.likeness < HARDLY);
+}
+
 static DwStatus refuse(const DwTwin *twin, DwMessage *message)
 {
     for (unsigned i = 0; i < 2; i++) {
@@ -110,12 +124,11 @@ static DwStatus refuse(const DwTwin *twin, DwMessage *message)
                 i ? "The second recording holds samples that are no numbers. Record it again, or save it as 24-bit WAV."
                   : "The first recording holds samples that are no numbers. Record it again, or save it as 24-bit "
                     "WAV.");
-        double length_s = (double)dw_music_take_count(twin->take[i]) / dw_music_take_rate_hz(twin->take[i]);
-        if (length_s < LEAST_S)
+        if (length_s(twin->take[i]) < LEAST_S)
             return dw_fail(message, DW_BAD_INPUT,
                            i ? "The second recording lasts %.1f s; give %.0f s or more of the same groove."
                              : "The first recording lasts %.1f s; give %.0f s or more of the same groove.",
-                           length_s, LEAST_S);
+                           length_s(twin->take[i]), LEAST_S);
         if (is_silent(twin->take[i]))
             return dw_fail(message, DW_BAD_INPUT,
                            i ? "The second recording is silent. Look for its lead and its level, and record it again."
@@ -126,6 +139,11 @@ static DwStatus refuse(const DwTwin *twin, DwMessage *message)
             message, DW_BAD_INPUT,
             "The two recordings have no music in common, at speeds up to 9.5 %% apart. Give two recordings of the "
             "same groove at the same nominal speed, or of the record and a copy of the same performance.");
+    if (!twin->fitted && is_open(twin))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "Whether the two are the same performance cannot be told: %.0f %% of so short a stretch agrees "
+                       "to the millisecond. Record %.0f s or more of the same passage with both.",
+                       100 * twin->share, TELLS_S);
     if (!twin->fitted)
         return dw_fail(
             message, DW_BAD_INPUT,

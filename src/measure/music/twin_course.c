@@ -15,9 +15,11 @@ static const double BEYOND_S = 1.3;   // that a piece is followed beyond its las
 static const double JUMP_S = 0.008;   // between two places a second apart, beyond what wow does
 static const double STRAY_S = 0.0006; // from the middle of the neighbours
 static const double QUALITY = 0.3, WIDE_QUALITY = 0.15;
-static const double JUMP_PRICE = 4; // in places that would have to be left out
+static const double JUMP_PRICE = 4;                                       // in places that would have to be left out
+static const double TRY_MOST = 0.03, TRY_BEYOND = 0.01, TRY_STEP = 0.002; // of the ratio
 // Either way; places; the places before, between each of which and one the pace is taken.
 enum { NEIGHBOURS = 3, LOOK_BACK = 60, PACE_BACK = 5 };
+enum { TRIED = 24, PACE_APART = 30 }; // places that tell the ratio; how far apart
 
 // --- second by second --------------------------------------------------------------
 
@@ -37,6 +39,52 @@ static void find_anchors(DwTwinWindow *window, const DwTwinPath *path, double ra
         anchors[p] = (Anchor){.at_s = place->at_s, .other_s = place->other_s + (found ? match.late_s : 0)};
         anchors[p].good = found && match.quality > WIDE_QUALITY;
     }
+}
+
+// By how much the path's places go on between any two far apart: the median of it.
+static double pace_of_path(const DwTwinPath *path)
+{
+    size_t apart = path->count / 2 < PACE_APART ? path->count / 2 : PACE_APART, found = 0;
+    double *pace = dw_memory_new(path->count + 1, sizeof *pace);
+    for (size_t p = apart; p < path->count; p++) {
+        const DwTwinPlace *a = &path->place[p - apart], *b = &path->place[p];
+        pace[found++] = (b->other_s - a->other_s) / (b->at_s - a->at_s);
+    }
+    double middle = dw_statistics_middle(pace, found);
+    free(pace);
+    return middle;
+}
+
+// How well the places of PATH agree at RATIO, at most TRIED of them.
+static double agreement_at(DwTwinWindow *window, const DwTwinPath *path, double ratio)
+{
+    double sum = 0;
+    size_t step = path->count / TRIED + 1;
+    for (size_t p = 0; p < path->count; p += step) {
+        DwTwinMatch match;
+        DwTwinGuess guess = {path->place[p].at_s, path->place[p].other_s, ratio, 0};
+        if (dw_twin_window_match(window, &guess, WIDE_REACH_S, &match))
+            sum += match.quality * match.quality;
+    }
+    return sum;
+}
+
+// The ratio near that of the whole and that of the places at which wide windows agree best. Slow music, or little of
+// it, lets either be 2 % off, and drawn out so wrongly no window agrees.
+static double try_ratios(DwTwinWindow *window, const DwTwinPath *path)
+{
+    double place = fmin(fmax(pace_of_path(path), path->ratio - TRY_MOST), path->ratio + TRY_MOST);
+    double best = 0, found = path->ratio;
+    double low = fmin(place, path->ratio) - TRY_BEYOND, high = fmax(place, path->ratio) + TRY_BEYOND;
+    size_t tries = (size_t)((high - low) / TRY_STEP) + 1;
+    for (size_t n = 0; n < tries; n++) {
+        double ratio = low + (double)n * TRY_STEP, agreed = agreement_at(window, path, ratio);
+        if (agreed > best) {
+            best = agreed;
+            found = ratio;
+        }
+    }
+    return found;
 }
 
 // The pace of the second against the first: the median of that between any two good anchors a few seconds apart, which
@@ -247,8 +295,9 @@ DwTwinCourse dw_twin_course_find(const DwTwinSound *one, const DwTwinSound *two,
         return course;
     Anchor *anchors = dw_memory_new(path->count, sizeof *anchors);
     DwTwinWindow *window = dw_twin_window_new(one, two, WIDE_S, WIDE_REACH_S);
-    find_anchors(window, path, path->ratio, anchors);
-    course.ratio = pace_of(anchors, path->count, path->ratio);
+    course.ratio = try_ratios(window, path);
+    find_anchors(window, path, course.ratio, anchors);
+    course.ratio = pace_of(anchors, path->count, course.ratio);
     find_anchors(window, path, course.ratio, anchors);
     dw_twin_window_free(window);
     course.pieces = number_pieces(anchors, path->count, course.ratio);

@@ -9,6 +9,7 @@
 static const double SAID_DB = 1, SURE_DB = 0.7;        // a change of response worth a sentence; of level
 static const double DOUBTFUL = 0.8;                    // of the music that agrees: less may be a wrong match
 static const double TREBLE_HZ = 3900, TREBLE_DB = 0.2; // from where; the medians' own doubt, by drawn pairs
+static const double WORN_HZ = 8000;                    // a loss from here on must show, or be called untold
 static const double LEAST_ONCE = 0.01;                 // % peak: less is no deck's once a turn
 enum { COURSE_POINTS_MOST = 3000 };
 
@@ -185,6 +186,28 @@ static double beyond(const DwTwinLevelling *levelling, size_t first, double *off
     return count >= 2 ? sum / count : NAN;
 }
 
+// Up to where a loss of one channel would show: it takes two bands that are told of both. 0 without.
+static double told_up_to_hz(const DwTwinLevelling *levelling)
+{
+    size_t count = 0;
+    for (size_t b = DW_TWIN_THIRDS; b-- > 0;) {
+        count += isfinite(levelling->response_db[0][b]) && isfinite(levelling->response_db[1][b]);
+        if (count == 2)
+            return dw_twin_levels_third_hz(b) * pow(10, 0.05);
+    }
+    return 0;
+}
+
+// Says from where on it is unknown whether one channel lost more than the other, where that is within what wears.
+static void say_untold_top(double told_hz, DwSheet *sheet)
+{
+    if (told_hz < WORN_HZ)
+        dw_sheet_remark(sheet,
+                        "Whether one channel lost more above %.0f kHz than the other cannot be told: too little music "
+                        "there rises and falls in both recordings. A longer stretch may tell.",
+                        fmax(told_hz, TREBLE_HZ) / 1000);
+}
+
 // Says what one channel lost at the top against the other: from the lowest band on from where all bands show most of
 // it.
 static void say_channel_loss(const DwTwinLevelling *levelling, DwSheet *sheet)
@@ -258,6 +281,8 @@ static void add_levels(const DwTwin *twin, DwSheet *sheet)
     if (!twin->levelled) {
         dw_sheet_not_measured(sheet, "twin.level", "too little of the two stands over their noise.");
         dw_sheet_not_measured(sheet, "twin.treble", "too little of the two stands over their noise above 4 kHz.");
+        if (levelling->channels == 2)
+            say_untold_top(0, sheet);
         return;
     }
     dw_reading_set_method(
@@ -278,8 +303,10 @@ static void add_levels(const DwTwin *twin, DwSheet *sheet)
     if (fabs(levelling->balance_db) > fmax(SURE_DB, levelling->balance_off_db))
         dw_sheet_remark(sheet, "In the second the %s channel is %.1f dB louder against the other than in the first.",
                         levelling->balance_db > 0 ? "right" : "left", fabs(levelling->balance_db));
-    if (levelling->channels == 2)
+    if (levelling->channels == 2) {
         say_channel_loss(levelling, sheet);
+        say_untold_top(told_up_to_hz(levelling), sheet);
+    }
 }
 
 // Which channel is which, and how they are poled.
