@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Two plays of noises that the test writes itself, by grooves in closed form.
 #include "measure/music/twin.h"
+#include "measure/music/twin_fit.h"
 #include "measure/music/twin_turns.h"
 #include "support/alike.h"
 #include "support/sheet_checks.h"
@@ -121,6 +122,34 @@ START_TEST(drift_is_the_line_through_a_speed_that_sways)
                   message.text);
     ck_assert_double_eq_tol(value(sheet, "twin.drift"), drift, 0.015);
     dw_sheet_free(sheet);
+}
+END_TEST
+
+// Over a side a platter whose speed drifts by 0.02 % a minute, and the other deck's with it, comes half a turn out of
+// step with its mean rate; its wow is no less for that. The course is written down in closed form.
+START_TEST(a_platter_that_drifts_over_a_side_keeps_its_wow)
+{
+    enum { POINTS = 15000 };
+    static DwTwinPoint point[POINTS];
+    static const double rise = 2e-4 / 60, peak = 0.09, twice = 0.03;
+    static const struct {
+        double once, twice;
+    } rows[] = {{peak, 0}, {0, twice}};
+    for (size_t r = 0; r < sizeof rows / sizeof *rows; r++) {
+        double w = 2 * M_PI * TURN_HZ;
+        for (int i = 0; i < POINTS; i++) {
+            double t = i * DW_TWIN_STEP_S, middle = t - POINTS / 2 * DW_TWIN_STEP_S;
+            double angle = w * (t + rise / 2 * middle * middle);
+            double ahead = (rows[r].once * sin(angle) + rows[r].twice / 2 * sin(2 * angle)) / 100 / w;
+            point[i] = (DwTwinPoint){.at_s = t, .other_s = t + ahead, .quality = 1, .used = true};
+        }
+        DwTwinCourse course = {.point = point, .count = POINTS, .pieces = 1, .window_s = 0.02, .ratio = 1};
+        DwTwinFit fit;
+        ck_assert(dw_twin_fit(&course, 1, TURN_HZ, &fit));
+        ck_assert_double_eq_tol(fit.line[0].amplitude, rows[r].once, 5e-4);
+        ck_assert_double_eq_tol(fit.line[1].amplitude, rows[r].twice, 5e-4);
+        ck_assert_double_eq_tol(fit.line[0].rate_hz, TURN_HZ, 2e-5);
+    }
 }
 END_TEST
 
@@ -361,4 +390,4 @@ END_TEST
 DW_SUITE("twin", the_worst_turn_is_where_the_speed_swings, speed_and_wow_of_one_against_the_other,
          drift_is_the_line_through_a_speed_that_sways, a_silent_recording_is_called_silent, another_piece_is_refused,
          another_performance_to_one_click_is_refused, how_the_channels_are_wired_is_said,
-         what_a_copy_has_lost_above_is_said)
+         what_a_copy_has_lost_above_is_said, a_platter_that_drifts_over_a_side_keeps_its_wow)

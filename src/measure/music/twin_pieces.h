@@ -10,8 +10,9 @@ typedef struct {
     size_t count, knots;
     double window_s; // that each point was read over
     double *t, *y, *w;
-    size_t *knot;  // the knot before each point
-    double *place; // from it to the next, 0 … 1
+    double bend, middle_s; // how fast the turn's rate rises, as a share a second, and where it is the rate
+    size_t *knot;          // the knot before each point
+    double *place;         // from it to the next, 0 … 1
     double *knot_t;
     unsigned *piece;
     double *diagonal, *beside, *right; // of the knots' normal equations, decomposed; room for a right side
