@@ -6,7 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double SHARE = 0.5; // of the windows with sound that must be one and the same, and keep in step
+static const double SHARE = 0.65; // of the windows with sound that must be one and the same, and keep in step
 // In a short recording slow or noisy music may hide that it is one groove: where more than performances to one click
 // keep in step, or where the way through the two was hardly found.
 static const double OPEN = 0.2, HARDLY = 0.5, SHORT_S = 45, TELLS_S = 60;
@@ -69,7 +69,7 @@ void dw_twin_finish(DwTwin *twin)
     twin->wiring = dw_twin_wiring_find(twin->levels[0], twin->levels[1], &twin->path);
     twin->course = dw_twin_course_find(&one, &two, &twin->path);
     twin->share = twin->course.share;
-    if (twin->share < SHARE)
+    if (twin->course.count == 0)
         return;
     bool fitted = dw_twin_fit(&twin->course, twin->course.ratio, twin->settings.speed_rpm / 60, &twin->fit);
     // Players who hear one click hold the same notes, through each of which a window agrees with its neighbours; from
