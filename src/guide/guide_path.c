@@ -17,9 +17,11 @@ char *dw_guide_spoken_word(const DwGuideCase *guide_case, size_t sign)
     const char *word = dw_guide_answer_word(evidence->answer);
     if (evidence->asked && evidence->answer == DW_GUIDE_YES)
         return dw_memory_text("yes, when asked");
-    if (evidence->before == DW_GUIDE_YES || evidence->before == DW_GUIDE_NO)
-        return dw_text_format("%s, %s %s", dw_guide_answer_word(evidence->before),
-                              evidence->before == evidence->answer ? "and again" : "then", word);
+    bool yes = evidence->answer == DW_GUIDE_YES;
+    if (evidence->before == DW_GUIDE_YES)
+        return dw_memory_text(yes ? "yes, and again yes" : "yes, then no");
+    if (evidence->before == DW_GUIDE_NO)
+        return dw_memory_text(yes ? "no, then yes" : "no, and again no");
     return dw_memory_text(word);
 }
 

@@ -129,7 +129,7 @@ static double weight_shown(const DwTable *table)
 static void add_strongest(DwDossier *d, const DwTable *answers)
 {
     static const DwPaperColumn columns[] = {
-        {"path.asked_us", 0.58, DW_CELL_LEFT}, {"path.answer", 0.18, DW_CELL_LEFT}, {"path.told", 0.24, DW_CELL_LEFT}};
+        {"path.asked_us", 0.54, DW_CELL_LEFT}, {"path.answer", 0.22, DW_CELL_LEFT}, {"path.told", 0.24, DW_CELL_LEFT}};
     double least = weight_shown(answers);
     size_t shown = 0;
     DwPaperTable table;
@@ -164,8 +164,8 @@ void dw_service_add_path(DwDossier *d, bool in_full)
 
 static void add_whole(DwDossier *d, const DwTable *answers)
 {
-    static const DwPaperColumn columns[] = {{"path.question", 0.56, DW_CELL_LEFT},
-                                            {"path.answer", 0.16, DW_CELL_LEFT},
+    static const DwPaperColumn columns[] = {{"path.question", 0.52, DW_CELL_LEFT},
+                                            {"path.answer", 0.2, DW_CELL_LEFT},
                                             {"path.weight", 0.1, DW_CELL_LEFT},
                                             {"path.from", 0.18, DW_CELL_LEFT}};
     DwPaperTable table = dw_dossier_table(d, "service", columns, 4);
