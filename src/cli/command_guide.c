@@ -194,8 +194,8 @@ static void take_talk(DwGuideCall *call, const DwGuideCase *said, char **before)
     free_words(said, after);
 }
 
-// Weighs the case and makes its sheet, minutes and all.
-static DwStatus make_sheet(DwGuideCall *call, DwSheet **sheet, DwMessage *message)
+// Weighs the case and makes its sheet, minutes and all; with the job's BOOK also where the parts come from.
+static DwStatus make_sheet(DwGuideCall *call, DwBook *book, const DwJob *job, DwSheet **sheet, DwMessage *message)
 {
     DwGuideReasons reasons;
     DwGuideWorks works;
@@ -204,6 +204,8 @@ static DwStatus make_sheet(DwGuideCall *call, DwSheet **sheet, DwMessage *messag
     DwStatus status = dw_job_guide_minutes(&call->guide_case, &works, message);
     if (status == DW_OK)
         *sheet = dw_guide_sheet(&call->guide_case, &reasons, &works);
+    if (status == DW_OK && book)
+        status = dw_job_guide_parts(book, job, call->knowledge, &works, *sheet, message);
     dw_guide_reasons_clear(&reasons);
     free(works.works);
     return status;
@@ -240,7 +242,7 @@ static DwStatus weigh_and_keep(DwGuideCall *call, DwBook *book, char **before, D
     if (status == DW_OK && before)
         take_talk(call, &said, before);
     if (status == DW_OK)
-        status = make_sheet(call, sheet, message);
+        status = make_sheet(call, book, &job, sheet, message);
     if (status == DW_OK)
         status = dw_job_sheet_keep(book, call->job, phase, *sheet, &id, message);
     if (status == DW_OK) // said on what is printed alone: what is kept knows where it is
@@ -262,6 +264,21 @@ static DwStatus keep(DwGuideCall *call, char **before, DwSheet **sheet, DwMessag
     return status;
 }
 
+// The sheet of a job that nothing was added to.
+static DwStatus show_job(DwGuideCall *call, DwSheet **sheet, DwMessage *message)
+{
+    DwBook *book;
+    DwJob job;
+    dw_guide_case_clear(&call->guide_case);
+    dw_guide_case_init(&call->guide_case, call->knowledge);
+    DwStatus status = open_job(call, &book, &job, message);
+    if (status == DW_OK)
+        status = make_sheet(call, book, &job, sheet, message);
+    dw_record_clear(&job.record);
+    dw_book_close(book);
+    return status;
+}
+
 static int weigh(DwGuideCall *call)
 {
     DwMessage message = {""};
@@ -276,10 +293,36 @@ static int weigh(DwGuideCall *call)
         dw_guide_call_talk(call, stdin, stdout);
     }
     if (status == DW_OK)
-        status =
-            call->job && call->answered ? keep(call, before, &sheet, &message) : make_sheet(call, &sheet, &message);
+        status = call->job && call->answered ? keep(call, before, &sheet, &message)
+                 : call->job                 ? show_job(call, &sheet, &message)
+                                             : make_sheet(call, NULL, NULL, &sheet, &message);
     free_words(&call->guide_case, before);
     int exit_status = status == DW_OK ? show(sheet, call->json) : dw_complain(status, &message);
+    dw_sheet_free(sheet);
+    return exit_status;
+}
+
+// The path of the job, or of what is said in the call.
+static int path(DwGuideCall *call)
+{
+    DwMessage message = {""};
+    DwGuideReasons reasons;
+    DwStatus status = call->job ? take_job(call, &message) : DW_OK;
+    call->words++; // without the verb
+    call->word_count--;
+    if (status == DW_OK)
+        status = take_words(call, &message);
+    call->words--;
+    if (status == DW_OK && !dw_guide_path_any(&call->guide_case))
+        status = dw_fail(
+            &message, DW_BAD_INPUT,
+            "Nothing was asked yet. Answer the guide's questions first, or give answers, as in symptom.hum=yes.");
+    if (status != DW_OK)
+        return dw_complain(status, &message);
+    dw_guide_reason(&call->guide_case, &reasons);
+    DwSheet *sheet = dw_guide_path_sheet(&call->guide_case, &reasons, call->plain);
+    dw_guide_reasons_clear(&reasons);
+    int exit_status = show(sheet, call->json);
     dw_sheet_free(sheet);
     return exit_status;
 }
@@ -304,19 +347,38 @@ static DwStatus read_plan(DwGuideCall *call, size_t *faults, size_t *count, DwMe
     return status;
 }
 
+static DwStatus add_job_parts(DwGuideCall *call, const DwGuideWorks *works, DwSheet *sheet, DwMessage *message)
+{
+    DwBook *book = NULL;
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_book_call_open(call->book, call->by, &book, message);
+    if (status == DW_OK)
+        status = dw_job_find(book, call->job, &job, message);
+    if (status == DW_OK)
+        status = dw_job_guide_parts(book, &job, call->knowledge, works, sheet, message);
+    dw_record_clear(&job.record);
+    dw_book_close(book);
+    return status;
+}
+
 static int plan(DwGuideCall *call)
 {
     DwMessage message = {""};
     size_t *faults = dw_memory_new(call->word_count, sizeof *faults), count = 0;
     DwGuideWorks works = {0};
     DwSheet *sheet = NULL;
-    DwStatus status = read_plan(call, faults, &count, &message);
+    DwStatus status = call->job ? take_job(call, &message) : DW_OK;
+    if (status == DW_OK)
+        status = read_plan(call, faults, &count, &message);
     if (status == DW_OK) {
         dw_guide_work_for(call->knowledge, faults, count, &works);
         status = dw_job_guide_minutes(&call->guide_case, &works, &message);
     }
     if (status == DW_OK)
-        sheet = dw_guide_plan_sheet(&call->guide_case, &works);
+        sheet = dw_guide_plan_sheet(call->knowledge, &works);
+    if (status == DW_OK && call->job)
+        status = add_job_parts(call, &works, sheet, &message);
     int exit_status = status == DW_OK ? show(sheet, call->json) : dw_complain(status, &message);
     dw_sheet_free(sheet);
     free(works.works);
@@ -447,7 +509,11 @@ static const char detail[] =
     "  --job NUMBER  takes the job's deck, sheets and earlier answers, and keeps the path there\n\n"
     "  guide check            looks over the files in data/guide\n"
     "  guide list [WHAT]      symptoms, findings, faults or tests\n"
-    "  guide plan FAULT …     the work plan for faults that are found ('guide list faults')\n"
+    "  guide plan FAULT … [--job NUMBER]  the work plan for faults that are found ('guide list faults'); with a job, "
+    "which "
+    "parts\n                         lie on the shelf\n"
+    "  guide path --job NUMBER [--plain]  what was asked, what was answered and what each answer weighs; --plain as an "
+    "owner\n                         reads it\n"
     "  guide confirm FAULT --job NUMBER  keeps that it was this as a finding; the shop's experience counts it\n"
     "  guide estimate --job NUMBER   puts the job's work plan into its estimate\n"
     "  guide practise [drive.kind=…] [seed=N] [--out FILE.wav]   a deck with a hidden fault to learn by; a test "
@@ -458,13 +524,15 @@ static const char detail[] =
 static DwStatus read_call(int count, char **arguments, DwGuideCall *call, DwMessage *message)
 {
     const DwOption options[] = {
-        {"json", NULL, &call->json, NULL}, {"help", NULL, &call->help, NULL}, {"ask", NULL, &call->ask, NULL},
-        {"job", &call->job, NULL, NULL},   {"as", &call->as, NULL, NULL},     {"book", &call->book, NULL, NULL},
-        {"by", &call->by, NULL, NULL},     {"out", &call->out, NULL, NULL},   {0},
+        {"json", NULL, &call->json, NULL},   {"help", NULL, &call->help, NULL},
+        {"ask", NULL, &call->ask, NULL},     {"job", &call->job, NULL, NULL},
+        {"as", &call->as, NULL, NULL},       {"book", &call->book, NULL, NULL},
+        {"by", &call->by, NULL, NULL},       {"out", &call->out, NULL, NULL},
+        {"plain", NULL, &call->plain, NULL}, {0},
     };
     DwOptionWords words = {.words = call->words};
-    DwStatus status = dw_options_read(count, arguments, options, "--ask, --json, --job, --as, --out, --book and --by",
-                                      &words, message);
+    DwStatus status = dw_options_read(count, arguments, options,
+                                      "--ask, --json, --job, --as, --out, --plain, --book and --by", &words, message);
     call->word_count = words.count;
     return status;
 }
@@ -491,6 +559,8 @@ static int run(int count, char **arguments)
         exit_status = recheck(&call);
     else if (strcmp(verb, "plan") == 0)
         exit_status = plan(&call);
+    else if (strcmp(verb, "path") == 0)
+        exit_status = path(&call);
     else if (strcmp(verb, "practise") == 0)
         exit_status = practise(&call);
     else if (strcmp(verb, "confirm") == 0)

@@ -11,7 +11,7 @@
 typedef struct {
     const char **words; // what is no option, in order
     size_t word_count;
-    bool json, help, ask;
+    bool json, help, ask, plain;
     const char *job, *as, *book, *by, *out;
     const DwGuideKnowledge *knowledge;
     DwGuideCase guide_case;

@@ -25,6 +25,12 @@ typedef struct {
     double returned;        // of `decks` that came back under warranty
 } DwGuideShare;
 
+// What the shop found that no file of the guide lists.
+typedef struct {
+    char *cause; // as it was written
+    DwGuideShare share;
+} DwGuideUnlisted;
+
 typedef struct {
     const DwGuideKnowledge *knowledge;
     DwGuideEvidence *evidence;   // of each sign
@@ -34,20 +40,27 @@ typedef struct {
     int traits[DW_GUIDE_TRAITS]; // 1 has it, 0 has it not, -1 unknown
     double age;                  // years; NAN while unknown
     unsigned turns;
-    bool *confirmed;      // of each fault: the job says that it was seen; NULL for none
-    DwGuideShare *own;    // of each fault: what the shop itself found; NULL where it is not counted
-    DwGuideShare own_all; // of all decks with any confirmed cause
-    bool without_own;     // the shop's own cases do not count
-    char *unheard;        // what of the owner's words means nothing to the guide, in quotes; NULL for nothing
-    char *unsafe;         // what the book calls unsafe about the deck; NULL for nothing
+    bool *confirmed;                        // of each fault: the job says that it was seen; NULL for none
+    DwGuideShare *own;                      // of each fault: what the shop itself found; NULL where it is not counted
+    DwGuideShare own_all;                   // of all decks with any confirmed cause
+    DwGuideShare own_with[DW_GUIDE_TRAITS]; // of these that have the trait; no decks where that was not counted
+    DwGuideUnlisted *own_unlisted;
+    size_t own_unlisted_count;
+    bool without_own; // the shop's own cases do not count
+    char *unheard;    // what of the owner's words means nothing to the guide, in quotes; NULL for nothing
+    char *unsafe;     // what the book calls unsafe about the deck; NULL for nothing
 } DwGuideCase;
 
 // A case of which nothing is known. KNOWLEDGE outlives it. Clear it with dw_guide_case_clear().
 void dw_guide_case_init(DwGuideCase *guide_case, const DwGuideKnowledge *knowledge);
 void dw_guide_case_clear(DwGuideCase *guide_case);
 
-// Takes that the shop confirmed FAULT on so many of its own decks; ALL are those with any confirmed cause.
-void dw_guide_case_own(DwGuideCase *guide_case, size_t fault, DwGuideShare share, DwGuideShare all);
+// Takes that ALL of the shop's own decks have a confirmed cause, and of these so many the trait WITH.
+void dw_guide_case_own_all(DwGuideCase *guide_case, DwGuideShare all, const DwGuideShare with[DW_GUIDE_TRAITS]);
+// Takes that the shop confirmed FAULT on so many of its own decks.
+void dw_guide_case_own(DwGuideCase *guide_case, size_t fault, DwGuideShare share);
+// The same of CAUSE, which no file of the guide lists.
+void dw_guide_case_own_unlisted(DwGuideCase *guide_case, const char *cause, DwGuideShare share);
 // Takes that FAULT was seen to be there.
 void dw_guide_case_confirm(DwGuideCase *guide_case, size_t fault);
 // Takes that WHAT is unsafe about the deck: the sheet then says so before all else.

@@ -43,6 +43,45 @@ static void check_test(const DwGuideTest *test, DwGuideTroubles *troubles)
         dw_guide_trouble(troubles, "tests.ini", test->line, "[%s] has a risk and says no caution.", test->key);
 }
 
+static size_t count_parts(const char *list)
+{
+    size_t count = list && *list;
+    for (const char *at = list ? list : ""; *at; at++)
+        count += *at == ';';
+    return count;
+}
+
+// The kinds of stock that the job book has.
+static bool is_shelf(const char *word, size_t length)
+{
+    static const char *const shelves[] = {"belt", "idler",   "stylus",    "cartridge", "capacitor", "electronic",
+                                          "lamp", "bearing", "lubricant", "cable",     "rubber",    "other"};
+    for (size_t i = 0; i < sizeof shelves / sizeof *shelves; i++)
+        if (strlen(shelves[i]) == length && strncmp(word, shelves[i], length) == 0)
+            return true;
+    return false;
+}
+
+// Which shelf each part comes from is told of all of them, and how tight is told of a point.
+static void check_stock(const DwGuideRemedy *remedy, DwGuideTroubles *troubles)
+{
+    if (remedy->stock && count_parts(remedy->parts) != count_parts(remedy->stock))
+        dw_guide_trouble(troubles, "remedies.ini", remedy->line,
+                         "[%s] stock names the shelf of each part, separated by semicolons as they are.", remedy->key);
+    for (const char *at = remedy->stock ? remedy->stock : ""; *at;) {
+        at += strspn(at, "; ");
+        size_t length = strcspn(at, ";");
+        if (!is_shelf(at, length))
+            dw_guide_trouble(troubles, "remedies.ini", remedy->line, "[%s] there is no shelf '%.*s' in the stock.",
+                             remedy->key, (int)length, at);
+        at += length;
+    }
+    for (size_t i = 0; i < remedy->torque.count; i++)
+        if (!strchr(remedy->torque.texts[i], ':'))
+            dw_guide_trouble(troubles, "remedies.ini", remedy->torque.lines[i],
+                             "[%s] torque is written POINT: HOW TIGHT, or with what care.", remedy->key);
+}
+
 static void check_remedy(const DwGuideKnowledge *knowledge, size_t place, DwGuideTroubles *troubles)
 {
     const DwGuideRemedy *remedy = &knowledge->remedies[place];
@@ -61,6 +100,7 @@ static void check_remedy(const DwGuideKnowledge *knowledge, size_t place, DwGuid
                          remedy->key);
     if (!isnan(remedy->order) && !(remedy->order >= 1 && remedy->order <= 12))
         dw_guide_trouble(troubles, "remedies.ini", remedy->line, "[%s] order lies between 1 and 12.", remedy->key);
+    check_stock(remedy, troubles);
     if (!used)
         dw_guide_trouble(troubles, "remedies.ini", remedy->line, "[%s] no fault is put right by it.", remedy->key);
 }

@@ -133,7 +133,10 @@ static void hold_remedy(const Holding *holding, const DwGuideRemedy *remedy)
 {
     hold_text(holding, "remedies.ini", remedy->key, remedy->line, remedy->name);
     hold_text(holding, "remedies.ini", remedy->key, remedy->line, remedy->parts);
+    hold_text(holding, "remedies.ini", remedy->key, remedy->line, remedy->tools);
     hold_text(holding, "remedies.ini", remedy->key, remedy->line, remedy->caution);
+    for (size_t k = 0; k < remedy->torque.count; k++)
+        hold_text(holding, "remedies.ini", remedy->key, remedy->torque.lines[k], remedy->torque.texts[k]);
     for (size_t k = 0; k < remedy->lubricant.count; k++)
         hold_text(holding, "remedies.ini", remedy->key, remedy->lubricant.lines[k], remedy->lubricant.texts[k]);
     hold_mains("remedies.ini", remedy->key, remedy->line, remedy->mains, remedy->caution, holding->troubles);

@@ -71,8 +71,8 @@ typedef struct {
 } DwGuideTest;
 
 typedef struct {
-    char *key, *name, *operation, *minutes, *opens, *parts, *caution, *mains, *source;
-    DwGuideTexts lubricant, never;
+    char *key, *name, *operation, *minutes, *opens, *parts, *stock, *tools, *caution, *mains, *source;
+    DwGuideTexts lubricant, torque, never;
     double order, minutes_least, minutes_most;
     unsigned line;
 } DwGuideRemedy;

@@ -4,6 +4,8 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "base/tongue.h"
+#include "guide/guide_path.h"
+#include "guide/guide_plan.h"
 #include "guide/guide_setup.h"
 
 #include <math.h>
@@ -18,8 +20,6 @@ const char dw_guide_after_danger[] = "It was brought in for something that can h
                                      "plug at smoke, smell or heat. Before it leaves, insulation and touch current are "
                                      "tested again by somebody licensed "
                                      "for it by local codes.";
-const char dw_guide_drive_question[] = "Is the platter driven by a belt, by an idler wheel, or directly?";
-static const double bits_shown = 0.3; // evidence weaker than this is no reason
 
 // --- in words -----------------------------------------------------------------
 
@@ -102,18 +102,6 @@ char *dw_guide_standing_words(const DwGuideCase *guide_case, const DwGuideReason
     return more;
 }
 
-char *dw_guide_spoken_word(const DwGuideCase *guide_case, size_t sign)
-{
-    const DwGuideEvidence *evidence = &guide_case->evidence[sign];
-    const char *word = dw_guide_answer_word(evidence->answer);
-    if (evidence->asked && evidence->answer == DW_GUIDE_YES)
-        return dw_memory_text("yes, when asked");
-    if (evidence->before == DW_GUIDE_YES || evidence->before == DW_GUIDE_NO)
-        return dw_text_format("%s, %s %s", dw_guide_answer_word(evidence->before),
-                              evidence->before == evidence->answer ? "and again" : "then", word);
-    return dw_memory_text(word);
-}
-
 // What speaks for FAULT (SENSE 1) or against it (−1), strongest first; "" for nothing.
 static char *name_reasons(const DwGuideCase *guide_case, size_t fault, int sense)
 {
@@ -121,7 +109,7 @@ static char *name_reasons(const DwGuideCase *guide_case, size_t fault, int sense
     size_t taken[SIGNS_SHOWN], count = 0;
     while (count < SIGNS_SHOWN) {
         int best = -1;
-        double most = bits_shown;
+        double most = dw_guide_bits_shown;
         for (size_t i = 0; i < guide_case->knowledge->sign_count; i++) {
             bool again = false;
             for (size_t k = 0; k < count; k++)
@@ -196,49 +184,16 @@ static void add_causes(const DwGuideCase *guide_case, const DwGuideReasons *reas
     }
 }
 
-static void add_answer(DwTable *table, const char *key, const char *answer, double weight, const char *from)
+static void add_own_row(DwTable *table, const char *cause, const DwGuideShare *share)
 {
     size_t row = dw_table_add_row(table);
-    dw_table_set_word(table, row, 0, key);
-    dw_table_set_word(table, row, 1, answer);
-    dw_table_set_number(table, row, 2, weight);
-    dw_table_set_word(table, row, 3, from);
+    dw_table_set_word(table, row, 0, cause);
+    dw_table_set_number(table, row, 1, share->decks);
+    dw_table_set_number(table, row, 2, share->of_model);
+    dw_table_set_number(table, row, 3, share->returned);
 }
 
-static bool has_answers(const DwGuideCase *guide_case)
-{
-    bool has = guide_case->drive_turn || guide_case->unheard;
-    for (size_t i = 0; i < guide_case->knowledge->sign_count; i++)
-        has |= guide_case->evidence[i].turn > 0;
-    return has;
-}
-
-// The answers in the order they were given, each with its weight for the likeliest cause.
-static void add_answers(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwSheet *sheet)
-{
-    static const char *const columns[] = {"key|Key||0", "answer|Answer||0", "weight|For the likeliest|bit|1",
-                                          "from|From||0", NULL};
-    DwTable *table = dw_sheet_add_table(sheet, "guide.answers", "Answers so far", columns);
-    bool weighs = reasons->count && reasons->standing != DW_GUIDE_NOTHING_SAID;
-    for (unsigned turn = 1; turn <= guide_case->turns; turn++) {
-        if (guide_case->drive_turn == turn)
-            add_answer(table, "drive.kind", dw_guide_drive_word(guide_case), NAN, "answered");
-        for (size_t i = 0; i < guide_case->knowledge->sign_count; i++) {
-            if (guide_case->evidence[i].turn != turn)
-                continue;
-            char *name = dw_guide_sign_name(&guide_case->knowledge->signs[i]),
-                 *word = dw_guide_case_word(guide_case, i);
-            add_answer(table, name, word, weighs ? dw_guide_weight(guide_case, i, reasons->order[0]) : NAN,
-                       guide_case->evidence[i].from);
-            free(word);
-            free(name);
-        }
-    }
-    if (guide_case->unheard) // kept with the answers, so that it is said until it is put in other words
-        add_answer(table, dw_guide_unheard_key, guide_case->unheard, NAN, "not understood");
-}
-
-// What the shop itself found on decks like this one, most first.
+// What the shop itself found on decks like this one, most first, and last what is on no list.
 static void add_own(const DwGuideCase *guide_case, DwSheet *sheet)
 {
     static const char *const columns[] = {"cause|Cause||0", "decks|Decks||0", "model|Of this model||0",
@@ -247,21 +202,22 @@ static void add_own(const DwGuideCase *guide_case, DwSheet *sheet)
         return;
     DwTable *table = dw_sheet_add_table(sheet, "guide.own", "What this shop found before", columns);
     for (double decks = guide_case->own_all.decks; decks > 0; decks--)
-        for (size_t f = 0; f < guide_case->knowledge->fault_count; f++) {
-            const DwGuideShare *share = &guide_case->own[f];
-            if (share->decks != decks)
-                continue;
-            size_t row = dw_table_add_row(table);
-            dw_table_set_word(table, row, 0, guide_case->knowledge->faults[f].name);
-            dw_table_set_number(table, row, 1, share->decks);
-            dw_table_set_number(table, row, 2, share->of_model);
-            dw_table_set_number(table, row, 3, share->returned);
-        }
+        for (size_t f = 0; f < guide_case->knowledge->fault_count; f++)
+            if (guide_case->own[f].decks == decks)
+                add_own_row(table, guide_case->knowledge->faults[f].name, &guide_case->own[f]);
+    for (size_t i = 0; i < guide_case->own_unlisted_count; i++)
+        add_own_row(table, guide_case->own_unlisted[i].cause, &guide_case->own_unlisted[i].share);
     dw_sheet_remark(sheet,
                     "%.0f deck%s of this shop with a confirmed cause count%s, %.0f of this model. Leave them out with "
                     "shop.own=no.",
                     guide_case->own_all.decks, guide_case->own_all.decks == 1 ? "" : "s",
                     guide_case->own_all.decks == 1 ? "s" : "", guide_case->own_all.of_model);
+    if (guide_case->own_unlisted_count)
+        dw_sheet_remark(
+            sheet,
+            "Causes found here that the guide does not list: %zu. So much likelier is it that this cause is on "
+            "no list; add what comes again to data/guide.",
+            guide_case->own_unlisted_count);
 }
 
 static void add_questions(const DwGuideCase *guide_case, const DwGuideStep *step, DwSheet *sheet)
@@ -396,53 +352,6 @@ static void warn(const DwGuideCase *guide_case, const DwGuideReasons *reasons, D
                                "again.");
 }
 
-// --- work plan ----------------------------------------------------------------
-
-static void add_lubricants(const DwGuideRemedy *remedy, DwTable *table)
-{
-    for (size_t i = 0; i < remedy->lubricant.count; i++) {
-        const char *text = remedy->lubricant.texts[i];
-        size_t length = strcspn(text, ":");
-        char *point = dw_text_format("%.*s", (int)length, text);
-        size_t row = dw_table_add_row(table);
-        dw_table_set_word(table, row, 0, point);
-        dw_table_set_word(table, row, 1, text + length + strspn(text + length, ": "));
-        free(point);
-    }
-}
-
-static void add_work(const DwGuideCase *guide_case, const DwGuideWorks *works, DwSheet *sheet)
-{
-    static const char *const columns[] = {"opens|Open||0",
-                                          "least|Minutes|min|0",
-                                          "most|to|min|0",
-                                          "operation|Work||0",
-                                          "for|For||0",
-                                          "parts|Parts||0",
-                                          NULL};
-    static const char *const points[] = {"point|Point||0", "lubricant|Lubricant and how much||0", NULL};
-    const DwGuideKnowledge *knowledge = guide_case->knowledge;
-    DwTable *table = dw_sheet_add_table(sheet, "guide.work", "Work plan, in this order", columns);
-    bool oils = false;
-    for (size_t i = 0; i < works->count; i++) {
-        const DwGuideRemedy *remedy = &knowledge->remedies[works->works[i].remedy];
-        size_t row = dw_table_add_row(table);
-        dw_table_set_word(table, row, 0, remedy->opens);
-        dw_table_set_number(table, row, 1, works->works[i].least);
-        dw_table_set_number(table, row, 2, works->works[i].most);
-        dw_table_set_word(table, row, 3, remedy->name);
-        dw_table_set_word(table, row, 4, knowledge->faults[works->works[i].fault].name);
-        dw_table_set_word(table, row, 5, remedy->parts ? remedy->parts : "");
-        dw_sheet_caution(sheet, "%s: %s", remedy->name, remedy->caution);
-        for (size_t k = 0; k < remedy->never.count; k++)
-            dw_sheet_caution(sheet, "%s", remedy->never.texts[k]);
-        oils |= remedy->lubricant.count > 0;
-    }
-    table = oils ? dw_sheet_add_table(sheet, "guide.lubricants", "Lubricants by point", points) : NULL;
-    for (size_t i = 0; oils && i < works->count; i++)
-        add_lubricants(&knowledge->remedies[works->works[i].remedy], table);
-}
-
 DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *reasons, const DwGuideWorks *works)
 {
     static const char *const standings[] = {"nothing said", "asking", "clear", "cannot tell"};
@@ -469,8 +378,8 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
     dw_sheet_remark(sheet, "%s", words);
     free(words);
     if (!said) {
-        if (has_answers(guide_case)) // without a complaint they wait for one
-            add_answers(guide_case, reasons, sheet);
+        if (dw_guide_path_any(guide_case)) // without a complaint they wait for one
+            dw_guide_path_add(guide_case, reasons, sheet);
         return sheet;
     }
     remark_contradictions(guide_case, sheet);
@@ -481,17 +390,35 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
     if (reasons->standing == DW_GUIDE_ASKING)
         add_steps(guide_case, reasons, sheet);
     remark_reasons(guide_case, reasons, sheet);
-    add_answers(guide_case, reasons, sheet);
+    dw_guide_path_add(guide_case, reasons, sheet);
     add_own(guide_case, sheet);
     if (works->count)
-        add_work(guide_case, works, sheet);
+        dw_guide_plan_add(guide_case->knowledge, works, sheet);
     return sheet;
 }
 
-DwSheet *dw_guide_plan_sheet(const DwGuideCase *guide_case, const DwGuideWorks *works)
+DwSheet *dw_guide_path_sheet(const DwGuideCase *guide_case, const DwGuideReasons *reasons, bool plain)
 {
-    DwSheet *sheet = dw_sheet_new("guide", "Work plan");
-    add_work(guide_case, works, sheet);
+    DwSheet *sheet = plain ? dw_sheet_new("guide", "What we asked and what it told us")
+                           : dw_sheet_new("guide", "How the cause was found");
+    bool said = reasons->standing != DW_GUIDE_NOTHING_SAID && reasons->count;
+    if (said) {
+        dw_sheet_add_word(sheet, "guide.cause", "Likeliest cause",
+                          guide_case->knowledge->faults[reasons->order[0]].name);
+        if (!plain)
+            dw_sheet_add_reading(sheet, "guide.odds", "Its odds", 100 * reasons->chance[reasons->order[0]], "%", 0);
+    }
+    if (dw_guide_path_any(guide_case))
+        dw_guide_path_add_read(guide_case, reasons, plain, sheet);
+    char *words = dw_guide_standing_words(guide_case, reasons);
+    dw_sheet_remark(sheet, "%s", words);
+    free(words);
+    if (said && !plain) {
+        add_causes(guide_case, reasons, sheet);
+        remark_reasons(guide_case, reasons, sheet);
+        dw_sheet_remark(sheet, "A weight is the logarithm to the base 2 of how much likelier the answer is with the "
+                               "likeliest cause than without any: above 0 it speaks for it, below 0 against it.");
+    }
     return sheet;
 }
 

@@ -25,6 +25,12 @@ void dw_service_add_takes(DwDossier *dossier);
 DwStatus dw_service_add_work(DwDossier *dossier, DwMessage *message);
 DwStatus dw_service_add_photos(DwDossier *dossier, DwMessage *message);
 void dw_service_add_limits(DwDossier *dossier);
+// How the cause was found: the last sheet of the guide with answers, which the caller frees with dw_sheet_free(), or
+// NULL; whether it led to a cause; for the owner, the answers only with IN_FULL; and whole.
+DwSheet *dw_service_path(const DwDossier *dossier);
+bool dw_service_path_leads(const DwSheet *path);
+void dw_service_add_path(DwDossier *dossier, bool in_full);
+void dw_service_add_path_whole(DwDossier *dossier);
 // Parts of the service report: what the owner is to do; and what stands behind its numbers, the owner's words
 // only with WORDS_IN_FULL.
 void dw_service_add_todo(DwDossier *dossier);

@@ -74,6 +74,8 @@ DwStatus dw_paper_proof(DwDossier *d, DwMessage *message)
     if (status == DW_OK)
         status = dw_service_add_findings(d, message);
     if (status == DW_OK)
+        dw_service_add_path_whole(d);
+    if (status == DW_OK)
         dw_service_add_measurements(d);
     if (status == DW_OK)
         status = dw_service_add_setup(d, message);

@@ -195,6 +195,8 @@ DwStatus dw_service_add_rest(DwDossier *d, bool words_in_full, DwMessage *messag
 {
     DwStatus status = add_wrong(d, words_in_full, message);
     if (status == DW_OK)
+        dw_service_add_path(d, words_in_full);
+    if (status == DW_OK)
         status = add_cost(d, message);
     if (status == DW_OK)
         status = add_warranty(d, message);

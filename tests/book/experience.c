@@ -44,6 +44,16 @@ static void add_cause(DwBook *book, int64_t job, const char *cause, const char *
     dw_record_clear(&finding.record);
 }
 
+static void set_operation(DwBook *book, int64_t id, const char *operation)
+{
+    DwDeck deck;
+    dw_record_init(&deck.record, &dw_deck_entity);
+    ck_book(dw_record_load(book, &deck.record, id, message));
+    ck_book(dw_record_set(book, &deck.record, "operation", operation, message));
+    ck_book(dw_record_save(book, &deck.record, message));
+    dw_record_clear(&deck.record);
+}
+
 static void hand_over(DwBook *book, int64_t job)
 {
     ck_book(dw_job_move(book, job, DW_JOB_HANDED_OVER, "", "", message));
@@ -55,6 +65,7 @@ START_TEST(confirmed_causes_are_counted)
     DwBook *book = shop_open(folder);
     shop_first_job(book); // a customer
     int64_t one = add_deck(book, "Invented", "One", "belt"), other = add_deck(book, "Invented", "Other", "belt");
+    set_operation(book, other, "changer");
     int64_t direct = add_deck(book, "Invented", "Third", "direct");
     int64_t jobs[] = {add_job(book, one, 0), add_job(book, one, 0), add_job(book, other, 0), add_job(book, direct, 0)};
     int64_t open = add_job(book, one, 0), at_hand = add_job(book, one, 0);
@@ -73,6 +84,9 @@ START_TEST(confirmed_causes_are_counted)
     DwExperience experience;
     ck_book(dw_experience_read(book, at_hand, &experience, message));
     ck_assert_int_eq(experience.decks, 3);
+    ck_assert_int_eq(experience.automatic.decks, 1);
+    ck_assert_int_eq(experience.automatic.of_model, 0);
+    ck_assert_int_eq(experience.changer.decks, 1);
     ck_assert_int_eq(experience.of_model, 2);
     ck_assert_uint_eq(experience.count, 2);
     ck_assert_str_eq(experience.rows[0].cause, "Belt slack");

@@ -89,18 +89,18 @@ def likely(name, said):
     return so, not_so
 
 
-def chance_not(name, faults, brought=False):
-    """How likely NAME is not so; what is brought in comes of nothing on the list a tenth as often."""
+def chance_not(name, faults, brought=0):
+    """How likely NAME is not so; what is BROUGHT in comes of nothing on the list in that share (a tenth where no job counts)."""
     makes = makes_all(name)
-    return (1 - {**SYMPTOMS, **FINDINGS}[name][0] * (0.1 if brought else 1)) * math.prod(1 - makes.get(fault, 0) for fault in faults)
+    return (1 - {**SYMPTOMS, **FINDINGS}[name][0] * (brought or 1)) * math.prod(1 - makes.get(fault, 0) for fault in faults)
 
 
-def told(answers, faults, truly):
+def told(answers, faults, truly, unlisted=0.1):
     """How likely the answers are with FAULTS where each complaint is TRULY so, or not, times how likely that is."""
     weight = 1.0
     so = dict(zip(SYMPTOMS, truly))
     for name in SYMPTOMS:
-        not_so = chance_not(name, faults, answers.get(name) == "yes")
+        not_so = chance_not(name, faults, unlisted if answers.get(name) == "yes" else 0)
         weight *= (1 - not_so if so[name] else not_so) * (likely(name, answers[name])[0 if so[name] else 1] if name in answers else 1)
     for name in set(FINDINGS) & set(answers):
         not_so = chance_not(name, faults) * (0.1 if MEASURES.get(name) in answers and so[MEASURES[name]] else 1)
@@ -119,10 +119,10 @@ def unsaid(fault, answers):
 
 
 def calibrated(share):
-    return 1 / (1 + (share / (1 - share)) ** -1.12 * math.exp(-0.4))
+    return 1 / (1 + (share / (1 - share)) ** -1.24 * math.exp(-0.41))
 
 
-def model(answers, priors=None):
+def model(answers, priors=None, unlisted=0.1):
     """Odds of each fault by a sum over all sets, as docs/methods/guide.md says; at most four at once."""
     priors = priors or FAULTS
     total, odds = 0.0, dict.fromkeys(FAULTS, 0.0)
@@ -131,7 +131,7 @@ def model(answers, priors=None):
             weight = 1.0 if faults or "yes" in (answers.get(name) for name in SYMPTOMS) else 0.1
             for fault in faults:
                 weight *= 0.4 * unsaid(fault, answers) * priors[fault] / (1 - priors[fault])
-            weight *= sum(told(answers, faults, said) for said in itertools.product((True, False), repeat=len(SYMPTOMS)))
+            weight *= sum(told(answers, faults, said, unlisted) for said in itertools.product((True, False), repeat=len(SYMPTOMS)))
             total += weight
             for fault in faults:
                 odds[fault] += weight
@@ -323,13 +323,81 @@ def check_own(tap, folder, small):
     priors = {fault: (10 * prior + found.count((1, fault))) / (10 + 3) for fault, prior in priors.items()}
     shown = sheet("--job", "5", "symptom.slow=yes", env=env)
     causes = {key: odds / 100 for odds, key, _ in rows(shown, "guide.causes")}
-    worst = max(abs(share - causes.get(fault, 0)) for fault, share in model({"slow": "yes"}, priors).items() if share > 0.005)
+    unlisted = 10 * (50 * 0.1 / (50 + 4)) / (10 + 3)
+    worst = max(abs(share - causes.get(fault, 0)) for fault, share in model({"slow": "yes"}, priors, unlisted).items() if share > 0.005)
     check(tap, worst < 1e-8, "what the shop found moves the odds", f"off by {worst}: {causes}")
     check(tap, rows(shown, "guide.own") == [["Slack", 2, 2, 0], ["Dry", 2, 1, 0]], "and is shown", str(rows(shown, "guide.own")))
     without = sheet("--job", "5", "symptom.slow=yes", "shop.own=no", env=env)
     causes = {key: odds / 100 for odds, key, _ in rows(without, "guide.causes")}
     worst = max(abs(share - causes.get(fault, 0)) for fault, share in model({"slow": "yes"}).items() if share > 0.005)
     check(tap, worst < 1e-8 and not rows(without, "guide.own"), "unless it is left out", f"off by {worst}")
+    before = reading(shown, "guide.none")
+    for number in (6, 7):
+        call("job", "open", "customer_id=1", "deck_id=1", "fault=slow", env=env)
+        call("job", "add", str(number), "finding", "symptom=slow", "cause=A nest of mice", "confirmed=confirmed", env=env)
+        call("job", "move", str(number), "handed over", "--sure", env=env)
+    shown = sheet("--job", "5", "symptom.slow=yes", env=env)
+    check(tap, ["A nest of mice", 2, 2, 0] in rows(shown, "guide.own") and reading(shown, "guide.none") > before
+          and any("that the guide does not list" in line for line in shown["remarks"]),
+          "a cause that is on no list makes it likelier that none of the list is", f"{reading(shown, 'guide.none')} after {before}")
+
+
+def check_parts(tap, folder):
+    """Of a plan's parts, what lies on the shelf and what must be ordered; and the class of a deck of before the hi-fi standards."""
+    env = {"DECKWRIGHT_BOOK": str(folder / "stock"), "USER": "Tester"}
+    call("book", "new", env=env)
+    call("customer", "add", "name=Ann Example", env=env)
+    call("deck", "add", "make=Invented", "model=Vale", "drive=belt", "operation=changer", "made_year=1958", env=env)
+    call("deck", "note", "1", "deck.suspended=yes", env=env)
+    call("job", "open", "customer_id=1", "deck_id=1", env=env)
+    for words in (("number=B-490", "name=Flat belt", "kind=belt", "inner_length_mm=492", "shelf=A2"), ("number=O-32", "name=Oil", "kind=lubricant"),
+                  ("number=P-1", "name=Thrust ball", "kind=bearing", "fits=Vale, Vale 2", "supplier=Ball works", "lead_days=5")):
+        call("stock", "add", *words, env=env)
+
+    def parts():
+        shown = json.loads(call("guide", "plan", "belt_stretched", "bearing_dry", "bearing_ball", "--job", "1", "--json", env=env))
+        return {row[0].split(" ")[0]: row[2:] for row in rows(shown, "guide.parts")}
+    check(tap, parts()["belt"] == ["to be ordered", ""] and parts()["oil"] == ["to be ordered", ""], "an empty shelf: all is to be ordered", str(parts()))
+    for number in ("B-490", "O-32"):
+        call("stock", "move", number, "2", "delivery", env=env)
+    check(tap, parts()["belt"] == parts()["oil"][:1] + ["B-490 Flat belt (A2, 2)"] and parts()["oil"][0].startswith("look whether"),
+          "a part of its kind is there: look whether it fits", str(parts()))
+    check(tap, parts()["ball"] == ["to be ordered", "P-1 Thrust ball (Ball works, 5 d)"], "what fits by its note is ordered by name", str(parts()))
+    call("deck", "note", "1", "drive.belt_listed_length=490mm", env=env)
+    check(tap, parts()["belt"][0] == "on the shelf", "a belt within 2 % of the length lies on the shelf", str(parts()))
+    call("deck", "note", "1", "drive.belt_listed_length=600mm", env=env)
+    check(tap, parts()["belt"] == ["to be ordered", ""], "and of another length none", str(parts()))
+    given = json.loads(call("drive", "drive.pulley_diameter=12mm", "--job", "1", "--as", "received", "--json", env=env))["inputs"]
+    said = [given[key]["value"] for key in ("deck.class", "deck.operation", "deck.suspended")]
+    check(tap, said == ["vintage", "changer", "yes"], "the deck's own facts choose its limits", str(said))
+    call("deck", "show", "1", "class=portable", env=env)
+    given = json.loads(call("drive", "drive.pulley_diameter=12mm", "--job", "1", "--as", "received", "--json", env=env))["inputs"]
+    check(tap, given["deck.class"]["value"] == "portable", "and its own class goes before its year's", str(given["deck.class"]))
+
+
+def check_path(tap):
+    """The path as it is printed, and what the shipped plans hold."""
+    said = ("symptom.wow=yes", "drive.kind=belt", "finding.belt_long=yes", "finding.belt_humped=unknown", "symptom.hum_one=no")
+    whole = json.loads(call("guide", "path", *said, "--json"))
+    plain = json.loads(call("guide", "path", *said, "--plain", "--json"))
+    kept = rows(sheet(*said), "guide.answers")
+    answers = [(row[4], row[1], row[2]) for row in kept]
+    check(tap, [tuple(row[:3]) for row in rows(whole, "guide.path")] == answers and len(answers) == 5, "the path: question, answer, weight",
+          str(rows(whole, "guide.path")))
+    weights = {row[0]: row[2] for row in kept}
+    told = {row[0]: row[2] for row in rows(plain, "guide.path")}
+    check(tap, weights["finding.belt_long"] > 0.3 and told[next(row[4] for row in kept if row[0] == "finding.belt_long")] == "speaks for it"
+          and told[next(row[4] for row in kept if row[0] == "finding.belt_humped")] == "could not be told", "and in an owner's words", str(told))
+    check(tap, [row[1] for row in rows(plain, "guide.path")] == ["yes", "belt", "yes", "unknown", "no"], "in the order of the answers")
+    check(tap, "Nothing was asked yet" in call("guide", "path"), "without an answer there is none")
+    remedies = re.split(r"(?m)^(?=\[)", (pathlib.Path(DATA) / "guide/remedies.ini").read_text(encoding="utf-8"))[1:]
+    bare = [text.split("]")[0] for text in remedies if "\ntools = " not in text or ("\nparts = " in text) != ("\nstock = " in text)]
+    check(tap, not bare and len(remedies) > 80, "every remedy names its tools, and the shelf of its parts", str(bare))
+    plan = json.loads(call("guide", "plan", "belt_stretched", "bearing_dry", "drive.kind=belt", "--json"))
+    tools = [row[0] for row in rows(plan, "guide.tools")]
+    check(tap, len(tools) == len(set(tools)) and "circlip pliers" in tools and rows(plan, "guide.torque"), "a plan lays out each tool once", str(tools))
+    check(tap, any(line.startswith("Once the platter is off, do these together: ") for line in plan["remarks"]),
+          "what is behind one opening is done together", str(plan["remarks"]))
 
 
 # What is left of the causes of a deck that does not return, and no test would tell more: one.
@@ -516,6 +584,8 @@ def main():
         check_talk(tap, folder / "small")
         check_job(tap, folder)
         check_own(tap, folder, folder / "small")
+        check_path(tap)
+        check_parts(tap, folder)
         check_practice(tap, folder)
         check_rules(tap)
         check_danger(tap)

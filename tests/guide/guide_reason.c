@@ -105,7 +105,7 @@ static double weight_of(unsigned set, const DwGuideAnswer answers[SIGNS])
 
 static double calibrated(double share)
 {
-    return 1 / (1 + pow(share / (1 - share), -1.12) * exp(-0.4));
+    return 1 / (1 + pow(share / (1 - share), -1.24) * exp(-0.41));
 }
 
 static unsigned size_of(unsigned set)
@@ -450,7 +450,39 @@ START_TEST(test_work_in_order)
 }
 END_TEST
 
+// (50·p + n)/(50 + N), where N counts the decks that may have the fault: of an automatic's own those that are
+// automatic.
+START_TEST(test_own_decks_count_among_their_kind)
+{
+    build();
+    DwGuideCase guide_case;
+    dw_guide_case_init(&guide_case, &knowledge);
+    guide_case.drive = DW_GUIDE_BELT;
+    faults[0].trait = DW_GUIDE_AUTOMATIC;
+    guide_case.traits[DW_GUIDE_AUTOMATIC] = 1;
+    double common = dw_guide_case_prior(&guide_case, 1), own = dw_guide_case_prior(&guide_case, 0);
+    size_t brought = 0;
+    dw_guide_case_answer(&guide_case, brought, DW_GUIDE_YES);
+    double leak = dw_guide_case_leak(&guide_case, brought);
+    const DwGuideShare with[DW_GUIDE_TRAITS] = {[DW_GUIDE_AUTOMATIC] = {.decks = 10}};
+    dw_guide_case_own_all(&guide_case, (DwGuideShare){.decks = 100}, with);
+    dw_guide_case_own(&guide_case, 0, (DwGuideShare){.decks = 5});
+    dw_guide_case_own(&guide_case, 1, (DwGuideShare){.decks = 5});
+    ck_assert_double_eq_tol(dw_guide_case_prior(&guide_case, 0), (50 * own + 5) / 60, 1e-12);
+    ck_assert_double_eq_tol(dw_guide_case_prior(&guide_case, 1), (50 * common + 5) / 150, 1e-12);
+    // One in ten complaints comes of nothing on the list, until the shop counted its own.
+    ck_assert_double_eq_tol(dw_guide_case_leak(&guide_case, brought), leak * 5 / 150 / 0.1, 1e-12);
+    dw_guide_case_own_unlisted(&guide_case, "A nest of mice", (DwGuideShare){.decks = 40});
+    ck_assert_double_eq_tol(dw_guide_case_leak(&guide_case, brought), leak * 45 / 150 / 0.1, 1e-12);
+    guide_case.without_own = true;
+    ck_assert_double_eq_tol(dw_guide_case_leak(&guide_case, brought), leak, 1e-12);
+    ck_assert_double_eq_tol(dw_guide_case_prior(&guide_case, 0), own, 1e-12);
+    dw_guide_case_clear(&guide_case);
+    faults[0].trait = -1;
+}
+END_TEST
+
 DW_SUITE("guide_reason", test_odds_against_full_sum, test_a_measure_adds_little, test_what_was_left_unsaid,
          test_odds_keep_their_order, test_clear_by_what_was_seen, test_answers_move_the_odds_their_way,
          test_taken_back_is_as_before, test_each_complaint_is_asked_about, test_steps, test_safety_comes_first,
-         test_readings_count_as_their_uncertainty_allows, test_work_in_order)
+         test_readings_count_as_their_uncertainty_allows, test_work_in_order, test_own_decks_count_among_their_kind)

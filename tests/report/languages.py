@@ -20,10 +20,10 @@ LANGUAGES = {"de": "German", "fr": "French", "es": "Spanish"}
 # Words that two languages write alike, or that are no words.
 ALIKE = {
     "de": "paper.name paper.consent.line invoice.part notice.day service.todo.item",
-    "fr": "paper.date paper.total estimate.minimum estimate.choice.minimum invoice.issued service.cause service.point "
+    "fr": "service.path.question paper.date paper.total estimate.minimum estimate.choice.minimum invoice.issued service.cause service.point "
           "choices.deck.class.hifi choices.deck.drive.direct choices.mark.kind.corrosion choices.consent.how.message "
           "choices.photo_measure.kind.angle",
-    "es": "paper.total paper.consent.line invoice.part notice.day service.answer.unsafe service.todo.item choices.deck.class.hifi "
+    "es": "service.path.no paper.total paper.consent.line invoice.part notice.day service.answer.unsafe service.todo.item choices.deck.class.hifi "
           "choices.mark.zone.cable",
 }
 ALIKE_IN_ALL = "label.code service.remark service.numbers.first units.rpm"

@@ -412,6 +412,13 @@ def proof(book, answer):
         operations(book, "no")
 
 
+def path(book, answer):
+    """The guide's questions led to a cause, or did not."""
+    if answer != "unknown":
+        seen = ["finding.belt_long=yes", "finding.belt_greasy=no"] if answer == "yes" else []
+        book.ok("guide", "--job", "1", "symptom.wow=yes" if answer == "yes" else "symptom.hum_one=yes", *seen)
+
+
 def long_words(book, answer):
     """More than two pages hold."""
     if answer != "unknown":
@@ -661,6 +668,8 @@ RECIPES = {
     "service.todo.nothing": Recipe("todo", todo), "service.todo.beyond": Recipe("beyond", beyond), "service.cost.agreed": Recipe("agreed", agreed),
     "service.cost.paid": Recipe("paid", paid, "service"), "service.cost.due": Recipe("paid", paid, "service"),
     "service.wrong.elsewhere": Recipe("long words", long_words),
+    "service.path.leads": Recipe("path", path, "service"), "service.path.open": Recipe("path", path, "service"),
+    "service.path.ended": Recipe("path kept", path, cannot={"no": NEVER_NO}),
     "service.proof.there": Recipe("proof", proof, "service"),
     "service.next_due": Recipe("next due", said("job", "show", "1", "next_due_on=2040-01-01"), cannot={"no": NEVER_NO}),
     "readings.none": Recipe("without limit", without_limit), "readings.replace": Recipe("replace", of_verdict("replace")),

@@ -67,7 +67,7 @@ def write_marks(words, rows, path):
 
 
 # Of the service report's words those that stand on its proof.
-ON_PROOF = re.compile(r"service\.(proof\.(?:text|none|unknown)|measurements|taken|check|sources|doubtful|not_comparable|setup|charts|limits)")
+ON_PROOF = re.compile(r"service\.(proof\.(?:text|none|unknown)|path\.ended|measurements|taken|check|sources|doubtful|not_comparable|setup|charts|limits)")
 
 
 class Papers:

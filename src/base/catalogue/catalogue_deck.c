@@ -26,6 +26,17 @@ static const DwQuantity rows[] = {
      .help = "Which table of limits the readings are judged by.",
      .choices = "hifi broadcast vintage portable",
      .preset = "hifi"},
+    {.key = "deck.operation",
+     .label = "Operation",
+     .kind = DW_QUANTITY_CHOICE,
+     .choices = "manual semi-automatic automatic changer",
+     .help = "Whether its arm is led by hand or by the deck; a limit may be stated for decks that are so."},
+    {.key = "deck.suspended",
+     .label = "Suspended chassis",
+     .kind = DW_QUANTITY_CHOICE,
+     .choices = "no yes",
+     .help =
+         "Whether platter and arm hang or stand on springs of their own; a limit may be stated for decks that are so."},
     {.key = "deck.name", .label = "Deck", .kind = DW_QUANTITY_TEXT, .help = "Maker, model and serial as on the plate."},
 };
 DW_CATALOGUE(deck, rows);

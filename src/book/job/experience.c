@@ -12,7 +12,7 @@
     "FROM deck WHERE id = (SELECT deck_id FROM job WHERE id = ?1)), "                                                  \
     "confirmed AS (SELECT DISTINCT job.id AS job, lower(trim(finding.cause)) AS cause, "                               \
     "mine.model IS NOT NULL AND mine.model <> '' AND lower(trim(coalesce(deck.make, ''))) = mine.make "                \
-    "AND lower(trim(coalesce(deck.model, ''))) = mine.model AS same, "                                                 \
+    "AND lower(trim(coalesce(deck.model, ''))) = mine.model AS same, deck.operation AS operation, "                    \
     "EXISTS (SELECT 1 FROM job AS back WHERE back.warranty_of_id = job.id) AS returned "                               \
     "FROM finding JOIN job ON job.id = finding.job_id JOIN deck ON deck.id = job.deck_id LEFT JOIN mine "              \
     "WHERE finding.confirmed = 'confirmed' AND trim(coalesce(finding.cause, '')) <> '' "                               \
@@ -23,8 +23,12 @@ static const char causes[] =
     CONFIRMED "SELECT (SELECT trim(finding.cause) FROM finding WHERE lower(trim(finding.cause)) = confirmed.cause "
               "ORDER BY finding.id LIMIT 1), count(*), sum(same), sum(returned) FROM confirmed GROUP BY cause "
               "ORDER BY count(*) DESC, cause";
-static const char totals[] = CONFIRMED "SELECT count(DISTINCT job), count(DISTINCT CASE WHEN same THEN job END) "
-                                       "FROM confirmed";
+#define JOBS "count(DISTINCT CASE WHEN "
+#define AUTOMATIC "operation IN ('semi-automatic', 'automatic', 'changer')"
+#define CHANGER "operation = 'changer'"
+static const char totals[] = CONFIRMED "SELECT count(DISTINCT job), " JOBS "same THEN job END), " JOBS AUTOMATIC
+                                       " THEN job END), " JOBS AUTOMATIC " AND same THEN job END), " JOBS CHANGER
+                                       " THEN job END), " JOBS CHANGER " AND same THEN job END) FROM confirmed";
 
 static DwStatus read_totals(DwBook *book, int64_t job, DwExperience *experience, DwMessage *message)
 {
@@ -33,6 +37,10 @@ static DwStatus read_totals(DwBook *book, int64_t job, DwExperience *experience,
     if (dw_query_step(&query)) {
         experience->decks = dw_query_integer(&query, 0);
         experience->of_model = dw_query_integer(&query, 1);
+        experience->automatic.decks = dw_query_integer(&query, 2);
+        experience->automatic.of_model = dw_query_integer(&query, 3);
+        experience->changer.decks = dw_query_integer(&query, 4);
+        experience->changer.of_model = dw_query_integer(&query, 5);
     }
     return dw_query_end(&query, message);
 }

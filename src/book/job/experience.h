@@ -20,6 +20,9 @@ typedef struct {
     DwExperienceRow *rows; // most first
     size_t count;
     int64_t decks, of_model; // jobs with any confirmed cause
+    struct {
+        int64_t decks, of_model; // of these on decks with an automatic arm, and on changers
+    } automatic, changer;
 } DwExperience;
 
 // Counts the other jobs that were handed over with a confirmed cause, on decks with the drive of JOB's deck (any drive

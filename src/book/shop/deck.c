@@ -69,6 +69,12 @@ const DwEntity dw_deck_value_entity = {"deck_value",
                                        sizeof value_fields / sizeof *value_fields,
                                        .of_customer = "deck_id IN " DW_DECKS_OF_CUSTOMER};
 
+const char *dw_deck_class_of_year(int64_t year)
+{
+    enum { FIRST_STANDARD = 1966 };
+    return year > 0 && year < FIRST_STANDARD ? "vintage" : "";
+}
+
 static DwStatus end_ownerships(DwBook *book, int64_t deck, const char *today, DwMessage *message)
 {
     DwRecords records;

@@ -44,6 +44,10 @@ typedef struct {
     char *lesson;        // what the next technician should know
 } DwDeck;
 
+// The class of a deck that was made in YEAR and of which nobody said its class: "vintage" before the first hi-fi
+// standard (DIN 45 500, 1966), "" for a later or an unknown year.
+const char *dw_deck_class_of_year(int64_t year);
+
 // One owner of a deck; the last without an end owns it now.
 typedef struct {
     DwRecord record;

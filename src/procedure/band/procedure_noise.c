@@ -25,6 +25,8 @@ static const char *const quantities[] = {
     "deck.mains",
     "deck.speed",
     "deck.class",
+    "deck.operation",
+    "deck.suspended",
     "deck.name",
     "arm.name",
     "chain.name",

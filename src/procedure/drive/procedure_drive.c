@@ -358,6 +358,8 @@ static const char *const quantities[] = {
     "deck.speed",
     "deck.mains",
     "deck.class",
+    "deck.operation",
+    "deck.suspended",
     "drive.kind",
     "drive.motor_kind",
     "drive.motor_poles",

@@ -4,8 +4,8 @@
 #include "procedure/drive/parts.h"
 
 static const char *const quantities[] = {
-    "startup.band", "record.tone", "deck.speed", "record.start", "record.end",
-    "record.name",  "deck.class",  "deck.name",  "chain.name",   NULL,
+    "startup.band", "record.tone",    "deck.speed",     "record.start", "record.end", "record.name", "drive.kind",
+    "deck.class",   "deck.operation", "deck.suspended", "deck.name",    "chain.name", NULL,
 };
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)

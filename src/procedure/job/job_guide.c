@@ -43,6 +43,24 @@ static void take_deck(const DwDeck *deck, DwGuideCase *guide_case)
     guide_case->traits[DW_GUIDE_CHANGER] = deck->operation == DW_OPERATION_CHANGER;
 }
 
+// What is noted of the deck: springs, and an arm that is carried along a radius.
+static DwStatus take_noted(DwBook *book, int64_t deck, DwGuideCase *guide_case, DwMessage *message)
+{
+    DwRecords values;
+    DwStatus status = dw_record_list(book, &dw_deck_value_entity, "deck_id", deck, &values, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < values.count; i++) {
+        const DwDeckValue *value = (const DwDeckValue *)dw_records_at(&values, i);
+        if (strcmp(value->key, "deck.suspended") == 0)
+            guide_case->traits[DW_GUIDE_SUSPENDED] = strcmp(value->value, "yes") == 0;
+        if (strcmp(value->key, "arm.kind") == 0)
+            guide_case->traits[DW_GUIDE_LINEAR] = strcmp(value->value, "linear") == 0;
+    }
+    dw_records_clear(&values);
+    return DW_OK;
+}
+
 static void take_drive(DwGuideCase *guide_case, const char *answer)
 {
     DwMessage message;
@@ -113,6 +131,20 @@ static DwStatus take_verdicts(DwBook *book, int64_t job, DwGuideCase *guide_case
     return DW_OK;
 }
 
+static void take_own_row(const DwExperienceRow *row, DwGuideCase *guide_case)
+{
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    DwGuideShare share = {(double)row->decks, (double)row->of_model, (double)row->returned};
+    bool listed = false;
+    for (size_t f = 0; f < knowledge->fault_count; f++)
+        if (strcasecmp(row->cause, knowledge->faults[f].name) == 0) {
+            dw_guide_case_own(guide_case, f, share);
+            listed = true;
+        }
+    if (!listed)
+        dw_guide_case_own_unlisted(guide_case, row->cause, share);
+}
+
 // What the shop itself confirmed on other decks, by the faults' names.
 static DwStatus take_own(DwBook *book, int64_t job, DwGuideCase *guide_case, DwMessage *message)
 {
@@ -120,14 +152,13 @@ static DwStatus take_own(DwBook *book, int64_t job, DwGuideCase *guide_case, DwM
     DwStatus status = dw_experience_read(book, job, &own, message);
     if (status != DW_OK)
         return status;
-    DwGuideShare all = {.decks = (double)own.decks, .of_model = (double)own.of_model};
+    const DwGuideShare with[DW_GUIDE_TRAITS] = {
+        [DW_GUIDE_AUTOMATIC] = {.decks = (double)own.automatic.decks, .of_model = (double)own.automatic.of_model},
+        [DW_GUIDE_CHANGER] = {.decks = (double)own.changer.decks, .of_model = (double)own.changer.of_model}};
+    dw_guide_case_own_all(guide_case, (DwGuideShare){.decks = (double)own.decks, .of_model = (double)own.of_model},
+                          with);
     for (size_t i = 0; i < own.count; i++)
-        for (size_t f = 0; f < guide_case->knowledge->fault_count; f++)
-            if (strcasecmp(own.rows[i].cause, guide_case->knowledge->faults[f].name) == 0)
-                dw_guide_case_own(guide_case, f,
-                                  (DwGuideShare){(double)own.rows[i].decks, (double)own.rows[i].of_model,
-                                                 (double)own.rows[i].returned},
-                                  all);
+        take_own_row(&own.rows[i], guide_case);
     dw_experience_clear(&own);
     return DW_OK;
 }
@@ -166,6 +197,8 @@ DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_ca
     if (status == DW_OK && job->deck_id)
         take_deck(&deck, guide_case);
     dw_record_clear(&deck.record);
+    if (status == DW_OK && job->deck_id)
+        status = take_noted(book, job->deck_id, guide_case, message);
     if (status == DW_OK)
         status = take_verdicts(book, job->record.id, guide_case, message);
     if (status == DW_OK)

@@ -30,5 +30,8 @@ DwStatus dw_job_guide_estimate(DwBook *book, const DwJob *job, const DwGuideKnow
 // the labour of the option that stands agreed to, or where none does the works that the guide plans. What stands by
 // name is not added twice. *ADDED is how many came in. Nothing to be done is DW_BAD_INPUT.
 DwStatus dw_job_guide_plan(DwBook *book, const DwJob *job, size_t *added, DwMessage *message);
+// Adds to SHEET the parts that WORKS want (guide.parts): which lie on the shop's shelf, and which must be ordered.
+DwStatus dw_job_guide_parts(DwBook *book, const DwJob *job, const DwGuideKnowledge *knowledge,
+                            const DwGuideWorks *works, DwSheet *sheet, DwMessage *message);
 
 #endif

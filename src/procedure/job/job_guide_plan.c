@@ -73,18 +73,22 @@ static void add_care(DwText *care, const char *words, const char *text)
         dw_text_add(care, "%s%s%s", care->length ? "\n" : "", words, text);
 }
 
-// What the guide says of the work, a line each. The caller frees it with free().
-static char *care_of(const DwGuideRemedy *remedy)
+// What the guide says of the work, a line each, and what is done TOGETHER with it. The caller frees it with free().
+static char *care_of(const DwGuideRemedy *remedy, const char *together)
 {
     DwText care = {0};
     dw_text_add(&care, "%s", "");
     if (remedy) {
         add_care(&care, "Caution: ", remedy->caution);
+        add_care(&care, "Tools: ", remedy->tools);
+        for (size_t i = 0; i < remedy->torque.count; i++)
+            add_care(&care, "How tight: ", remedy->torque.texts[i]);
         for (size_t i = 0; i < remedy->never.count; i++)
             add_care(&care, "", remedy->never.texts[i]);
         for (size_t i = 0; i < remedy->lubricant.count; i++)
             add_care(&care, "Oil or grease: ", remedy->lubricant.texts[i]);
         add_care(&care, "Parts: ", remedy->parts);
+        add_care(&care, "Once it is open, together with: ", together);
     }
     return dw_text_take(&care);
 }
@@ -113,8 +117,23 @@ static DwStatus take_up(DwBook *book, DwOperation *operation, const Step *step, 
     return dw_operation_keep_plan(book, operation, message);
 }
 
-static DwStatus add_operation(DwBook *book, int64_t job, const Step *step, int64_t place, DwMessage *message)
+// What is behind the same opening as step PLACE, by names; "" for nothing. The caller frees it.
+static char *together_with(const Steps *steps, size_t place)
 {
+    const DwGuideRemedy *own = steps->steps[place].remedy;
+    DwText names = {0};
+    for (size_t i = 0; own && strcmp(own->opens, "nothing") != 0 && i < steps->count; i++)
+        if (i != place && steps->steps[i].remedy && strcmp(steps->steps[i].remedy->opens, own->opens) == 0)
+            dw_text_add(&names, "%s%s", names.length ? "; " : "", steps->steps[i].name);
+    dw_text_add(&names, "%s", "");
+    return dw_text_take(&names);
+}
+
+static DwStatus add_operation(DwBook *book, int64_t job, const Steps *steps, size_t index, int64_t place,
+                              DwMessage *message)
+{
+    const Step *step = &steps->steps[index];
+    char *together = together_with(steps, index);
     DwOperation operation;
     dw_record_init(&operation.record, &dw_operation_entity);
     operation.job_id = job;
@@ -122,7 +141,8 @@ static DwStatus add_operation(DwBook *book, int64_t job, const Step *step, int64
     operation.quoted_minutes = step->minutes;
     operation.estimate_line_id = step->line;
     operation.place = place;
-    operation.care = care_of(step->remedy);
+    operation.care = care_of(step->remedy, together);
+    free(together);
     DwStatus status = dw_operation_keep_plan(book, &operation, message);
     dw_record_clear(&operation.record);
     return status;
@@ -144,7 +164,7 @@ static DwStatus put_on_bench(DwBook *book, int64_t job, const Steps *steps, size
         place += !stands || !stands->place;
         *added += !stands;
         status = stands ? take_up(book, stands, &steps->steps[i], place, message)
-                        : add_operation(book, job, &steps->steps[i], place, message);
+                        : add_operation(book, job, steps, i, place, message);
     }
     dw_records_clear(&operations);
     return status;

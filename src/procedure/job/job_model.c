@@ -91,8 +91,8 @@ static const char *best_text(const DwModelKnowns *knowns, const DwInputs *fields
     return field ? field : known ? known->value : NULL;
 }
 
-DwStatus dw_job_model_prefill(DwBook *book, int64_t deck, const DwProcedure *procedure, const DwInputs *typed,
-                              DwInputs *inputs, DwMessage *message)
+static DwStatus read_model(DwBook *book, int64_t deck, const DwProcedure *procedure, const DwInputs *typed,
+                           DwInputs *inputs, DwMessage *message)
 {
     int64_t id = 0;
     DwModelKnowns knowns;
@@ -123,6 +123,32 @@ DwStatus dw_job_model_prefill(DwBook *book, int64_t deck, const DwProcedure *pro
     dw_inputs_free(fields);
     dw_model_knowns_clear(&knowns);
     return DW_OK;
+}
+
+// Of a deck whose class neither it nor its model says, the class of its era.
+static DwStatus read_era(DwBook *book, int64_t id, const DwProcedure *procedure, const DwInputs *typed,
+                         DwInputs *inputs, DwMessage *message)
+{
+    DwDeck deck;
+    if (dw_inputs_given(inputs, "deck.class") || (typed && dw_inputs_given(typed, "deck.class")) ||
+        !dw_procedure_takes(procedure, "deck.class"))
+        return DW_OK;
+    dw_record_init(&deck.record, &dw_deck_entity);
+    DwStatus status = dw_record_load(book, &deck.record, id, message);
+    const char *class = status == DW_OK ? dw_deck_class_of_year(deck.made_year) : "";
+    dw_inputs_name_source(inputs, "the year it was made", "");
+    if (*class)
+        status = dw_inputs_set(inputs, "deck.class", class, message);
+    dw_inputs_name_source(inputs, "", "");
+    dw_record_clear(&deck.record);
+    return status;
+}
+
+DwStatus dw_job_model_prefill(DwBook *book, int64_t deck, const DwProcedure *procedure, const DwInputs *typed,
+                              DwInputs *inputs, DwMessage *message)
+{
+    DwStatus status = read_model(book, deck, procedure, typed, inputs, message);
+    return status == DW_OK ? read_era(book, deck, procedure, typed, inputs, message) : status;
 }
 
 // What the deck itself says of KEY: noted for it, its arm's, its own kind of drive and class.

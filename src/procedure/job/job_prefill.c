@@ -85,6 +85,10 @@ static void take_from_deck(const Prefill *prefill, const DwDeck *deck)
 {
     static const char *const drives[] = {
         [DW_DECK_DRIVE_BELT] = "belt", [DW_DECK_DRIVE_IDLER] = "idler", [DW_DECK_DRIVE_DIRECT] = "direct"};
+    static const char *const operations[] = {[DW_OPERATION_MANUAL] = "manual",
+                                             [DW_OPERATION_SEMI] = "semi-automatic",
+                                             [DW_OPERATION_AUTOMATIC] = "automatic",
+                                             [DW_OPERATION_CHANGER] = "changer"};
     DwText name = {0};
     add_word(&name, deck->make);
     add_word(&name, deck->model);
@@ -96,6 +100,8 @@ static void take_from_deck(const Prefill *prefill, const DwDeck *deck)
     take_number(prefill, "deck.mains", deck->rated_frequency_hz, "Hz");
     if (deck->drive >= DW_DECK_DRIVE_BELT && deck->drive <= DW_DECK_DRIVE_DIRECT)
         take(prefill, "drive.kind", drives[deck->drive]);
+    if (deck->operation >= DW_OPERATION_MANUAL && deck->operation <= DW_OPERATION_CHANGER)
+        take(prefill, "deck.operation", operations[deck->operation]);
 }
 
 static DwStatus read_deck(const Prefill *prefill, int64_t id, DwMessage *message)

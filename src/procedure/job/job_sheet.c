@@ -27,7 +27,8 @@ DwStatus dw_job_sheet_phase(const char *word, DwPhase *phase, DwMessage *message
     return dw_fail(message, DW_BAD_INPUT, "Say when it was measured: received, during or left.");
 }
 
-// The class of DECK: its own, else that of its model. The caller frees *CLASS with free().
+// The class of DECK: its own, else that of its model, else that of the year in which it was made. The caller frees
+// *CLASS with free().
 static DwStatus find_class(DwBook *book, const DwDeck *deck, char **class, DwMessage *message)
 {
     int64_t id = 0;
@@ -38,7 +39,9 @@ static DwStatus find_class(DwBook *book, const DwDeck *deck, char **class, DwMes
     if (status == DW_OK && id)
         status = dw_record_load(book, &model.record, id, message);
     if (status == DW_OK)
-        *class = dw_memory_text(own ? deck->class : model.class ? model.class : "");
+        *class = dw_memory_text(own                           ? deck->class
+                                : model.class && *model.class ? model.class
+                                                              : dw_deck_class_of_year(deck->made_year));
     dw_record_clear(&model.record);
     return status;
 }

@@ -27,7 +27,8 @@ DwStatus dw_job_sheet_prefill_own(DwBook *book, const DwJob *job, DwPhase phase,
                                   const DwInputs *typed, DwInputs *inputs, DwMessage *message);
 // Takes into INPUTS, which hold what the book knows of JOB's deck, what the library knows of its model and
 // neither they nor what is TYPED (or NULL) say. A dimension that hangs together with one that the deck
-// itself gives is left out: the arm or the motor on it may be another.
+// itself gives is left out: the arm or the motor on it may be another. Where nobody says the class, the year it was
+// made does, if that is before the first hi-fi standard.
 DwStatus dw_job_model_prefill(DwBook *book, int64_t deck, const DwProcedure *procedure, const DwInputs *typed,
                               DwInputs *inputs, DwMessage *message);
 // Says on SHEET which of its inputs stand as the library has them for the deck's model and

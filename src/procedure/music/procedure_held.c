@@ -14,6 +14,8 @@ static const char *const quantities[] = {
     "record.end",
     "record.name",
     "deck.class",
+    "deck.operation",
+    "deck.suspended",
     "deck.name",
     "chain.name",
     "deck.mains",

@@ -11,12 +11,22 @@
 static const char *const keys[] = {"allowed", "good", "source", NULL};
 static const double coarse_rpm = 70; // records that turn faster are of 78
 
+// What a deck may be besides its drive, the narrowest first.
+static const char *const kinds[] = {"linear", "changer", "automatic", "suspended"};
+
+static bool is_kind(const char *word)
+{
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
+        if (strcmp(kinds[i], word) == 0)
+            return true;
+    return dw_quantity_has_choice(dw_quantity_find("drive.kind"), word);
+}
+
 // The row of a group [KEY], [KEY on KIND] or [KEY at 78], or NULL.
 static const DwLimitRow *row_of(const char *group)
 {
     const char *end = strchr(group, ' ');
-    if (end && strcmp(end, " at 78") != 0 &&
-        (strncmp(end, " on ", 4) != 0 || !dw_quantity_has_choice(dw_quantity_find("drive.kind"), end + 4)))
+    if (end && strcmp(end, " at 78") != 0 && (strncmp(end, " on ", 4) != 0 || !is_kind(end + 4)))
         return NULL;
     char *key = dw_text_format("%.*s", (int)strcspn(group, " "), group);
     const DwLimitRow *row = dw_limit_row_find(key);
@@ -54,10 +64,12 @@ static DwStatus check_groups(const DwDataTable *table, DwMessage *message)
         const DwLimitRow *row = row_of(line->group);
         DwRange allowed, good;
         if (!row)
-            return dw_fail(message, DW_BAD_INPUT,
-                           "%s: line %u: [%s] is no reading that can have a limit, alone or with ' on belt', "
-                           "' on idler', ' on direct' or ' at 78' behind it. Is it mistyped?",
-                           table->path, line->line, line->group);
+            return dw_fail(
+                message, DW_BAD_INPUT,
+                "%s: line %u: [%s] is no reading that can have a limit, alone or with ' on belt', "
+                "' on idler', ' on direct', ' on suspended', ' on automatic', ' on changer', ' on linear' or "
+                "' at 78' behind it. Is it mistyped?",
+                table->path, line->line, line->group);
         status = read_group(table, line->group, row, &allowed, &good, message);
     }
     return status;
@@ -97,11 +109,26 @@ static DwStatus check_names(DwMessage *message)
     return status;
 }
 
+// A changer is an automatic deck too.
+static void take_kinds(const DwInputs *inputs, DwLimits *limits)
+{
+    const char *operation = dw_inputs_word(inputs, "deck.operation"), *drive = dw_inputs_typed(inputs, "drive.kind");
+    bool changer = strcmp(operation, "changer") == 0;
+    const bool is[] = {strcmp(dw_inputs_word(inputs, "arm.kind"), "linear") == 0, changer,
+                       changer || strcmp(operation, "automatic") == 0 || strcmp(operation, "semi-automatic") == 0,
+                       strcmp(dw_inputs_word(inputs, "deck.suspended"), "yes") == 0};
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
+        if (is[i])
+            limits->are[limits->are_count++] = kinds[i];
+    if (drive)
+        limits->are[limits->are_count++] = drive;
+}
+
 DwStatus dw_limits_read(const DwInputs *inputs, DwLimits *limits, DwMessage *message)
 {
     char *name = dw_text_format("limits/%s.ini", dw_inputs_word(inputs, "deck.class"));
     DwStatus status = dw_limits_read_file(name, limits, message);
-    limits->kind = dw_inputs_typed(inputs, "drive.kind");
+    take_kinds(inputs, limits);
     limits->coarse = dw_inputs_in(inputs, "deck.speed", "rpm") > coarse_rpm;
     free(name);
     return status == DW_OK ? check_names(message) : status;
@@ -112,19 +139,25 @@ void dw_limits_clear(DwLimits *limits)
     dw_data_table_clear(&limits->table);
 }
 
-// Where LIMITS say something of KEY: the group of the deck's kind of drive, else of its speed, else of every deck; NULL
-// where they say nothing.
+// The group that is called KEY with MORE behind it, or NULL.
+static const char *group_called(const DwLimits *limits, const char *key, const char *relation, const char *more)
+{
+    char *name = dw_text_format("%s%s%s", key, relation, more);
+    const DwKeyLine *line = dw_data_table_line(&limits->table, name, "allowed");
+    free(name);
+    return line ? line->group : NULL;
+}
+
+// Where LIMITS say something of KEY: the group of what the deck is, else of its speed, else of every deck; NULL where
+// they say nothing.
 static const char *group_of(const DwLimits *limits, const char *key)
 {
-    char *names[] = {limits->kind ? dw_text_format("%s on %s", key, limits->kind) : NULL,
-                     limits->coarse ? dw_text_format("%s at 78", key) : NULL, dw_text_format("%s", key)};
     const char *group = NULL;
-    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-        const DwKeyLine *line = group || !names[i] ? NULL : dw_data_table_line(&limits->table, names[i], "allowed");
-        group = line ? line->group : group;
-        free(names[i]);
-    }
-    return group;
+    for (size_t i = 0; !group && i < limits->are_count; i++)
+        group = group_called(limits, key, " on ", limits->are[i]);
+    if (!group && limits->coarse)
+        group = group_called(limits, key, " at ", "78");
+    return group ? group : group_called(limits, key, "", "");
 }
 
 static bool find(const DwLimits *limits, const char *key, DwRange *allowed, DwRange *good)

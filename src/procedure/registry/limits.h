@@ -16,11 +16,16 @@ typedef struct {
 const DwLimitRow *dw_limit_row_find(const char *key);
 
 // One file of limits, read and checked, and which deck they are asked for. A group [KEY] holds for every deck of the
-// class, [KEY on idler] for those with that kind of drive, [KEY at 78] for records of 78; the narrower one leads.
+// class, [KEY on idler] for those with that kind of drive, [KEY on suspended], [KEY on automatic], [KEY on changer] and
+// [KEY on linear] for decks that are so, [KEY at 78] for records of 78; the narrower one leads.
+enum { DW_LIMITS_KINDS = 5 };
+
 typedef struct {
     DwDataTable table;
-    const char *kind; // of the drive, not owned; NULL where it is not stated
-    bool coarse;      // for records of 78
+    // What the deck is besides its class, the narrowest first: "linear", "changer" … "idler"; not owned.
+    const char *are[DW_LIMITS_KINDS];
+    size_t are_count;
+    bool coarse; // for records of 78
 } DwLimits;
 
 // Reads what data/limits/CLASS.ini states for the class, drive and speed in INPUTS (whose words LIMITS then point to);

@@ -57,6 +57,8 @@ static const char *const quantities[] = {
     "preamp.capacitance",
     "load.step_up",
     "deck.class",
+    "deck.operation",
+    "deck.suspended",
     "deck.name",
     "arm.name",
     "deck.mains",

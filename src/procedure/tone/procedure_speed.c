@@ -18,6 +18,8 @@ static const char *const quantities[] = {
     "flutter.split",
     "arm.offset",
     "deck.class",
+    "deck.operation",
+    "deck.suspended",
     "deck.name",
     "chain.clock_error",
     "chain.name",

@@ -74,6 +74,7 @@ extern const DwPaperQuestion dw_question_set;
 extern const DwPaperQuestion dw_question_tested;
 extern const DwPaperQuestion dw_question_looked_over;
 extern const DwPaperQuestion dw_question_beyond;
+extern const DwPaperQuestion dw_question_path_leads; // the guide's questions to a cause
 extern const DwPaperQuestion dw_question_proof;
 extern const DwPaperQuestion dw_question_todo;
 extern const DwPaperQuestion dw_question_measured;

@@ -7,6 +7,7 @@
 #include "book/job/verdict.h"
 #include "book/job/work.h"
 #include "book/money/consent.h"
+#include "report/papers.h"
 #include "report/standing.h"
 
 #include <stdlib.h>
@@ -169,6 +170,16 @@ static DwReply proof(const DwDossier *d, const void *about, const char *word)
     return count_of(d, &dw_operation_entity) ? DW_NO : DW_NOT_KNOWN;
 }
 
+static DwReply path_leads(const DwDossier *d, const void *about, const char *word)
+{
+    (void)about;
+    (void)word;
+    DwSheet *path = dw_service_path(d);
+    DwReply answer = !path ? DW_NOT_KNOWN : dw_service_path_leads(path) ? DW_YES : DW_NO;
+    dw_sheet_free(path);
+    return answer;
+}
+
 static DwReply looked_over(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
@@ -261,6 +272,7 @@ const DwPaperQuestion dw_question_set = {"was a setting changed?", was_set};
 const DwPaperQuestion dw_question_tested = {"was each item, and each question of page one, judged?", tested};
 const DwPaperQuestion dw_question_looked_over = {"was a part given a verdict, or was anything measured?", looked_over};
 const DwPaperQuestion dw_question_beyond = {"does a reading stand beyond its limit?", beyond};
+const DwPaperQuestion dw_question_path_leads = {"did the guide's questions lead to a cause?", path_leads};
 const DwPaperQuestion dw_question_proof = {"was anything found, judged or measured?", proof};
 const DwPaperQuestion dw_question_todo = {"is anything left for the owner to do?", todo};
 const DwPaperQuestion dw_question_measured = {"was anything measured as received or as left?", measured};

@@ -172,6 +172,13 @@ static void write_work(DwPage *page, const DwGuideVisit *visit, const DwGuideWor
         dw_html_element(html, "small", remedy->parts, NULL);
     for (size_t i = 0; i < remedy->lubricant.count; i++)
         dw_html_element(html, "small", remedy->lubricant.texts[i], NULL);
+    for (size_t i = 0; i < remedy->torque.count; i++)
+        dw_html_element(html, "small", remedy->torque.texts[i], NULL);
+    if (remedy->tools) {
+        dw_html_open(html, "small", NULL);
+        dw_html_format(html, _("Tools: %s"), remedy->tools);
+        dw_html_close(html, "small");
+    }
     dw_page_caution(page, dw_words(remedy->caution));
     for (size_t i = 0; i < remedy->never.count; i++)
         dw_html_element(html, "p", dw_words(remedy->never.texts[i]), "class", "quiet", NULL);

@@ -127,7 +127,9 @@ DwStatus dw_guide_visit_keep(DwGuideVisit *visit, DwMessage *message)
         return status;
     snprintf(number, sizeof number, "%lld", (long long)visit->job.number);
     DwSheet *sheet = dw_guide_sheet(&visit->guide_case, &visit->reasons, &visit->works);
-    status = dw_job_sheet_keep(visit->request->book, number, DW_PHASE_DURING, sheet, &id, message);
+    status = dw_job_guide_parts(visit->request->book, &visit->job, visit->knowledge, &visit->works, sheet, message);
+    if (status == DW_OK)
+        status = dw_job_sheet_keep(visit->request->book, number, DW_PHASE_DURING, sheet, &id, message);
     dw_sheet_free(sheet);
     return status;
 }

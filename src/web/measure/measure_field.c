@@ -78,6 +78,7 @@ static void write_source(DwPage *page, const DwMeasureField *field)
                                           N_("what is noted of the deck"),
                                           N_("the shop's only chain"),
                                           N_("its model"),
+                                          N_("the year it was made"),
                                           N_("the sheet"),
                                           N_("the set-up"),
                                           N_("what was measured as received")};
