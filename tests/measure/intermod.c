@@ -34,7 +34,7 @@ START_TEST(products_come_back)
         ck_assert_double_eq_tol(value(sheet, "intermod.left"), 1, 0.05);
         ck_assert_double_eq_tol(value(sheet, "intermod.right"), 3, 0.1);
         const DwTable *table = dw_sheet_table(sheet, "intermod.bands");
-        ck_assert_str_eq(dw_table_cell(table, 0, 0)->word, i < 2 ? "lateral" : "vertical");
+        ck_assert_str_eq(dw_table_cell(table, 0, 0)->word, i < 2 ? "in phase" : "in opposite phase");
         ck_assert_double_eq_tol(dw_table_cell(table, 0, 6)->number, 1, 0.05); // left is in level
         ck_assert_double_lt(dw_table_cell(table, 0, 7)->number, 0.2);
         ck_assert_double_lt(dw_table_cell(table, 0, 10)->number, 0.2);

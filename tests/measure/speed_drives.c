@@ -455,7 +455,53 @@ START_TEST(poles_and_tacho_at_one_rate_are_not_told_apart)
 }
 END_TEST
 
-DW_SUITE("speed_drives", poles_and_tacho_at_one_rate_are_not_told_apart, a_described_belt_is_no_slow_platter,
+// 24 poles at 50 Hz turn 250 a minute (120·f/p), and 21.44 over 160.8 mm of effective diameters make 33⅓ of them.
+// Source (worth: published figure): synchronous speed, any textbook of electrical machines; half the belt's thickness
+// on each side.
+static DwDrive sound_drive(void)
+{
+    DwDrive drive;
+    dw_drive_init(&drive, DW_DRIVE_BELT);
+    drive.motor = DW_MOTOR_SYNCHRONOUS;
+    drive.mains_hz = 50;
+    drive.motor_poles = 24;
+    drive.rim_mm = 160;
+    drive.pulley_mm = 20.64;
+    drive.belt_thickness_mm = 0.8;
+    drive.centre_mm = 150;
+    return drive;
+}
+
+START_TEST(a_drive_that_cannot_turn_so_is_said_to_be_stated_wrongly)
+{
+    static const char WRONG[] = "is not this deck's", MAINS[] = "It would fit mains of 50 Hz",
+                      POLES[] = "It would fit a motor of 24 poles";
+    DwDrive right = sound_drive(), poles = right, mains = right, pulley = right, induction = right;
+    poles.motor_poles = 16;
+    mains.mains_hz = 60;
+    pulley.pulley_mm = 28.14;             // for 45
+    induction.motor = DW_MOTOR_INDUCTION; // 6 % behind the mains, a pulley that makes up for half of it
+    induction.pulley_mm = 22.1;
+    const struct {
+        const DwDrive *drive;
+        bool wrong, mains, poles;
+    } cases[] = {{&right, false, false, false},
+                 {&poles, true, false, true},
+                 {&mains, true, true, false},
+                 {&pulley, true, false, false},
+                 {&induction, false, false, false}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwSheet *sheet = measure(faultless, cases[i].drive);
+        ck_assert_msg(remarks(sheet, WRONG) == cases[i].wrong, "case %zu", i);
+        ck_assert_msg(remarks(sheet, MAINS) == cases[i].mains, "case %zu", i);
+        ck_assert_msg(remarks(sheet, POLES) == cases[i].poles, "case %zu", i);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+DW_SUITE("speed_drives", a_drive_that_cannot_turn_so_is_said_to_be_stated_wrongly,
+         poles_and_tacho_at_one_rate_are_not_told_apart, a_described_belt_is_no_slow_platter,
          no_line_is_lost_where_the_two_fits_meet, cogging_is_named_with_its_harmonic,
          a_dent_is_judged_by_its_whole_waveform, footfall_is_counted, DW_FIGURES,
          a_blended_platter_line_does_not_hide_the_motor, a_belts_lines_are_not_taken_for_the_platters,

@@ -110,7 +110,8 @@ static double low_hz(const DwToneBand *band)
     return sum / count;
 }
 
-// The direction of the low tone, which is the one that moves the stylus.
+// How the low tone, which is the one that moves the stylus, comes out. A reversed channel exchanges lateral and
+// vertical, and no band alone tells it.
 static const char *direction_of(const DwToneBand *band, unsigned channels)
 {
     double left = 0, right = 0, cross = 0;
@@ -124,7 +125,7 @@ static const char *direction_of(const DwToneBand *band, unsigned channels)
         return "one channel";
     if (left > 4 * right || right > 4 * left)
         return left > right ? "left" : "right";
-    return cross >= 0 ? "lateral" : "vertical";
+    return cross >= 0 ? "in phase" : "in opposite phase";
 }
 
 static void add_row(DwTable *table, const DwToneBand *band, unsigned channels)
@@ -205,10 +206,11 @@ DwStatus dw_intermod_read(DwBandSet *set, DwSheet *sheet, DwMessage *message)
         dw_sheet_not_measured(sheet, "intermod.left", "Only one channel was heard. Record both.");
         dw_sheet_not_measured(sheet, "intermod.right", "Only one channel was heard. Record both.");
     }
-    dw_sheet_remark(sheet, "The readings are from the %s band of %.0f Hz and %.0f Hz at %.1f s.",
-                    direction_of(band, channels), low_hz(band), band->frequency_hz, band->start_s);
-    dw_sheet_remark(sheet, "Vertical bands tell of the stylus's rake: change the arm's height and seek the least "
-                           "products; those in pitch follow the vertical angle.");
+    dw_sheet_remark(sheet, "The readings are from the band of %.0f Hz and %.0f Hz at %.1f s (low tone: %s).",
+                    low_hz(band), band->frequency_hz, band->start_s, direction_of(band, channels));
+    dw_sheet_remark(sheet, "A lateral band comes in phase and a vertical one in opposite phase, unless one channel is "
+                           "reversed ('channels' tells). Vertical bands tell of the stylus's rake: change the arm's "
+                           "height and seek the least products; those in pitch follow the vertical angle.");
     add_table(bands, count, channels, sheet);
     return DW_OK;
 }

@@ -324,6 +324,44 @@ static void remark_undescribed(const DwDrive *drive, const DwRate *rates, size_t
                             dw_part_word(turning[p].part), turning[p].wanted);
 }
 
+// What else would bring the drive from APART times the speed that was measured to it, where that is a thing often
+// stated wrongly.
+static void remark_what_fits(const DwDrive *drive, double apart, DwSheet *sheet)
+{
+    static const double FITS = 0.03; // belts creep and motors lag by that much
+    double other_hz = drive->mains_hz < 55 ? 60 : 50, poles = 2 * round(drive->motor_poles * apart / 2);
+    if (isfinite(drive->motor_rpm) || isnan(drive->motor_poles))
+        return;
+    if (fabs(apart * other_hz / drive->mains_hz - 1) < FITS)
+        dw_sheet_remark(sheet, "It would fit mains of %g Hz.", other_hz);
+    else if (poles >= 2 && fabs(apart * drive->motor_poles / poles - 1) < FITS)
+        dw_sheet_remark(sheet, "It would fit a motor of %g poles.", poles);
+}
+
+// Says it where what was stated of a drive would turn the platter at quite another speed than it turned: parts are then
+// sought where they are not.
+static void remark_stated(const DwDrive *drive, double turn_hz, DwSheet *sheet)
+{
+    static const double CREEP_AND_LOAD = 0.05,
+                        SLIP = 0.07;  // of a motor that may be an induction motor (common practice)
+    static const double PLATE = 0.25; // how far a motor on direct current may be from its plate
+    double rpm = dw_drive_platter_rpm(drive), apart = rpm / (60 * turn_hz);
+    double most = CREEP_AND_LOAD + 2 * hypot(dw_drive_ratio_error(drive), dw_drive_motor_error(drive));
+    if (drive->motor == DW_MOTOR_UNSTATED)
+        most += SLIP;
+    if (dw_drive_is_dc(drive))
+        most = PLATE;
+    if (!(fabs(apart - 1) > most))
+        return;
+    dw_sheet_remark(
+        sheet,
+        "By what was stated of motor, pulley and rim the platter would turn at %.4g rpm; it turned at %.4g. "
+        "One of these is not this deck's, another step was played, or the drive slips: until that is "
+        "settled, the parts named here are in doubt.",
+        rpm, 60 * turn_hz);
+    remark_what_fits(drive, apart, sheet);
+}
+
 static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, double turn_hz, double tone_turn_hz,
                   DwTable *table, DwSheet *sheet)
 {
@@ -343,6 +381,7 @@ static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, dou
     DwPart blended = doubt_blended(&a->joint, rates, rate_count, turn_hz, sheet);
     size_t count = dw_speed_suspects(a, settings, turn_at_most(sheet), findings, suspects);
     dw_speed_suspects_show(suspects, count, settings, sheet);
+    remark_stated(&settings->drive, turn_hz, sheet);
     remark_undescribed(&settings->drive, rates, rate_count, suspects, count, sheet);
     dw_speed_rest(a, suspects, count, settings, turn_hz, sheet);
     remark_pairs(findings, a->line_count, rates, rate_count, seconds, sheet);
