@@ -2,6 +2,7 @@
 #include "sight/edge_snap.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -149,12 +150,6 @@ static Piece piece_of(const Strip *strip, Line line, int number)
     return (Piece){share_of(strip, number) - 0.5, light > 0 ? weighted / light : 0, 1, sum * strip->step > least_step};
 }
 
-static int compare(const void *a, const void *b)
-{
-    double one = *(const double *)a, two = *(const double *)b;
-    return (one > two) - (one < two);
-}
-
 // The straight line through the pieces by their weights: its MEAN and TILT beside the one they are counted from.
 static void fit_line(const Piece *pieces, int count, double *mean, double *tilt)
 {
@@ -182,8 +177,7 @@ static double weigh(Piece *pieces, int count, double mean, double tilt, double l
             sizes[shown++] = fabs(pieces[i].off - mean - tilt * pieces[i].share);
     if (shown == 0)
         return INFINITY;
-    qsort(sizes, (size_t)shown, sizeof *sizes, compare);
-    double usual = fmax(least, 1.4826 * sizes[shown / 2]);
+    double usual = fmax(least, 1.4826 * dw_statistics_middle(sizes, (size_t)shown));
     for (int i = 0; i < count; i++) {
         double far = (pieces[i].off - mean - tilt * pieces[i].share) / (4.685 * usual);
         pieces[i].weight = fabs(far) < 1 ? (1 - far * far) * (1 - far * far) : 0;
