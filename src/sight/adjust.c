@@ -64,21 +64,34 @@ static bool is_finite(const gsl_vector *vector)
     return true;
 }
 
-static void read_answer(gsl_multifit_nlinear_workspace *work, const DwAdjust *adjust, double *answer,
-                        double *covariance, double *sum)
+// By how much a step to where the slopes here point would lower the sum of the squares.
+static double decrement(gsl_multifit_nlinear_workspace *work, const gsl_matrix *covariance)
 {
-    gsl_vector *at = gsl_multifit_nlinear_position(work), *rest = gsl_multifit_nlinear_residual(work);
+    gsl_vector *fall = gsl_vector_alloc(covariance->size1), *step = gsl_vector_alloc(covariance->size1);
+    double lower = 0;
+    gsl_blas_dgemv(CblasTrans, 1, gsl_multifit_nlinear_jac(work), gsl_multifit_nlinear_residual(work), 0, fall);
+    gsl_blas_dgemv(CblasNoTrans, 1, covariance, fall, 0, step);
+    gsl_blas_ddot(fall, step, &lower);
+    gsl_vector_free(fall);
+    gsl_vector_free(step);
+    return lower;
+}
+
+static void read_answer(gsl_multifit_nlinear_workspace *work, const DwAdjust *adjust, double *answer,
+                        double *covariance, bool *settled)
+{
+    gsl_vector *at = gsl_multifit_nlinear_position(work);
     for (size_t i = 0; i < adjust->unknowns; i++)
         answer[i] = gsl_vector_get(at, i);
     if (covariance) {
         gsl_matrix_view view = gsl_matrix_view_array(covariance, adjust->unknowns, adjust->unknowns);
         gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(work), 0, &view.matrix);
+        if (settled)
+            *settled = decrement(work, &view.matrix) < 1;
     }
-    if (sum)
-        gsl_blas_ddot(rest, rest, sum);
 }
 
-bool dw_adjust(const DwAdjust *adjust, double *answer, double *covariance, double *sum)
+bool dw_adjust(const DwAdjust *adjust, double *answer, double *covariance, bool *settled)
 {
     if (adjust->residuals < adjust->unknowns)
         return false;
@@ -95,7 +108,7 @@ bool dw_adjust(const DwAdjust *adjust, double *answer, double *covariance, doubl
         gsl_multifit_nlinear_driver(adjust->rounds_most, 1e-9, 1e-9, 1e-9, NULL, NULL, &why, work);
     bool found = begun && is_finite(gsl_multifit_nlinear_position(work));
     if (found)
-        read_answer(work, adjust, answer, covariance, sum);
+        read_answer(work, adjust, answer, covariance, settled);
     gsl_multifit_nlinear_free(work);
     return found;
 }

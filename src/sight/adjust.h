@@ -19,8 +19,9 @@ typedef struct {
 
 // Given: the problem, and in ANSWER where to start; unknowns of a size near 1.
 // Returned: false where nothing is found; else ANSWER, in COVARIANCE (unknowns squared, row by row; or NULL) that of
-// the answer for residuals of 1, and in SUM (or NULL) the sum of the squared residuals.
+// the answer for residuals of 1, and in SETTLED (or NULL; with COVARIANCE alone) whether it is one: whether a further
+// step would lower the sum of the squares by less than 1, by Newton's decrement.
 // Reference: K. Levenberg (1944), D. Marquardt (1963), by GSL's gsl_multifit_nlinear.
-bool dw_adjust(const DwAdjust *adjust, double *answer, double *covariance, double *sum);
+bool dw_adjust(const DwAdjust *adjust, double *answer, double *covariance, bool *settled);
 
 #endif

@@ -2,6 +2,7 @@
 #include "sight/bar_pieces.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -48,20 +49,13 @@ static void smooth(const double *from, int rows, int columns, double *to)
         }
 }
 
-static int compare(const void *a, const void *b)
-{
-    double one = *(const double *)a, two = *(const double *)b;
-    return (one > two) - (one < two);
-}
-
 // What the closing usually adds: that of noise, lines being few.
 static double usual_fill(const double *even, const double *closed, size_t count)
 {
     double *fills = dw_memory_new(count, sizeof *fills);
     for (size_t i = 0; i < count; i++)
         fills[i] = closed[i] - even[i];
-    qsort(fills, count, sizeof *fills, compare);
-    double usual = fills[count / 2];
+    double usual = dw_statistics_middle(fills, count);
     free(fills);
     return usual;
 }

@@ -2,6 +2,7 @@
 #include "sight/bundle.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
 #include "sight/adjust.h"
 #include "sight/bundle_camera.h"
 #include "sight/edge_snap.h"
@@ -293,33 +294,81 @@ static void place_camera(const DwPlane *plane, double focus, double *own)
     vector_of(x, y, own + TURN);
 }
 
-// A place to start from: on the ray of PHOTO through SEEN, a little over the paper.
-static void start_place(const Adjustment *a, const double *u, size_t photo, DwPoint seen, double *place)
+// What was touched: a point, or an END (0 from, 1 to) of a line.
+typedef struct {
+    const DwBundlePoint *point;
+    const DwBundleLine *line; // NULL for a point
+    int end;
+} Touched;
+
+static DwPoint seen_of(const Touched *touched, size_t photo)
 {
+    if (!touched->line)
+        return touched->point->seen[photo];
+    return touched->end ? touched->line->to[photo] : touched->line->from[photo];
+}
+
+// How ill PLACE fits what was touched in all photographs: along a line less matters than across it.
+static double misfit(const Adjustment *a, const double *u, const Touched *touched, const double *place)
+{
+    double sum = 0;
+    for (size_t k = 0; k < a->bundle->photo_count; k++) {
+        DwPoint seen = seen_of(touched, k);
+        if (isnan(seen.x))
+            continue;
+        Camera camera = camera_of(a, u, k);
+        DwPoint at = dw_bundle_camera_see(&camera, place);
+        double square = (at.x - seen.x) * (at.x - seen.x) + (at.y - seen.y) * (at.y - seen.y);
+        if (touched->line) {
+            double off = dw_bundle_beside(at, seen, touched->line->from[k], touched->line->to[k]);
+            double far = along_px(a->bundle, touched->line, k);
+            square = off * off + (square - off * off) / (far * far);
+        }
+        sum += square;
+    }
+    return sum;
+}
+
+// A place to start from: on the ray of PHOTO through what was TOUCHED in it, at the height over the paper that fits the
+// other photographs best. From anywhere else the ends of a short line may run into each other, and stay there.
+static void start_place(const Adjustment *a, const double *u, size_t photo, const Touched *touched, double *place)
+{
+    enum { COARSE = 50, FINE = 10 };
+    static const double lowest = -0.05, coarse = 0.01;
     Camera camera = camera_of(a, u, photo);
-    dw_bundle_camera_meet(&camera, seen, 0.02, place);
+    DwPoint seen = seen_of(touched, photo);
+    double best = 0, least = INFINITY, from = lowest, step = coarse;
+    for (int round = 0, count = COARSE; round < 2; round++, count = 2 * FINE) {
+        for (int i = 0; i <= count; i++) {
+            dw_bundle_camera_meet(&camera, seen, from + i * step, place);
+            double here = misfit(a, u, touched, place);
+            if (here < least) {
+                least = here;
+                best = from + i * step;
+            }
+        }
+        from = best - step;
+        step = coarse / FINE;
+    }
+    dw_bundle_camera_meet(&camera, seen, best, place);
 }
 
 static void start_touched(const Adjustment *a, double *u)
 {
     const DwBundle *b = a->bundle;
     double *place = u + SHARED + OWN * b->photo_count;
-    for (size_t i = 0; i < b->point_count; i++, place += 3)
-        for (size_t k = b->photo_count; k-- > 0;)
-            if (!isnan(b->points[i].seen[k].x))
-                start_place(a, u, k, b->points[i].seen[k], place);
+    for (size_t i = 0; i < b->point_count; i++, place += POINT_PLACE) {
+        size_t first = 0;
+        while (first + 1 < b->photo_count && isnan(b->points[i].seen[first].x))
+            first++;
+        start_place(a, u, first, &(Touched){.point = &b->points[i]}, place);
+    }
     for (size_t i = 0; i < b->line_count; i++, place += LINE_PLACE) {
         place[RADIUS] = usual_radius;
         size_t longest = longest_of(b, &b->lines[i]);
-        start_place(a, u, longest, b->lines[i].from[longest], place);
-        start_place(a, u, longest, b->lines[i].to[longest], place + 3);
+        for (int end = 0; end < 2; end++)
+            start_place(a, u, longest, &(Touched){.line = &b->lines[i], .end = end}, place + 3 * end);
     }
-}
-
-static int compare(const void *a, const void *b)
-{
-    double one = *(const double *)a, two = *(const double *)b;
-    return (one > two) - (one < two);
 }
 
 // Sets the sightings' weights by how far off they are. Returned: how far usually [pixels].
@@ -331,8 +380,7 @@ static double weigh(Adjustment *a, const double *u)
     fill(u, residuals, a);
     for (size_t i = 0; i < a->count; i++)
         sizes[i] = fabs(residuals[i]) * expected_px;
-    qsort(sizes, a->count, sizeof *sizes, compare);
-    double usual = fmax(0.01, 1.4826 * sizes[a->count / 2]);
+    double usual = fmax(0.01, 1.4826 * dw_statistics_middle(sizes, a->count));
     for (size_t i = 0; i < a->count; i++) {
         double share = fabs(residuals[i]) * expected_px / usual;
         a->sightings[i].weight = (share < 2 ? 1 : share < 6 ? sqrt(2 / share) : 0) * expected_px / fmax(usual, 0.03);
@@ -377,12 +425,16 @@ static bool adjust_all(Adjustment *a, DwBundled *bundled)
     a->residuals = a->count + b->photo_count * (POINT_SEEN * b->point_count + LINE_SEEN * b->line_count + EACH_KNOWN) +
                    b->line_count + ALL_KNOWN;
     DwAdjust problem = {bundled->unknowns, a->residuals, fill, a, ROUNDS_MOST, NULL};
+    DwBundle untied = *b; // before a line is found, the height it starts from says nothing of what is tied to it
+    untied.tie.off_mm = 0;
+    bool settled = false;
     for (int pass = 0; pass < PASSES; pass++) {
-        if (!dw_adjust(&problem, bundled->answer, bundled->covariance, NULL))
+        a->bundle = pass == 0 ? &untied : b;
+        if (!dw_adjust(&problem, bundled->answer, bundled->covariance, &settled))
             return false;
         bundled->rest_px = weigh(a, bundled->answer);
     }
-    return true;
+    return settled;
 }
 
 DwBundled *dw_bundle_adjust(const DwBundle *bundle)
@@ -419,19 +471,20 @@ double dw_bundled_rest(const DwBundled *bundled)
     return bundled->rest_px;
 }
 
-DwPlace dw_bundled_camera(const DwBundled *bundled, size_t index)
-{
-    const double *own = bundled->answer + SHARED + OWN * index;
-    double m[3][3], eye[3];
-    dw_bundle_matrix_of(own + TURN, m);
-    for (int i = 0; i < 3; i++)
-        eye[i] = -unit_mm * (m[0][i] * own[SHIFT] + m[1][i] * own[SHIFT + 1] + m[2][i] * own[SHIFT + 2]);
-    return (DwPlace){eye[0], eye[1], eye[2]};
-}
-
 static DwPlace place_at(const double *at)
 {
     return (DwPlace){unit_mm * at[0], unit_mm * at[1], unit_mm * at[2]};
+}
+
+DwPlace dw_bundled_camera(const DwBundled *bundled, size_t index)
+{
+    const double *own = bundled->answer + SHARED + OWN * index;
+    Camera camera = {.focus = 1};
+    double eye[3];
+    dw_bundle_matrix_of(own + TURN, camera.m);
+    memcpy(camera.shift, own + SHIFT, sizeof camera.shift);
+    dw_bundle_camera_eye(&camera, eye);
+    return place_at(eye);
 }
 
 DwPlace dw_bundled_point(const DwBundled *bundled, size_t index)

@@ -45,14 +45,20 @@ double dw_bundle_camera_bend(const DwBundleCamera *camera, const double *from, c
     return dw_bundle_beside(between, start, start, end);
 }
 
+void dw_bundle_camera_eye(const DwBundleCamera *camera, double eye[3])
+{
+    for (int i = 0; i < 3; i++)
+        eye[i] = -(camera->m[0][i] * camera->shift[0] + camera->m[1][i] * camera->shift[1] +
+                   camera->m[2][i] * camera->shift[2]);
+}
+
 DwPoint dw_bundle_camera_side(const DwBundleCamera *camera, const double *at, const double along[3], double radius,
                               int side)
 {
-    double away[3], out[3], skin[3], size = 0, part = 0;
+    double eye[3], away[3], out[3], skin[3], size = 0, part = 0;
+    dw_bundle_camera_eye(camera, eye);
     for (int i = 0; i < 3; i++) {
-        double eye = -(camera->m[0][i] * camera->shift[0] + camera->m[1][i] * camera->shift[1] +
-                       camera->m[2][i] * camera->shift[2]);
-        away[i] = at[i] - eye;
+        away[i] = at[i] - eye[i];
         part += away[i] * along[i];
     }
     for (int i = 0; i < 3; i++) {
@@ -101,11 +107,9 @@ void dw_bundle_camera_meet(const DwBundleCamera *camera, DwPoint seen, double he
         x = bent_x / bent;
         y = bent_y / bent;
     }
-    for (int i = 0; i < 3; i++) {
+    for (int i = 0; i < 3; i++)
         ray[i] = (camera->m[0][i] * x + camera->m[1][i] * y) / camera->focus + camera->m[2][i];
-        eye[i] = -(camera->m[0][i] * camera->shift[0] + camera->m[1][i] * camera->shift[1] +
-                   camera->m[2][i] * camera->shift[2]);
-    }
+    dw_bundle_camera_eye(camera, eye);
     double far = fabs(ray[2]) > 1e-6 ? (-height - eye[2]) / ray[2] : 1;
     for (int i = 0; i < 3; i++)
         place[i] = eye[i] + far * ray[i];

@@ -12,6 +12,9 @@ void dw_bundle_matrix_of(const double *turn, double m[3][3]);
 // Where CAMERA sees AT [100 mm], in pixels.
 DwPoint dw_bundle_camera_see(const DwBundleCamera *camera, const double at[3]);
 
+// Where CAMERA stands [100 mm].
+void dw_bundle_camera_eye(const DwBundleCamera *camera, double eye[3]);
+
 // How far the POINT lies to the left of the way from FROM to TO.
 double dw_bundle_beside(DwPoint point, DwPoint at, DwPoint from, DwPoint to);
 

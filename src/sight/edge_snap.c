@@ -2,6 +2,8 @@
 #include "sight/edge_snap.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
+#include "sight/bar_pieces.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -149,12 +151,6 @@ static Piece piece_of(const Strip *strip, Line line, int number)
     return (Piece){share_of(strip, number) - 0.5, light > 0 ? weighted / light : 0, 1, sum * strip->step > least_step};
 }
 
-static int compare(const void *a, const void *b)
-{
-    double one = *(const double *)a, two = *(const double *)b;
-    return (one > two) - (one < two);
-}
-
 // The straight line through the pieces by their weights: its MEAN and TILT beside the one they are counted from.
 static void fit_line(const Piece *pieces, int count, double *mean, double *tilt)
 {
@@ -182,8 +178,7 @@ static double weigh(Piece *pieces, int count, double mean, double tilt, double l
             sizes[shown++] = fabs(pieces[i].off - mean - tilt * pieces[i].share);
     if (shown == 0)
         return INFINITY;
-    qsort(sizes, (size_t)shown, sizeof *sizes, compare);
-    double usual = fmax(least, 1.4826 * sizes[shown / 2]);
+    double usual = fmax(least, 1.4826 * dw_statistics_middle(sizes, (size_t)shown));
     for (int i = 0; i < count; i++) {
         double far = (pieces[i].off - mean - tilt * pieces[i].share) / (4.685 * usual);
         pieces[i].weight = fabs(far) < 1 ? (1 - far * far) * (1 - far * far) : 0;
@@ -207,11 +202,32 @@ static double told_of_shift(const Strip *strip, Line line)
     return n > 0 ? fmax(least_told, fmin(1, told / n)) : least_told;
 }
 
+// How the pieces scatter, more where neighbours stray together, as they do where something hides a stretch of the edge
+// and its own edge is taken for it.
+static double scatter_together(const Piece *pieces, int count, double mean, double tilt)
+{
+    double along = 0, pairs = 0, square = 0, n = 0, before = NAN;
+    for (int i = 0; i < count; i++) {
+        bool counts = pieces[i].shows && pieces[i].weight > 0;
+        double rest = counts ? pieces[i].off - mean - tilt * pieces[i].share : NAN;
+        if (counts) {
+            square += rest * rest;
+            n += 1;
+        }
+        if (!isnan(rest) && !isnan(before)) {
+            along += rest * before;
+            pairs += 1;
+        }
+        before = rest;
+    }
+    return n > 2 ? sqrt(square / (n - 2)) * dw_bar_togetherness(along, pairs, square, n) : INFINITY;
+}
+
 // Moves LINE to the middles of the slope. Returned: whether enough pieces show one and the same edge; then the standard
 // deviations of its middle and of its tilt are in *SNAPPED [pixels].
 static bool refine(const Strip *strip, Line *line, DwSnapped *snapped)
 {
-    double usual = INFINITY, n = 0, sum = 0, square = 0, first = 1, last = -1;
+    double usual = INFINITY, scatter = INFINITY, n = 0, sum = 0, square = 0, first = 1, last = -1;
     for (int round = 0; round < ROUNDS; round++) {
         Piece pieces[PIECES_MOST];
         double mean = 0, tilt = 0;
@@ -221,6 +237,7 @@ static bool refine(const Strip *strip, Line *line, DwSnapped *snapped)
             fit_line(pieces, strip->pieces, &mean, &tilt);
             usual = weigh(pieces, strip->pieces, mean, tilt, scatter_least / strip->step);
         }
+        scatter = scatter_together(pieces, strip->pieces, mean, tilt);
         line->first += mean - tilt / 2;
         line->last += mean + tilt / 2;
         n = sum = square = 0;
@@ -238,7 +255,7 @@ static bool refine(const Strip *strip, Line *line, DwSnapped *snapped)
         return false;
     // A line's mean and tilt by least squares, from the pieces where they lie.
     double middle = sum / n, spread = square - n * middle * middle,
-           each = strip->step * usual / told_of_shift(strip, *line);
+           each = strip->step * fmax(usual, scatter) / told_of_shift(strip, *line);
     snapped->doubt = hypot(each * sqrt(1 / n + middle * middle / spread), floor_doubt);
     snapped->tilt_doubt = hypot(each / sqrt(spread), floor_tilt);
     return snapped->tilt_doubt < tilt_most;

@@ -2,6 +2,7 @@
 #include "sight/film_camera.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
 #include "sight/adjust.h"
 
 #include <math.h>
@@ -164,21 +165,14 @@ double dw_film_camera_rate(const DwFilmFrame *frames, size_t count, size_t index
     return time > 0 ? (frames[to].turn - frames[from].turn) / time : 0;
 }
 
-// Weighs down what lies farther off than the rest: Huber's weights about the median of what is left.
-static int compare(const void *a, const void *b)
-{
-    double one = *(const double *)a, two = *(const double *)b;
-    return (one > two) - (one < two);
-}
-
-// Sets the weights of COUNT sightings by how far OFF they are. Returned: their usual distance [pixels].
+// Weighs down what lies farther off than the rest: sets the weights of COUNT sightings by how far OFF they are (P. J.
+// Huber's, about their median). Returned: their usual distance [pixels].
 static double weigh(Sighting *sightings, const double *off, size_t count)
 {
     double *sizes = dw_memory_new(count, sizeof *sizes);
     for (size_t i = 0; i < count; i++)
         sizes[i] = fabs(off[i]);
-    qsort(sizes, count, sizeof *sizes, compare);
-    double usual = fmax(1.4826 * sizes[count / 2], 0.005);
+    double usual = fmax(1.4826 * dw_statistics_middle(sizes, count), 0.005);
     for (size_t i = 0; i < count; i++) {
         double share = fabs(off[i]) / usual;
         sightings[i].weight = share < 2 ? 1 : share < 6 ? sqrt(2 / share) : 0;

@@ -2,6 +2,7 @@
 #include "sight/platter.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
 
 #include <gsl/gsl_linalg.h>
 #include <math.h>
@@ -46,22 +47,6 @@ double *dw_platter_speeds(const DwPlatterCourse *course, double half_s)
     return speeds;
 }
 
-static int compare(const void *a, const void *b)
-{
-    double one = *(const double *)a, two = *(const double *)b;
-    return (one > two) - (one < two);
-}
-
-static double median_of(const double *values, size_t count)
-{
-    double *sorted = dw_memory_new(count, sizeof *sorted);
-    memcpy(sorted, values, count * sizeof *sorted);
-    qsort(sorted, count, sizeof *sorted, compare);
-    double median = sorted[count / 2];
-    free(sorted);
-    return median;
-}
-
 // The commonest speed: the middle of those above half of the greatest.
 static double usual_speed(const double *speeds, size_t count)
 {
@@ -72,7 +57,7 @@ static double usual_speed(const double *speeds, size_t count)
     for (size_t i = 0; i < count; i++)
         if (speeds[i] > most / 2)
             kept[number++] = speeds[i];
-    double usual = number ? median_of(kept, number) : 0;
+    double usual = number ? dw_statistics_middle(kept, number) : 0;
     free(kept);
     return usual;
 }
@@ -222,11 +207,12 @@ static double strongest_near(const Steady *steady, const double *values, size_t 
 // Where the spectrum stands out most of its own neighbourhood. Returned: by how much; the place in *AT.
 static double most_outstanding(const double *powers, size_t places, size_t *at)
 {
-    double most = 0;
+    double most = 0, near[3 * NEIGHBOURS];
     for (size_t from = 0; from < places; from += NEIGHBOURS) {
         size_t first = from > NEIGHBOURS ? from - NEIGHBOURS : 0;
         size_t last = from + 2 * NEIGHBOURS < places ? from + 2 * NEIGHBOURS : places;
-        double usual = median_of(powers + first, last - first) / median_share;
+        memcpy(near, powers + first, (last - first) * sizeof *near);
+        double usual = dw_statistics_middle(near, last - first) / median_share;
         for (size_t i = from; i < from + NEIGHBOURS && i < places; i++)
             if (powers[i] > most * usual) {
                 most = powers[i] / usual;
@@ -327,7 +313,7 @@ static double stray_of(const double *rest, size_t count)
     double *squares = dw_memory_new(count, sizeof *squares);
     for (size_t i = 1; i + 1 < count; i++)
         squares[i - 1] = pow(rest[i - 1] - 2 * rest[i] + rest[i + 1], 2) / 6;
-    double stray = median_of(squares, count - 2) / median_square;
+    double stray = dw_statistics_middle(squares, count - 2) / median_square;
     free(squares);
     return stray;
 }

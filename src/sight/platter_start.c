@@ -2,6 +2,7 @@
 #include "sight/platter.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -122,18 +123,6 @@ bool dw_platter_start(const DwPlatterCourse *course, const DwPlatterMotion *moti
     return stood;
 }
 
-static int compare(const void *a, const void *b)
-{
-    double one = *(const double *)a, two = *(const double *)b;
-    return (one > two) - (one < two);
-}
-
-static double middle_of(double *values, size_t count)
-{
-    qsort(values, count, sizeof *values, compare);
-    return values[count / 2];
-}
-
 size_t dw_platter_missing(const DwPlatterCourse *course, double *first_s)
 {
     enum { NEIGHBOURS = 5 };
@@ -143,7 +132,7 @@ size_t dw_platter_missing(const DwPlatterCourse *course, double *first_s)
     double *gaps = dw_memory_new(course->count, sizeof *gaps);
     for (size_t i = 0; i + 1 < course->count; i++)
         gaps[i] = course->time_s[i + 1] - course->time_s[i];
-    double frame_s = middle_of(gaps, course->count - 1);
+    double frame_s = dw_statistics_middle(gaps, course->count - 1);
     free(gaps);
     for (size_t i = NEIGHBOURS; i + NEIGHBOURS + 1 < course->count; i++) {
         double rates[2 * NEIGHBOURS + 1];
@@ -151,7 +140,7 @@ size_t dw_platter_missing(const DwPlatterCourse *course, double *first_s)
             size_t at = i + k - NEIGHBOURS;
             rates[k] = (course->turn[at + 1] - course->turn[at]) / (course->time_s[at + 1] - course->time_s[at]);
         }
-        double own = rates[NEIGHBOURS], usual = middle_of(rates, 2 * NEIGHBOURS + 1);
+        double own = rates[NEIGHBOURS], usual = dw_statistics_middle(rates, 2 * NEIGHBOURS + 1);
         double step = (own - usual) * (course->time_s[i + 1] - course->time_s[i]);
         if (fabs(step) < 0.6 * usual * frame_s || usual < 0.5)
             continue;

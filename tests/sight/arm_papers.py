@@ -25,7 +25,10 @@ NINE, TWELVE = ("215", "233"), ("295", "309")
 PAPERS = [("arc", NINE, (), 1, 16), ("arc", NINE, ("template.paper=letter",), 1, 16), ("arc", NINE, ("template.paper=a3",), 1, 16),
           ("arc", NINE, ("template.pillar=30mm",), 1, 16), ("arc", NINE, ("printer.x=99mm", "printer.y=98.5mm"), 1, 16), ("arc", TWELVE, (), 2, 16),
           ("arc", TWELVE, ("template.paper=letter",), 2, 16), ("arc", ("240", "225"), ("arm.kind=underhung",), 1, 16),
-          ("overhang", NINE, (), 1, 12), ("overhang", TWELVE, ("template.paper=letter",), 1, 12), ("strip", NINE, (), 1, 6)]
+          ("overhang", NINE, (), 1, 12), ("overhang", TWELVE, ("template.paper=letter",), 1, 12), ("overhang", NINE, ("template.paper=a3",), 1, 12),
+          ("strip", NINE, (), 1, 6), ("strip", NINE, ("template.paper=letter",), 2, 6), ("strip", NINE, ("template.paper=a3",), 1, 6),
+          ("grid", NINE, (), 1, 12), ("grid", NINE, ("template.paper=letter",), 1, 12), ("grid", NINE, ("template.paper=a3",), 1, 12)]
+CAMERA_WORDS = "they are for a camera"
 AROUND_MM = 1.2             # of white: a cell of a mark of 9 mm is 1.125
 
 
@@ -33,7 +36,8 @@ def page_of(path, kind, arm, more, page, folder):
     file = pathlib.Path(folder) / "paper.pdf"
     subprocess.run([path, "template", kind, f"arm.pivot_to_spindle={arm[0]}mm", f"arm.effective_length={arm[1]}mm", *more, "--out", file], check=True,
                    capture_output=True)
-    return camera_model.page_of(file, page)
+    said = subprocess.run(["pdftotext", file, "-"], check=True, capture_output=True, text=True).stdout
+    return camera_model.page_of(file, page), CAMERA_WORDS in " ".join(said.split())
 
 
 def touched(paper):
@@ -55,10 +59,11 @@ def touched(paper):
 def check_pages(tap, path, folder):
     for kind, arm, more, page, least in PAPERS:
         name = f"{kind} for {arm[1]} mm {' '.join(more)}".strip()
-        paper = page_of(path, kind, arm, more, page, folder)
+        paper, says = page_of(path, kind, arm, more, page, folder)
         beside = touched(paper)
         tap.say(f"{name}: marks enough, all of them alone on white paper",
                 "" if len(paper.marks) >= least and not beside else f"{len(paper.marks)} marks, ink beside {beside}")
+        tap.say(f"{name}: and says what they are for", "" if says else "no word of a camera")
 
 
 def check_pose(tap, path, folder):

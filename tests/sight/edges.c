@@ -261,6 +261,52 @@ START_TEST(the_doubt_of_a_bars_direction_holds_and_is_no_wider)
 }
 END_TEST
 
+// An edge across the picture, a stretch of it hidden by a flap whose own edge lies some pixels off and is turned a
+// little.
+static void draw_hidden_edge(double middle, double tilt, uint32_t *state)
+{
+    double share = 0.3 + 0.05 * fmin(2, fabs(deviate(state))), begin = 60 + 70 * fmin(1, fabs(deviate(state)));
+    double end = begin + 280 * share, over = 1 + fmin(4, 2 * fabs(deviate(state))), turn = 0.025 * deviate(state);
+    for (int y = 150; y < 250; y++)
+        for (int x = 0; x < SIDE; x++) {
+            double light = 0;
+            for (int part = 0; part < FINE * FINE; part++) {
+                double u = x + (part % FINE + 0.5) / FINE, v = y + (part / FINE + 0.5) / FINE;
+                double line = middle + tilt * (u - 200), flap = line + over + turn * (u - (begin + end) / 2);
+                light += u > begin && u < end && v < flap ? 0.2 : v > line ? 0.08 : 0.5;
+            }
+            pixels[y * SIDE + x] = written(light / (FINE * FINE) + 0.004 * deviate(state));
+        }
+}
+
+START_TEST(the_doubt_of_an_edge_that_is_partly_hidden_holds)
+{
+    enum { DRAWN = 120 };
+    int found = 0, held = 0;
+    uint32_t state = 7;
+    for (int i = 0; i < DRAWN; i++) {
+        double middle = 200 + deviate(&state), tilt = 0.02 * deviate(&state);
+        DwTouchedLine touched = {{60, middle - 140 * tilt + 0.8 * deviate(&state)},
+                                 {340, middle + 140 * tilt + 0.8 * deviate(&state)},
+                                 3.5,
+                                 0,
+                                 0,
+                                 {0, 0}};
+        DwSnapped snapped;
+        draw_hidden_edge(middle, tilt, &state);
+        if (!dw_edge_snap(&grey, &touched, &snapped))
+            continue; // then the touch counts
+        double from = snapped.from.y - middle - tilt * (snapped.from.x - 200),
+               to = snapped.to.y - middle - tilt * (snapped.to.x - 200);
+        found++;
+        held += fabs(to - from) < 1.96 * snapped.tilt_doubt;
+    }
+    printf("# hidden: found %d of %d, held %d\n", found, DRAWN, held);
+    ck_assert_int_gt(found, DRAWN / 6);
+    ck_assert_int_ge(100 * held, 90 * found);
+}
+END_TEST
+
 static bool in_ring(double x, double y)
 {
     double r = hypot((x - 200) / 1.3, y - 200);
@@ -338,4 +384,4 @@ DW_SUITE("edges", a_marks_corners_are_found_below_a_pixel,
          an_edge_does_not_turn_where_its_ground_turns_from_light_to_dark,
          the_touched_edge_is_found_beside_a_steeper_one, a_bars_direction_is_not_turned_by_printed_lines_behind_it,
          a_rings_inside_is_traced, DW_FIGURES, a_bars_middle_is_found, both_sides_of_a_tube_are_found_and_told_apart,
-         the_doubt_of_a_bars_direction_holds_and_is_no_wider)
+         the_doubt_of_a_bars_direction_holds_and_is_no_wider, the_doubt_of_an_edge_that_is_partly_hidden_holds)

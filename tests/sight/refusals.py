@@ -93,9 +93,22 @@ def touches(program, folder):
     check("pose: touches that agree", done.returncode == 0, done.stderr)
     refused(program, "pose: two tips", ["touch.tip", "one and the same point"], "pose", *photos, *touched(places, off=60.0))
     ends = ["body_front", "body_rear"]
-    refused(program, "pose: a line in the other order", ["touch.body_rear", "one and the same line"], "pose", *photos, *touched(places, ends))
+    refused(program, "pose: a line in the other order", ["touch.body_rear", "photographs' order"], "pose", *photos, *touched(places, ends))
     turned = places | {"body_front": places["body_rear"], "body_rear": places["body_front"]}
     refused(program, "pose: the ends of a line exchanged", ["touch.body_rear", "exchanged"], "pose", *photos, *touched(turned))
+    one_place = [word for word in touched(places) if not word.startswith("touch.body")] + ["touch.body_front=500:500", "touch.body_rear=502:500"] * 2
+    refused(program, "pose: both ends of a line at one place", ["touch.body_rear", "one place"], "pose", *photos, *one_place)
+    behind = np.append(model_sight.along(model_sight.ERROR_DEG + 20), 0.0)
+    arm = {"arm_front": places["body_rear"] + [0, 0, -4], "arm_rear": places["body_rear"] + [0, 0, -4] - 12 * behind}
+    swapped = {"arm_front": arm["arm_rear"], "arm_rear": arm["arm_front"]}
+    done = call(program, "pose", *photos, *touched(places | arm), "touch.snap=no")
+    check("pose: an arm tube touched right", done.returncode == 0, done.stderr)
+    refused(program, "pose: the ends of the arm tube exchanged", ["touch.arm_rear", "exchanged"], "pose", *photos, *touched(places | swapped), "touch.snap=no")
+    alone = {"tip": places["tip"]} | swapped
+    refused(program, "pose: beside the tip alone", ["touch.arm_rear", "exchanged"], "pose", *photos, *touched(alone), "touch.snap=no")
+    again = folder / "again.jpg"
+    cv2.imwrite(str(again), cv2.imread(str(photos[0])), [cv2.IMWRITE_JPEG_QUALITY, 80])
+    refused(program, "pose: one photograph saved twice", ["nearly the same place"], "pose", photos[0], again, *touched(places))
     sunk = places | {"tip": places["tip"] + [0, 0, 5]}
     refused(program, "pose: a tip under the paper", ["touch.tip", "under the paper"], "pose", *photos, *touched(sunk))
 

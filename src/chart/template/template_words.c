@@ -21,6 +21,10 @@ static const char *const printing =
        "100.0 mm. If not, draw it again with printer.x= and printer.y= set to what they "
        "measured.");
 
+static const char *const for_a_camera =
+    N_("The black squares set nothing; they are for a camera. Two or more photographs from different sides, four "
+       "squares or more in each, tell how the cartridge stands over this paper: deckwright pose PHOTO PHOTO.");
+
 // A number and its unit stay on one line: the space between becomes one that
 // does not break.
 static char *bind_units(const char *text)
@@ -126,5 +130,6 @@ double dw_template_words(const DwTemplate *template, const DwTemplateDrawing *dr
     free(figures);
     y = write_steps(drawing->steps(template), box, y, canvas) + 1.5;
     y = write_cautions(box, y, canvas) + 2;
+    y += paragraph(canvas, (DwLetters){1, false, DW_INK_TEXT}, box->x, y, box->width, dw_said(for_a_camera)) + 1.1;
     return y + paragraph(canvas, (DwLetters){0.9, false, DW_INK_QUIET}, box->x, y, box->width, template->accuracy);
 }

@@ -18,6 +18,9 @@ static const double disc_mm = 70;          // that radius, about
 static const double run_down_share = 0.97;
 static const double settle_s = 0.06; // within which the last swing out of the band is seen; fitted on drawn courses
 
+static const double light_least = 0.004, light_beyond_noise = 12; // the last: one of a hundred thousand by chance
+static const double break_s = 0.5, break_bands = 3; // steady again for so long; out of the band by so much
+
 static const char by_marks[] = "angle of the disc's marks, frame by frame";
 
 // What the sheet is filled from.
@@ -65,6 +68,12 @@ static void add_speed(const Filling *f)
                               "the film shows %.0f s of steady speed; 10 s or more are needed.", m->to_s - m->from_s);
 }
 
+// Of what comes once a turn, a print and a disc beside the axis included [%].
+static double turn_doubt(const Filling *f)
+{
+    return 100 * hypot(f->motion.harmonic_doubt, print_share + off_share * f->taken->off_mm / disc_mm);
+}
+
 static void add_turn(const Filling *f)
 {
     const DwPlatterMotion *m = &f->motion;
@@ -74,9 +83,33 @@ static void add_turn(const Filling *f)
                               DW_PLATTER_TURNS_LEAST);
         return;
     }
-    double off = 100 * hypot(m->harmonic_doubt, print_share + off_share * f->taken->off_mm / disc_mm);
+    double off = turn_doubt(f);
     add(f, "revolution.amplitude", "Once a revolution, the platter's own", 100 * m->harmonic[0], "% peak", 4, off);
     add(f, "revolution.second", "Twice a revolution", 100 * m->harmonic[1], "% peak", 4, 2 * off);
+}
+
+// Whether the marks' light swings at HZ: in rows that are exposed one after the other a lamp that flickers then moves
+// the marks too. What passes as often as marks do is the marks' own shading.
+static bool light_swings(const Filling *f, double hz)
+{
+    size_t count;
+    DwMarkedPaper paper;
+    const DwFilmFrame *frames = dw_film_track_frames(f->taken->track, &count);
+    if (count < 2 || !dw_film_track_paper(f->taken->track, &paper))
+        return false;
+    double marks_hz = f->motion.rate / (2 * M_PI) * (double)dw_paper_marks_count(paper);
+    double length_s = frames[count - 1].time_s - frames[0].time_s, mean = 0, square = 0, c = 0, s = 0;
+    for (size_t i = 0; i < count; i++)
+        mean += (double)frames[i].white / (double)count;
+    for (size_t i = 0; i < count; i++) {
+        double off = (double)frames[i].white - mean, phase = 2 * M_PI * hz * frames[i].time_s;
+        square += off * off;
+        c += off * cos(phase);
+        s += off * sin(phase);
+    }
+    double swing = 2 * hypot(c, s) / (double)count;
+    bool is_shading = fabs(hz - marks_hz * round(hz / marks_hz)) * length_s < 2;
+    return !is_shading && swing > light_least * mean && c * c + s * s > light_beyond_noise * square;
 }
 
 static void add_lines(const Filling *f)
@@ -90,6 +123,14 @@ static void add_lines(const Filling *f)
     DwTable *table = dw_sheet_add_table(f->sheet, "film.lines", "Slow flutter that stands out", columns);
     for (size_t i = 0; i < m->line_count; i++) {
         const DwPlatterLine *line = &m->lines[i];
+        if (light_swings(f, line->hz)) {
+            dw_sheet_remark(f->sheet,
+                            "The light flickers at %.2f Hz as the film shows it, and makes the marks seem to swing by "
+                            "%.3f %% there: that is the lamp, and is left out. Film by daylight to see what the "
+                            "platter does there.",
+                            line->hz, line->percent);
+            continue;
+        }
         size_t row = dw_table_add_row(table);
         dw_table_set_number(table, row, 0, line->hz);
         dw_table_set_number(table, row, 1, line->percent);
@@ -98,8 +139,7 @@ static void add_lines(const Filling *f)
         square += line->percent * line->percent / 2e4;
     }
     if (m->has_harmonics)
-        add(f, "flutter.slow", "Slow flutter in lines and turns, rms", 100 * sqrt(square), "%", 4,
-            100 * m->harmonic_doubt);
+        add(f, "flutter.slow", "Slow flutter in lines and turns, rms", 100 * sqrt(square), "%", 4, turn_doubt(f));
 }
 
 static void add_start(const Filling *f)
@@ -134,6 +174,33 @@ static void tell_run_down(const Filling *f, const double *speeds)
                                    f->course.time_s[at] - f->course.time_s[first], rpm_of(speeds[at]));
     }
     dw_sheet_remark(f->sheet, "It runs down at the end. For the bearing's test: %s.", text);
+}
+
+// What stands steady apart from the stretch that is measured, with a break between: where it is deepest.
+static void tell_break(const Filling *f, const double *speeds)
+{
+    const DwPlatterMotion *m = &f->motion;
+    double band = fmax(f->band, 0.01), deepest = break_bands * band, at_s = NAN;
+    size_t first = f->course.count, last = 0; // of all that stands steady
+    for (size_t i = 0, begun = 0; i <= f->course.count; i++) {
+        if (i < f->course.count && fabs(speeds[i] / m->rate - 1) <= band)
+            continue;
+        if (i > begun && f->course.time_s[i - 1] - f->course.time_s[begun] >= break_s) {
+            first = begun < first ? begun : first;
+            last = i;
+        }
+        begun = i + 1;
+    }
+    for (size_t i = first; i < last; i++)
+        if (fabs(speeds[i] / m->rate - 1) > deepest) {
+            deepest = fabs(speeds[i] / m->rate - 1);
+            at_s = f->course.time_s[i];
+        }
+    if (isfinite(at_s))
+        dw_sheet_remark(f->sheet,
+                        "At %.1f s the speed is off by %.0f %% and comes back: the disc slipped on the platter, "
+                        "something touched it, or the drive falters. What is measured lies between %.1f and %.1f s.",
+                        at_s, 100 * deepest, m->from_s, m->to_s);
 }
 
 static void add_curve(const Filling *f, const double *speeds)
@@ -254,6 +321,7 @@ DwStatus dw_film_sheet_fill(const DwFilmTaken *taken, double nominal_rpm, double
     tell_camera(&f);
     add_curve(&f, speeds);
     add_raster(&f, speeds);
+    tell_break(&f, speeds);
     tell_run_down(&f, speeds);
     tell_limits(&f);
     free(speeds);

@@ -218,8 +218,9 @@ static DwStatus check_course(DwFilmTaken *taken, DwMessage *message)
     if (taken->count < FRAMES_LEAST || taken->camera.rest_px > most_rest_px)
         return dw_fail(
             message, DW_BAD_INPUT,
-            "its marks do not lie as on the paper (%.1f pixels off). Lay the disc flat, do not zoom, turn the "
-            "picture's stabilising off, and film again.",
+            "its marks do not lie as on the paper (%.1f pixels off): the telephone moved, zoomed or steadied the "
+            "picture, or the disc is not flat. Put it on a stand, lay the disc flat, do not zoom, turn the picture's "
+            "stabilising off, and film again.",
             taken->camera.rest_px);
     take_circle_out(taken);
     if (find_move(taken, &at_s, &by_mm))
@@ -268,8 +269,9 @@ static DwStatus read_film(const char *path, const DwInputs *inputs, DwFilmTaken 
     if (!dw_film_camera_calibrate(taken->track, rolling, &taken->camera))
         return dw_fail(
             message, DW_BAD_INPUT,
-            "the frames do not fit one camera. Lay the disc flat, do not zoom, turn the picture's stabilising "
-            "off, and film again.");
+            "the frames do not fit one camera: the telephone moved, zoomed or steadied the picture, or the disc is not "
+            "flat. Put it on a stand, lay the disc flat, do not zoom, turn the picture's stabilising off, and film "
+            "again.");
     place_all(taken);
     if (taken->count >= FRAMES_LEAST) {
         find_gaps(taken);

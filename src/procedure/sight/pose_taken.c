@@ -13,6 +13,7 @@ enum { MARKS_LEAST = 3 };
 static const double touch_95 = 2.4477; // a touch is as likely off any way: 95 % of them lie within that many deviations
 static const double along_px = 30, most_rest_px = 2, least_angle_deg = 8;
 static const double beside_most = 6; // deviations that a touch may lie beside where the point is seen
+static const double ends_least_px = 4;
 static const double under_mm = 1, turned_most_deg = 90;
 static const double tube_touch_px = 4, tube_touch_share = 0.02; // of the stretch touched; a judgement
 static const double tip_beside_mm = 0.05, most_beside = 3;      // of its cantilever's plane; a judgement
@@ -92,6 +93,11 @@ static DwStatus read_lines(const DwInputs *inputs, double touch_px, DwPoseTaken 
         for (size_t k = 0; k < taken->bundle.photo_count; k++) {
             line->doubt[k] = (DwBundleDoubt){touch_px / M_SQRT2, touch_px * M_SQRT2}; // of two touches
             line->side_from[k][0].x = line->side_from[k][1].x = NAN;
+            if (hypot(line->to[k].x - line->from[k].x, line->to[k].y - line->from[k].y) < ends_least_px)
+                return dw_fail(message, DW_BAD_INPUT,
+                               "%s and %s: both ends are touched at one place in photograph %zu. Touch them as far "
+                               "apart as the line is seen.",
+                               lines[i].from, lines[i].to, k + 1);
             if (isnan(line->from[k].x) != isnan(line->to[k].x))
                 return dw_fail(message, DW_BAD_INPUT, "%s and %s: touch both ends in photograph %zu, or neither.",
                                lines[i].from, lines[i].to, k + 1);
@@ -283,10 +289,27 @@ static DwStatus check_touches(const DwPoseTaken *taken, DwMessage *message)
     return DW_OK;
 }
 
-// Cantilever, cartridge and headshell point the same way: else the ends of one were touched the wrong way round.
+static double apart(DwPlace a, DwPlace b)
+{
+    return hypot(hypot(a.x - b.x, a.y - b.y), a.z - b.z);
+}
+
+// Whether the arm tube's rear end lies nearer to the tip than its front end does.
+static bool points_against_tip(const DwPoseTaken *taken)
+{
+    int tip = taken->point_at[DW_POSE_TIP], arm = taken->line_at[DW_POSE_ARM];
+    if (tip < 0 || arm < 0)
+        return false;
+    DwPlace at = dw_bundled_point(taken->bundled, (size_t)tip);
+    return apart(at, dw_bundled_line_end(taken->bundled, (size_t)arm, 0)) <
+           apart(at, dw_bundled_line_end(taken->bundled, (size_t)arm, 1));
+}
+
+// Cantilever, cartridge, headshell and arm tube point the same way: else the ends of one were touched the wrong way
+// round.
 static DwStatus check_ways(const DwPoseTaken *taken, DwMessage *message)
 {
-    for (int i = 0; i < DW_POSE_ARM; i++)
+    for (int i = 0; i < DW_POSE_LINES; i++)
         for (int k = 0; k < i; k++) {
             if (taken->line_at[i] < 0 || taken->line_at[k] < 0)
                 continue;
@@ -294,14 +317,32 @@ static DwStatus check_ways(const DwPoseTaken *taken, DwMessage *message)
             double deviation, turned = dw_bundled_figure(taken->bundled, dw_pose_turned, &of, &deviation);
             if (fabs(turned) > turned_most_deg)
                 return dw_fail(message, DW_BAD_INPUT,
-                               "%s and %s point against %s and %s: the two ends of one of them are exchanged.",
+                               "%s and %s point against %s and %s: the two ends of one of them are exchanged, or the "
+                               "photographs' order is not kept.",
                                lines[i].from, lines[i].to, lines[k].from, lines[k].to);
         }
+    if (points_against_tip(taken))
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "%s and %s: the rear end would lie nearer to the stylus tip than the front end. The two ends are "
+            "exchanged.",
+            lines[DW_POSE_ARM].from, lines[DW_POSE_ARM].to);
     return DW_OK;
 }
 
-static DwStatus check_bundled(const DwPoseTaken *taken, DwMessage *message)
+// The photographs alone, without what was touched in them.
+static DwBundled *adjust_cameras(const DwPoseTaken *taken)
 {
+    DwBundle cameras = taken->bundle;
+    cameras.point_count = cameras.line_count = 0;
+    return dw_bundle_adjust(&cameras);
+}
+
+static DwStatus check_bundled(DwPoseTaken *taken, DwMessage *message)
+{
+    bool fits = taken->bundled != NULL;
+    if (!fits)
+        taken->bundled = adjust_cameras(taken);
     if (!taken->bundled || dw_bundled_rest(taken->bundled) > most_rest_px)
         return dw_fail(message, DW_BAD_INPUT,
                        "the marks do not lie as on the paper. Lay it flat, print it without fitting, and photograph it "
@@ -312,6 +353,10 @@ static DwStatus check_bundled(const DwPoseTaken *taken, DwMessage *message)
                        "the photographs are taken from nearly the same place (%.1f° apart): that tells no height. Take "
                        "one from farther to the side, 30° or more.",
                        angle);
+    if (!fits)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "what is touched in one photograph does not belong to what is touched in the others. Touch the "
+                       "same things in each, in the photographs' order.");
     return DW_OK;
 }
 
