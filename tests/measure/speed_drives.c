@@ -455,9 +455,9 @@ START_TEST(poles_and_tacho_at_one_rate_are_not_told_apart)
 }
 END_TEST
 
-// 24 poles at 50 Hz turn 250 a minute (120·f/p), and 21.44 over 160.8 mm of effective diameters make 33⅓ of them.
-// Source (worth: published figure): synchronous speed, any textbook of electrical machines; half the belt's thickness
-// on each side.
+// 24 poles at 50 Hz turn 250 a minute, and 21.44 over 160.8 mm of effective diameters make 33⅓ of them.
+// Source (published): synchronous speed 120·f/p, any textbook of electrical machines; half the belt's thickness on
+// each side.
 static DwDrive sound_drive(void)
 {
     DwDrive drive;

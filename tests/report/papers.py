@@ -277,6 +277,7 @@ def check_words(run, source):
     # Keys made while printing.
     made = {f"flag.{w}" for w in ("clipped", "short", "gaps", "approximate", "noisy", "unsteady")}
     made |= {k for _, k in known if k.endswith(".text") and k[:-5] in quoted}
+    made |= {f"path.{answer}" for answer in ("yes", "no", "unknown", "asked")}
     # Those of sources are held against the program's ranges in languages.py.
     unused = [f"[{g}] {k}" for g, k in known if g not in ("sources", "names", "proof_names", "unmeasured", "labels", "readings", "charts", "verdicts", "caution_words", "cautions", "choices", "units") and k not in quoted | made]
     run.check("every text of the papers is used", unused)
