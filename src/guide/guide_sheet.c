@@ -215,8 +215,8 @@ static void add_own(const DwGuideCase *guide_case, DwSheet *sheet)
     if (guide_case->own_unlisted_count)
         dw_sheet_remark(
             sheet,
-            "Causes found here that the guide does not list: %zu. So much likelier is it that this cause is on "
-            "no list; add what comes again to data/guide.",
+            "Causes found here that the guide does not list: %zu. Each makes it likelier that this cause too is on "
+            "no list; add to data/guide what comes again.",
             guide_case->own_unlisted_count);
 }
 
