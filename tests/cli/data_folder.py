@@ -33,14 +33,14 @@ CALLS = [(["speed", "tone.wav", "record.tone=3150Hz"], "speed.error"), (["channe
 SPEED, DRIVE, NOISE = CALLS[0][0], CALLS[11][0], CALLS[3][0]
 BEARING, GRADE = CALLS[14][0], ["bearing", *OIL, "oil.grade=VG22"]
 MISTAKES = [
-    ("limits/hifi.ini", "[speed.error]", "[speed.eror]", SPEED, "line 5: [speed.eror] is no reading that can have a limit"),
-    ("limits/hifi.ini", "allowed = -1.0", "alowed = -1.0", SPEED, "line 5: 'alowed' is nothing that [speed.error] can say."),
-    ("limits/hifi.ini", "-0.3 .. 0.3 %", "-0.3 to 0.3 %", SPEED, "line 6: a range is written LOW .. HIGH"),
-    ("limits/hifi.ini", "-0.3 .. 0.3 %", "0.3 .. -0.3 %", SPEED, "line 6: a range is written LOW .. HIGH"),
-    ("limits/hifi.ini", "-0.3 .. 0.3 %", "-0.3 .. 0.3 Hz", SPEED, "line 6: '-0.3 .. 0.3 Hz' is not in a unit of [speed.error]"),
-    ("limits/hifi.ini", "-0.3 .. 0.3 %", "-1.3 .. 0.3 %", SPEED, "line 6: what is good for [speed.error] must lie within"),
+    ("limits/hifi.ini", "[speed.error]", "[speed.eror]", SPEED, "line 7: [speed.eror] is no reading that can have a limit"),
+    ("limits/hifi.ini", "allowed = -1.0", "alowed = -1.0", SPEED, "line 7: 'alowed' is nothing that [speed.error] can say."),
+    ("limits/hifi.ini", "-0.3 .. 0.3 %", "-0.3 to 0.3 %", SPEED, "line 8: a range is written LOW .. HIGH"),
+    ("limits/hifi.ini", "-0.3 .. 0.3 %", "0.3 .. -0.3 %", SPEED, "line 8: a range is written LOW .. HIGH"),
+    ("limits/hifi.ini", "-0.3 .. 0.3 %", "-0.3 .. 0.3 Hz", SPEED, "line 8: '-0.3 .. 0.3 Hz' is not in a unit of [speed.error]"),
+    ("limits/hifi.ini", "-0.3 .. 0.3 %", "-1.3 .. 0.3 %", SPEED, "line 8: what is good for [speed.error] must lie within"),
     ("limits/hifi.ini", "good = -0.3 .. 0.3 %", "allowed = -0.3 .. 0.3 %", SPEED,
-     "line 6: 'allowed' of [speed.error] stands on line 5 already"),
+     "line 8: 'allowed' of [speed.error] stands on line 7 already"),
     ("limits/hifi.ini", "source = DIN 45 500 mean", "; source = DIN 45 500 mean", SPEED, "[speed.error] names no source"),
     ("limits/hifi.ini", "[speed.error on direct]", "[speed.error on rails]", SPEED, "[speed.error on rails] is no reading that can have a limit"),
     ("limits/hifi.ini", "[speed.error]\n", "", SPEED, "stands before any [group]"),
