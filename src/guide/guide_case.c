@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "guide/guide_own.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -13,18 +14,13 @@
 // 100 questions 10 are answered wrongly and 15 not at all, and now and then the lists themselves are wrong. Who
 // complains of something hardly ever does so for nothing. Common practice, no source.
 static const double missed = 0.15, symptom_imagined = 0.0005, finding_imagined = 0.15;
-// Nine in ten complaints that are brought in come of something on the list. Common practice, no source.
-static const double unlisted = 0.1;
 // How often a second look repeats what the first got wrong: the same eye errs the same way. Common practice, no source.
 static const double wrong_again = 0.3;
 // What the decks of a mixed shop are, where it is not said. Common practice, no source.
 static const double drive_shares[DW_GUIDE_DRIVES] = {0.5, 0.15, 0.35};
 static const double trait_shares[DW_GUIDE_TRAITS] = {0.4, 0.1, 0.25, 0.05};
 static const double old_years = 25;
-// So many decks weigh the priors of data/guide as much as the shop's own of this drive, and what these make as much as
-// those of the same model. Judgement, no source.
 static const double confirmed_prior = 0.999; // somebody looked and saw it
-static const double prior_decks = 50, prior_of_model = 10;
 
 const char dw_guide_unheard_key[] = "owner.words";
 // What is truly complained of is measured too, nine times in ten. Common practice, no source.
@@ -50,30 +46,12 @@ void dw_guide_case_clear(DwGuideCase *guide_case)
     for (size_t i = 0; i < guide_case->own_unlisted_count; i++)
         free(guide_case->own_unlisted[i].cause);
     free(guide_case->own_unlisted);
+    free(guide_case->own_said);
+    free(guide_case->own_alone);
     free(guide_case->confirmed);
     free(guide_case->unheard);
     free(guide_case->unsafe);
     *guide_case = (DwGuideCase){0};
-}
-
-void dw_guide_case_own_all(DwGuideCase *guide_case, DwGuideShare all, const DwGuideShare with[DW_GUIDE_TRAITS])
-{
-    if (!guide_case->own && all.decks > 0)
-        guide_case->own = dw_memory_new(guide_case->knowledge->fault_count + 1, sizeof *guide_case->own);
-    guide_case->own_all = all;
-    memcpy(guide_case->own_with, with, sizeof guide_case->own_with);
-}
-
-void dw_guide_case_own(DwGuideCase *guide_case, size_t fault, DwGuideShare share)
-{
-    guide_case->own[fault] = share;
-}
-
-void dw_guide_case_own_unlisted(DwGuideCase *guide_case, const char *cause, DwGuideShare share)
-{
-    guide_case->own_unlisted = dw_memory_resize(guide_case->own_unlisted, guide_case->own_unlisted_count + 1,
-                                                sizeof *guide_case->own_unlisted);
-    guide_case->own_unlisted[guide_case->own_unlisted_count++] = (DwGuideUnlisted){dw_memory_text(cause), share};
 }
 
 void dw_guide_case_confirm(DwGuideCase *guide_case, size_t fault)
@@ -133,32 +111,10 @@ bool dw_guide_case_was_brought(const DwGuideCase *guide_case, size_t sign)
     return sign < guide_case->knowledge->symptom_count && evidence->answer == DW_GUIDE_YES && !evidence->asked;
 }
 
-// The mean of a Dirichlet prior after counting: (weight·prior + counted)/(weight + all), for the drive, then the model.
-static double counted(double prior, const DwGuideShare *share, const DwGuideShare *all)
-{
-    prior = (prior_decks * prior + share->decks) / (prior_decks + all->decks);
-    return (prior_of_model * prior + share->of_model) / (prior_of_model + all->of_model);
-}
-
-// The share of complaints that come of nothing on the list, moved by what the shop found that is not on it.
-static double unlisted_share(const DwGuideCase *guide_case)
-{
-    DwGuideShare found = {0};
-    if (!guide_case->own || guide_case->without_own)
-        return unlisted;
-    for (size_t i = 0; i < guide_case->own_unlisted_count; i++) {
-        found.decks += guide_case->own_unlisted[i].share.decks;
-        found.of_model += guide_case->own_unlisted[i].share.of_model;
-    }
-    found.decks = fmin(found.decks, guide_case->own_all.decks); // one deck may have had several
-    found.of_model = fmin(found.of_model, guide_case->own_all.of_model);
-    return counted(unlisted, &found, &guide_case->own_all);
-}
-
 double dw_guide_case_leak(const DwGuideCase *guide_case, size_t sign)
 {
     double leak = guide_case->knowledge->signs[sign].leak;
-    return dw_guide_case_was_brought(guide_case, sign) ? leak * unlisted_share(guide_case) : leak;
+    return dw_guide_case_was_brought(guide_case, sign) ? leak * dw_guide_own_unlisted_share(guide_case) : leak;
 }
 
 bool dw_guide_case_measures(const DwGuideCase *guide_case, size_t sign)
@@ -465,17 +421,6 @@ double dw_guide_drive_prior(const DwGuideCase *guide_case, size_t fault, size_t 
     return drive_prior(&guide_case->knowledge->faults[fault], drive);
 }
 
-// A fault of decks with a trait is counted among those alone, where the deck at hand has it: what was never on a manual
-// deck is no rarer on automatic ones for the manual decks that came in.
-static double moved_by_own(const DwGuideCase *guide_case, size_t fault, double prior)
-{
-    int trait = guide_case->knowledge->faults[fault].trait;
-    if (!guide_case->own || guide_case->without_own || prior <= 0)
-        return prior;
-    bool among = trait >= 0 && guide_case->traits[trait] == 1 && guide_case->own_with[trait].decks > 0;
-    return counted(prior, &guide_case->own[fault], among ? &guide_case->own_with[trait] : &guide_case->own_all);
-}
-
 double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault)
 {
     const DwGuideFault *row = &guide_case->knowledge->faults[fault];
@@ -495,6 +440,6 @@ double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault)
         prior *= old;
     if (guide_case->confirmed && guide_case->confirmed[fault])
         return confirmed_prior;
-    prior = moved_by_own(guide_case, fault, prior);
+    prior = dw_guide_own_prior(guide_case, fault, prior);
     return prior < 0.5 ? prior : 0.5;
 }

@@ -23,7 +23,7 @@ static void list_brought(const DwGuideCase *guide_case, const DwGuideNetwork *ne
             continue;
         double *chances = dw_memory_new(network->relevant_count + 1, sizeof *chances);
         for (size_t r = 0; r < network->relevant_count; r++)
-            chances[r] = dw_guide_sign_chance(&knowledge->signs[i], network->relevant[r]);
+            chances[r] = dw_guide_case_chance(guide_case, i, network->relevant[r]);
         brought->chances[brought->count++] = chances;
     }
 }

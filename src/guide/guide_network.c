@@ -42,7 +42,7 @@ static double unsaid(const DwGuideCase *guide_case, size_t fault)
     double most = 0, silent = 1;
     for (size_t i = 0; i < knowledge->symptom_count; i++)
         if (dw_guide_case_was_brought(guide_case, i))
-            most = fmax(most, dw_guide_sign_chance(&knowledge->signs[i], fault));
+            most = fmax(most, dw_guide_case_chance(guide_case, i, fault));
     for (size_t i = 0; most > 0 && i < knowledge->symptom_count; i++) {
         double chance = dw_guide_sign_own_chance(&knowledge->signs[i], fault);
         if (chance > most && !counts(&guide_case->evidence[i]) && !may_be_meant(guide_case, i))
@@ -59,8 +59,9 @@ static void choose_faults(DwGuideNetwork *network, const DwGuideCase *guide_case
     bool *wanted = dw_memory_new(knowledge->fault_count, sizeof *wanted);
     for (size_t i = 0; i < knowledge->sign_count; i++) {
         const DwGuideEvidence *evidence = &guide_case->evidence[i];
-        for (size_t k = 0; evidence->if_so > evidence->if_not && k < knowledge->signs[i].fault_count; k++)
-            any = wanted[knowledge->signs[i].faults[k]] = true;
+        for (size_t f = 0; evidence->if_so > evidence->if_not && f < knowledge->fault_count; f++)
+            if (dw_guide_case_chance(guide_case, i, f) > 0)
+                any = wanted[f] = true;
     }
     for (size_t f = 0; f < knowledge->fault_count; f++) {
         network->place[f] = SIZE_MAX;
@@ -141,8 +142,7 @@ static void walk_init(Walk *walk, DwGuideNetwork *network, const DwGuideCase *gu
         walk->not_so[s] = evidence->if_not / middle;
         walk->left[0][s] = 1 - dw_guide_case_leak(guide_case, network->signs[s]);
         for (size_t r = 0; r < faults; r++)
-            walk->keep[s * faults + r] =
-                1 - dw_guide_sign_chance(&guide_case->knowledge->signs[network->signs[s]], network->relevant[r]);
+            walk->keep[s * faults + r] = 1 - dw_guide_case_chance(guide_case, network->signs[s], network->relevant[r]);
     }
 }
 

@@ -59,6 +59,10 @@ static char *found_words(const DwGuideCase *guide_case, const DwGuideReasons *re
                          const char *open)
 {
     char *left = name_unexplained(guide_case, reasons);
+    if (!*left) {
+        free(left);
+        return dw_text_format("Most likely: %s. One more test is to confirm it.", found);
+    }
     bool asking = reasons->standing == DW_GUIDE_ASKING, rival = false;
     for (size_t i = reasons->found; i < reasons->count; i++)
         rival |= reasons->chance[reasons->order[i]] > 0.1;
@@ -184,29 +188,35 @@ static void add_causes(const DwGuideCase *guide_case, const DwGuideReasons *reas
     }
 }
 
-static void add_own_row(DwTable *table, const char *cause, const DwGuideShare *share)
+static void add_own_row(DwTable *table, const char *cause, const DwGuideShare *share, double alike)
 {
     size_t row = dw_table_add_row(table);
     dw_table_set_word(table, row, 0, cause);
     dw_table_set_number(table, row, 1, share->decks);
     dw_table_set_number(table, row, 2, share->of_model);
     dw_table_set_number(table, row, 3, share->returned);
+    dw_table_set_number(table, row, 4, alike);
 }
 
 // What the shop itself found on decks like this one, most first, and last what is on no list.
 static void add_own(const DwGuideCase *guide_case, DwSheet *sheet)
 {
-    static const char *const columns[] = {"cause|Cause||0", "decks|Decks||0", "model|Of this model||0",
-                                          "returned|Came back||0", NULL};
+    static const char *const columns[] = {"cause|Cause||0",
+                                          "decks|Decks||0",
+                                          "model|Of this model||0",
+                                          "returned|Came back||0",
+                                          "alike|With this complaint||0",
+                                          NULL};
     if (!guide_case->own || guide_case->without_own)
         return;
     DwTable *table = dw_sheet_add_table(sheet, "guide.own", "What this shop found before", columns);
     for (double decks = guide_case->own_all.decks; decks > 0; decks--)
         for (size_t f = 0; f < guide_case->knowledge->fault_count; f++)
             if (guide_case->own[f].decks == decks)
-                add_own_row(table, guide_case->knowledge->faults[f].name, &guide_case->own[f]);
+                add_own_row(table, guide_case->knowledge->faults[f].name, &guide_case->own[f],
+                            dw_guide_case_own_alike(guide_case, f));
     for (size_t i = 0; i < guide_case->own_unlisted_count; i++)
-        add_own_row(table, guide_case->own_unlisted[i].cause, &guide_case->own_unlisted[i].share);
+        add_own_row(table, guide_case->own_unlisted[i].cause, &guide_case->own_unlisted[i].share, NAN);
     dw_sheet_remark(sheet,
                     "%.0f deck%s of this shop with a confirmed cause count%s, %.0f of this model. Leave them out with "
                     "shop.own=no.",

@@ -24,14 +24,16 @@ typedef struct {
     double *complaint_keep, complaint_none;
 } Column;
 
-static double *keep_of(const DwGuideNetwork *network, const DwGuideSign *sign)
+static double *keep_of(const DwGuideNetwork *network, const DwGuideCase *guide_case, size_t sign)
 {
     double *keep = dw_memory_new(network->relevant_count + 1, sizeof *keep);
+    const DwGuideSign *row = &guide_case->knowledge->signs[sign];
+    bool brought = dw_guide_case_was_brought(guide_case, sign);
     for (size_t r = 0; r < network->relevant_count; r++)
-        keep[r] = 1;
-    for (size_t i = 0; i < sign->fault_count; i++)
-        if (network->place[sign->faults[i]] < network->relevant_count)
-            keep[network->place[sign->faults[i]]] = 1 - sign->chances[i];
+        keep[r] = brought ? 1 - dw_guide_case_chance(guide_case, sign, network->relevant[r]) : 1;
+    for (size_t i = 0; i < row->fault_count && !brought; i++)
+        if (network->place[row->faults[i]] < network->relevant_count)
+            keep[network->place[row->faults[i]]] = 1 - row->chances[i];
     return keep;
 }
 
@@ -39,7 +41,7 @@ static Column column_of(const DwGuideNetwork *network, const DwGuideCase *guide_
 {
     const DwGuideSign *sign = &guide_case->knowledge->signs[place];
     const DwGuideEvidence *evidence = &guide_case->evidence[place];
-    Column column = {.keep = keep_of(network, sign),
+    Column column = {.keep = keep_of(network, guide_case, place),
                      .none = 1 - dw_guide_case_leak(guide_case, place),
                      .before_if_so = evidence->if_so,
                      .before_if_not = evidence->if_not,
@@ -49,7 +51,7 @@ static Column column_of(const DwGuideNetwork *network, const DwGuideCase *guide_
         dw_guide_case_second_look(guide_case, place, &column.yes_if_so, &column.yes_if_not);
     if (dw_guide_case_measures(guide_case, place)) {
         column.complaint = &guide_case->evidence[sign->measured];
-        column.complaint_keep = keep_of(network, &guide_case->knowledge->signs[sign->measured]);
+        column.complaint_keep = keep_of(network, guide_case, sign->measured);
         column.complaint_none = 1 - dw_guide_case_leak(guide_case, sign->measured);
     }
     return column;

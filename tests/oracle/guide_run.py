@@ -32,9 +32,9 @@ class Refused(Exception):
     pass
 
 
-def called(program, *operands):
+def called(program, *operands, env=None):
     try:
-        done = subprocess.run([program, "guide", *operands], capture_output=True, text=True, check=False)
+        done = subprocess.run([program, "guide", *operands], capture_output=True, text=True, env=env, check=False)
     except OSError as failed:
         raise Refused(str(failed)) from failed
     if done.returncode < 0 or not done.stdout.strip():
@@ -42,8 +42,8 @@ def called(program, *operands):
     return done.stdout
 
 
-def ask(program, *operands):
-    return json.loads(called(program, *operands, "--json"))
+def ask(program, *operands, env=None):
+    return json.loads(called(program, *operands, "--json", env=env))
 
 
 def rows(sheet, key):
@@ -93,12 +93,13 @@ def plans(program):
     return len(faults), [(what, f"{fault}: {sentence}") for fault in faults for what, sentence in harm(ask(program, "plan", fault))]
 
 
-def play(program, seed, number, wrong, unknown, most=MOST):
-    """One session: what the guide thought at each step, and where it ended."""
+def play(program, seed, number, wrong, unknown, most=MOST, shop=None):
+    """One session: what the guide thought at each step, and where it ended. With a `shop` it is a job of that shop's book."""
     deck = guide_model.Deck(seed, number, wrong, unknown)
+    env, job = (shop.env, ["--job", shop.open_job(deck.drive if deck.drive_told else "unknown", deck.automatic)]) if shop else (None, [])
     truth = [fault.name for fault in deck.faults]
     one = {"number": number, "truth": truth, "drive": deck.drive, "said": deck.complaints(), "steps": [], "harm": []}
-    sheet = ask(program, *deck.operands())
+    sheet = ask(program, *deck.operands(), *job, env=env)
     tests = 0
     while True:
         one["harm"] += harm(sheet)
@@ -112,7 +113,7 @@ def play(program, seed, number, wrong, unknown, most=MOST):
         told = [(row["key"], deck.answer(row["key"], bool(row["before"])), row["key"] != "drive.kind" and deck.is_so(row["key"])) for row in questions]
         one["steps"].append({"test": rows(sheet, "guide.next")[0]["key"], "answers": told,
                              "top": [(row["key"], row["odds"]) for row in causes[:3]]})
-        sheet = ask(program, *deck.operands())
+        sheet = ask(program, *deck.operands(), *job, env=env)
     one["harm"] += harm(ask(program, "plan", *truth, f"drive.kind={deck.drive}"))
     one.update(mistaken=deck.mistaken, best=deck.best_guess(), order=deck.best_order(), tests=tests, standing=reading(sheet, "guide.standing"),
                causes=[(row["key"], row["odds"]) for row in causes],

@@ -23,6 +23,11 @@ static const char causes[] =
     CONFIRMED "SELECT (SELECT trim(finding.cause) FROM finding WHERE lower(trim(finding.cause)) = confirmed.cause "
               "ORDER BY finding.id LIMIT 1), count(*), sum(same), sum(returned) FROM confirmed GROUP BY cause "
               "ORDER BY count(*) DESC, cause";
+static const char complaints[] = CONFIRMED
+    "SELECT cause, symptom, count(*) FROM (SELECT confirmed.cause AS cause, (SELECT finding.symptom FROM finding "
+    "WHERE finding.job_id = confirmed.job AND finding.confirmed = 'confirmed' "
+    "AND lower(trim(finding.cause)) = confirmed.cause ORDER BY finding.id LIMIT 1) AS symptom "
+    "FROM confirmed GROUP BY confirmed.job HAVING count(*) = 1) GROUP BY cause, symptom ORDER BY cause, symptom";
 #define JOBS "count(DISTINCT CASE WHEN "
 #define AUTOMATIC "operation IN ('semi-automatic', 'automatic', 'changer')"
 #define CHANGER "operation = 'changer'"
@@ -45,6 +50,20 @@ static DwStatus read_totals(DwBook *book, int64_t job, DwExperience *experience,
     return dw_query_end(&query, message);
 }
 
+static DwStatus read_complaints(DwBook *book, int64_t job, DwExperience *experience, DwMessage *message)
+{
+    DwQuery query = dw_query_begin(book, complaints);
+    dw_query_bind_integer(&query, job);
+    while (dw_query_step(&query)) {
+        experience->complaints =
+            dw_memory_resize(experience->complaints, experience->complaint_count + 1, sizeof *experience->complaints);
+        experience->complaints[experience->complaint_count++] =
+            (DwExperienceComplaint){dw_memory_text(dw_query_text(&query, 0)), dw_memory_text(dw_query_text(&query, 1)),
+                                    dw_query_integer(&query, 2)};
+    }
+    return dw_query_end(&query, message);
+}
+
 DwStatus dw_experience_read(DwBook *book, int64_t job, DwExperience *experience, DwMessage *message)
 {
     *experience = (DwExperience){0};
@@ -60,6 +79,8 @@ DwStatus dw_experience_read(DwBook *book, int64_t job, DwExperience *experience,
                               dw_query_integer(&query, 2), dw_query_integer(&query, 3)};
     }
     status = dw_query_end(&query, message);
+    if (status == DW_OK)
+        status = read_complaints(book, job, experience, message);
     if (status != DW_OK)
         dw_experience_clear(experience);
     return status;
@@ -70,5 +91,10 @@ void dw_experience_clear(DwExperience *experience)
     for (size_t i = 0; i < experience->count; i++)
         free(experience->rows[i].cause);
     free(experience->rows);
+    for (size_t i = 0; i < experience->complaint_count; i++) {
+        free(experience->complaints[i].cause);
+        free(experience->complaints[i].symptom);
+    }
+    free(experience->complaints);
     *experience = (DwExperience){0};
 }

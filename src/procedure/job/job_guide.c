@@ -131,18 +131,61 @@ static DwStatus take_verdicts(DwBook *book, int64_t job, DwGuideCase *guide_case
     return DW_OK;
 }
 
+static int fault_named(const DwGuideKnowledge *knowledge, const char *name)
+{
+    for (size_t f = 0; f < knowledge->fault_count; f++)
+        if (strcasecmp(name, knowledge->faults[f].name) == 0)
+            return (int)f;
+    return -1;
+}
+
 static void take_own_row(const DwExperienceRow *row, DwGuideCase *guide_case)
 {
     const DwGuideKnowledge *knowledge = guide_case->knowledge;
     DwGuideShare share = {(double)row->decks, (double)row->of_model, (double)row->returned};
-    bool listed = false;
-    for (size_t f = 0; f < knowledge->fault_count; f++)
-        if (strcasecmp(row->cause, knowledge->faults[f].name) == 0) {
-            dw_guide_case_own(guide_case, f, share);
-            listed = true;
-        }
-    if (!listed)
+    int fault = fault_named(knowledge, row->cause);
+    if (fault >= 0)
+        dw_guide_case_own(guide_case, (size_t)fault, share);
+    else
         dw_guide_case_own_unlisted(guide_case, row->cause, share);
+}
+
+// The complaint that is asked as the first LENGTH bytes of WORDS say; -1 without one.
+static int complaint_asked(const DwGuideKnowledge *knowledge, const char *words, size_t length)
+{
+    for (size_t i = 0; i < knowledge->symptom_count; i++)
+        if (strlen(knowledge->signs[i].ask) == length && strncmp(knowledge->signs[i].ask, words, length) == 0)
+            return (int)i;
+    return -1;
+}
+
+// Adds the complaints of ROW, a line each, to SAID; a deck of which no complaint is listed says nothing of any.
+static void add_complaints(const DwExperienceComplaint *row, const DwGuideKnowledge *knowledge, double *said,
+                           double *alone)
+{
+    int fault = fault_named(knowledge, row->cause);
+    bool any = false;
+    for (const char *line = row->symptom; fault >= 0 && *line; line += strspn(line, "\n")) {
+        size_t length = strcspn(line, "\n");
+        int sign = complaint_asked(knowledge, line, length);
+        if (sign >= 0) {
+            said[(size_t)sign * knowledge->fault_count + (size_t)fault] += (double)row->decks;
+            any = true;
+        }
+        line += length;
+    }
+    if (any)
+        alone[fault] += (double)row->decks;
+}
+
+static void take_own_complaints(const DwExperience *own, DwGuideCase *guide_case)
+{
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    double *said = dw_memory_new(knowledge->symptom_count * knowledge->fault_count + 1, sizeof *said);
+    double *alone = dw_memory_new(knowledge->fault_count + 1, sizeof *alone);
+    for (size_t i = 0; i < own->complaint_count; i++)
+        add_complaints(&own->complaints[i], knowledge, said, alone);
+    dw_guide_case_own_complaints(guide_case, said, alone);
 }
 
 // What the shop itself confirmed on other decks, by the faults' names.
@@ -159,6 +202,8 @@ static DwStatus take_own(DwBook *book, int64_t job, DwGuideCase *guide_case, DwM
                           with);
     for (size_t i = 0; i < own.count; i++)
         take_own_row(&own.rows[i], guide_case);
+    if (own.complaint_count)
+        take_own_complaints(&own, guide_case);
     dw_experience_clear(&own);
     return DW_OK;
 }

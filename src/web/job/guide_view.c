@@ -98,9 +98,15 @@ static char *own_words(const DwGuideVisit *visit, size_t fault)
     const DwGuideCase *guide_case = &visit->guide_case;
     if (!guide_case->own || guide_case->without_own || guide_case->own[fault].decks <= 0)
         return dw_memory_text("");
-    return dw_text_format(_("found here on %.0f of %.0f decks, %.0f of %.0f of this model"),
-                          guide_case->own[fault].decks, guide_case->own_all.decks, guide_case->own[fault].of_model,
-                          guide_case->own_all.of_model);
+    DwText text = {0};
+    dw_text_add(&text, _("found here on %.0f of %.0f decks, %.0f of %.0f of this model"), guide_case->own[fault].decks,
+                guide_case->own_all.decks, guide_case->own[fault].of_model, guide_case->own_all.of_model);
+    double alike = dw_guide_case_own_alike(guide_case, fault);
+    if (alike > 0) {
+        dw_text_add(&text, "; ");
+        dw_text_add(&text, _("%.0f of them brought in for the same complaint"), alike);
+    }
+    return dw_text_take(&text);
 }
 
 static void write_cause(DwPage *page, const DwGuideVisit *visit, size_t fault, double before)
