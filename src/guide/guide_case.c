@@ -3,7 +3,6 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "guide/guide_own.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -139,6 +139,11 @@ bool dw_guide_case_was_dangerous(const DwGuideCase *guide_case);
 // Whether the deck is to stay unplugged for any reason.
 bool dw_guide_case_is_dangerous(const DwGuideCase *guide_case);
 
+// The share of complaints that come of nothing on the list, moved by what the shop found that is not on it.
+double dw_guide_own_unlisted_share(const DwGuideCase *guide_case);
+// How likely FAULT is before anything was answered, PRIOR by data/guide, moved by how often the shop found it.
+double dw_guide_own_prior(const DwGuideCase *guide_case, size_t fault, double prior);
+
 // The share of drive DRIVE (a DwGuideDrive) among decks brought in, and how likely FAULT is on this deck had it that
 // drive.
 double dw_guide_drive_share(size_t drive);

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-#include "guide/guide_own.h"
+// What the shop itself found before moves what data/guide says.
+#include "guide/guide_case.h"
 
 #include "base/memory.h"
 

@@ -129,7 +129,7 @@ def unsaid(fault, answers):
 
 
 def calibrated(share):
-    return 1 / (1 + (share / (1 - share)) ** -1.24 * math.exp(-0.41))
+    return 1 / (1 + (share / (1 - share)) ** -1.17 * math.exp(-0.35))
 
 
 def model(answers, priors=None, unlisted=0.1):

@@ -105,7 +105,7 @@ static double weight_of(unsigned set, const DwGuideAnswer answers[SIGNS])
 
 static double calibrated(double share)
 {
-    return 1 / (1 + pow(share / (1 - share), -1.24) * exp(-0.41));
+    return 1 / (1 + pow(share / (1 - share), -1.17) * exp(-0.35));
 }
 
 static unsigned size_of(unsigned set)
