@@ -137,11 +137,9 @@ static DwPlace place_at(const double *at)
 
 DwPlace dw_bundled_camera(const DwBundled *bundled, size_t index)
 {
-    const double *own = bundled->answer + SHARED + OWN * index;
     DwBundleCamera camera = {.focus = 1};
     double eye[3];
-    dw_bundle_matrix_of(own + TURN, camera.m);
-    memcpy(camera.shift, own + SHIFT, sizeof camera.shift);
+    dw_bundle_stand(bundled->answer, index, &camera);
     dw_bundle_camera_eye(&camera, eye);
     return place_at(eye);
 }

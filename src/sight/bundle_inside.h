@@ -5,7 +5,9 @@
 
 #include "sight/bundle_camera.h"
 
-// The unknowns: what all cameras share, what each has of its own, then points and lines [100 mm].
+// The unknowns: what all cameras share, what each has of its own, then points and lines [100 mm]. A camera's SHIFT
+// counts in its focal length over the usual one: from right above, the two cannot be told apart, and the adjustment
+// would creep along where both grow.
 enum { FOCUS, BEND, SHARED = 3, TURN = 0, SHIFT = 3, OWN_FOCUS = 6, MIDDLE, BLOOM = 9, OWN };
 enum { POINT_PLACE = 3, LINE_PLACE = 7, RADIUS = 6 };
 // The residuals: of a point and of a line in one photograph (those along it first), and of what is known beforehand.
@@ -30,7 +32,10 @@ typedef struct {
     size_t unknowns, residuals;
 } DwBundleAdjustment;
 
-// The camera of PHOTO by the unknowns U.
+// Sets turn and shift of the CAMERA of PHOTO by the unknowns U.
+void dw_bundle_stand(const double *u, size_t photo, DwBundleCamera *camera);
+
+// The whole camera of PHOTO by the unknowns U.
 DwBundleCamera dw_bundle_camera_of(const DwBundleAdjustment *a, const double *u, size_t photo);
 
 // The residuals of the unknowns U; USER is the DwBundleAdjustment, its sightings first.

@@ -10,6 +10,14 @@ static const double focus_known = 0.5; // its logarithm's standard deviation
 static const double own_focus_known = 0.01, middle_known = 0.015, bend_known = 0.15, bloom_known_px = 1;
 static const double radius_known = 0.03; // of an arm tube [100 mm]; common practice, no source
 
+void dw_bundle_stand(const double *u, size_t photo, DwBundleCamera *camera)
+{
+    const double *own = u + SHARED + OWN * photo;
+    dw_bundle_matrix_of(own + TURN, camera->m);
+    for (int i = 0; i < 3; i++)
+        camera->shift[i] = own[SHIFT + i] * exp(u[FOCUS] + own[OWN_FOCUS]);
+}
+
 DwBundleCamera dw_bundle_camera_of(const DwBundleAdjustment *a, const double *u, size_t photo)
 {
     const double *own = u + SHARED + OWN * photo;
@@ -21,8 +29,7 @@ DwBundleCamera dw_bundle_camera_of(const DwBundleAdjustment *a, const double *u,
                              .width = seen->width,
                              .height = seen->height,
                              .bloom = own[BLOOM]};
-    dw_bundle_matrix_of(own + TURN, camera.m);
-    memcpy(camera.shift, own + SHIFT, sizeof camera.shift);
+    dw_bundle_stand(u, photo, &camera);
     return camera;
 }
 
