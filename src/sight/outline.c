@@ -2,6 +2,7 @@
 #include "sight/outline.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -12,6 +13,7 @@ enum { BLOCK = 48, WIDEST = 120, NONE = 0, OUTSIDE = 1, FIRST_AREA = 2 };
 static const double ground_share = 0.85; // of a block's pixels are darker than its ground
 static const double least_contrast = 25;
 static const double dark_most = 1.0 / 3; // of the ground's lightest: a ground in half a shadow is none
+static const double black_most = 0.12;   // that a black ring is seen lighter than what else is dark
 
 // The light from dark (0) to the ground about each place (1).
 typedef struct {
@@ -99,12 +101,14 @@ static size_t flood(Field *field, int start, int number, int *stack)
     return count;
 }
 
-// The largest light area that does not reach the border. Returned: its pixels, its number in *NUMBER.
-static size_t find_inside(Field *field, int *number)
+// The largest light area that does not reach the border. Returned: its pixels, its number in *NUMBER, and the pixels of
+// the next in *OTHER.
+static size_t find_inside(Field *field, int *number, size_t *other)
 {
     int pixels = field->width * field->height, next = FIRST_AREA;
     int *stack = dw_memory_new((size_t)pixels, sizeof *stack);
     size_t most = 0;
+    *other = 0;
     for (int i = 0; i < pixels; i++) {
         int x = i % field->width, y = i / field->width;
         bool border = x == 0 || y == 0 || x + 1 == field->width || y + 1 == field->height;
@@ -115,9 +119,11 @@ static size_t find_inside(Field *field, int *number)
         if (field->area[i] == NONE && field->share[i] >= 0.5f) {
             size_t count = flood(field, i, next, stack);
             if (count > most) {
+                *other = most;
                 most = count;
                 *number = next;
-            }
+            } else if (count > *other)
+                *other = count;
             next++;
         }
     free(stack);
@@ -207,21 +213,64 @@ static void find_widths(const Field *field, DwOutline *outline)
     }
 }
 
+// Finds the outline by what is light and what is dark now. Returned: false where there is none.
+static bool find_once(Field *field, double least_area, DwOutline *outline)
+{
+    size_t pixels = (size_t)field->width * (size_t)field->height, other = 0;
+    int number = NONE;
+    memset(field->area, 0, pixels * sizeof *field->area);
+    dw_outline_clear(outline);
+    if ((double)find_inside(field, &number, &other) < least_area)
+        return false;
+    outline->other = (double)other;
+    trace(field, number, outline);
+    if (outline->count < 64)
+        return false;
+    find_widths(field, outline);
+    return true;
+}
+
+// How light the ring is in its middle, usually.
+static double ring_of(const Field *field, const DwOutline *outline)
+{
+    size_t n = outline->count, reach = 8, count = 0;
+    double *shares = dw_memory_new(n, sizeof *shares);
+    for (size_t i = 0; i < n; i++) {
+        DwPoint from = outline->points[(i + n - reach) % n], to = outline->points[(i + reach) % n],
+                at = outline->points[i];
+        double half = outline->widths[i] / 2 / hypot(to.x - from.x, to.y - from.y);
+        double here = isfinite(half)
+                          ? share_at(field, (DwPoint){at.x + half * (to.y - from.y), at.y - half * (to.x - from.x)})
+                          : NAN;
+        if (!isnan(here))
+            shares[count++] = here;
+    }
+    double middle = count > 0 ? dw_statistics_middle(shares, count) : 0;
+    free(shares);
+    return middle;
+}
+
+// Counts the light from that of the RING on.
+static void darken(Field *field, double ring)
+{
+    for (ptrdiff_t i = 0; i < (ptrdiff_t)field->width * field->height; i++)
+        field->share[i] = (float)((field->share[i] - ring) / (1 - ring));
+}
+
 bool dw_outline_find(const DwGrey *grey, double least_area, DwOutline *outline)
 {
     size_t pixels = (size_t)grey->width * (size_t)grey->height;
     Field field = {grey->width, grey->height, dw_memory_new(pixels, sizeof(float)), dw_memory_new(pixels, sizeof(int))};
     DwOutline made = {0};
-    int number = NONE;
-    bool found = make_field(grey, &field) && (double)find_inside(&field, &number) >= least_area;
-    if (found) {
-        trace(&field, number, &made);
-        found = made.count >= 64;
+    bool found = make_field(grey, &field) && find_once(&field, least_area, &made);
+    double ring = found ? ring_of(&field, &made) : 0;
+    if (ring > black_most) {
+        darken(&field, ring);
+        found = find_once(&field, least_area, &made);
     }
-    if (found) {
-        find_widths(&field, &made);
+    if (found)
         *outline = made;
-    } else
+    else
         dw_outline_clear(&made);
     free(field.share);
     free(field.area);

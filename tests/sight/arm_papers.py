@@ -4,6 +4,7 @@
 
 Call: arm_papers.py DECKWRIGHT"""
 import pathlib
+import re
 import subprocess
 import sys
 import tempfile
@@ -29,6 +30,7 @@ PAPERS = [("arc", NINE, (), 1, 16), ("arc", NINE, ("template.paper=letter",), 1,
           ("strip", NINE, (), 1, 6), ("strip", NINE, ("template.paper=letter",), 2, 6), ("strip", NINE, ("template.paper=a3",), 1, 6),
           ("grid", NINE, (), 1, 12), ("grid", NINE, ("template.paper=letter",), 1, 12), ("grid", NINE, ("template.paper=a3",), 1, 12)]
 CAMERA_WORDS = "they are for a camera"
+WHITE_MM = 7.0              # Source (memory): most printers leave 4 to 6 mm white; some more is kept here
 AROUND_MM = 1.2             # of white: a cell of a mark of 9 mm is 1.125
 
 
@@ -37,7 +39,31 @@ def page_of(path, kind, arm, more, page, folder):
     subprocess.run([path, "template", kind, f"arm.pivot_to_spindle={arm[0]}mm", f"arm.effective_length={arm[1]}mm", *more, "--out", file], check=True,
                    capture_output=True)
     said = subprocess.run(["pdftotext", file, "-"], check=True, capture_output=True, text=True).stdout
-    return camera_model.page_of(file, page), CAMERA_WORDS in " ".join(said.split())
+    placed = subprocess.run(["pdftotext", "-bbox", "-f", str(page), "-l", str(page), file, "-"], check=True, capture_output=True, text=True).stdout
+    head = re.search(r'xMin="([\d.]+)" yMin="([\d.]+)"[^>]*>Caution<', placed)
+    return camera_model.page_of(file, page), CAMERA_WORDS in " ".join(said.split()), head and [float(one) / 72 * camera_model.DPI for one in head.groups()]
+
+
+def thickness(ink, at, step):
+    count = 0
+    while ink[at]:
+        at, count = at + step, count + 1
+    return count
+
+
+def frame_strokes(paper, head):
+    """How thick the frame's left and right sides are [texels], about the word at HEAD in its upper left corner."""
+    ink, x, y = paper.texture < 0.55, int(head[0]) - 3, int(head[1]) + 4
+    left, top = x - int(np.argmax(ink[y, x::-1])), y - int(np.argmax(ink[y::-1, x])) - 2
+    right = x + int(np.argmin(ink[top, x:])) - 1
+    return thickness(ink[y], left, -1), thickness(ink[y], right, -1)
+
+
+def white_beside(paper):
+    """The least that is left white at a border [mm]."""
+    rows, columns = (np.nonzero((paper.texture < 0.9).any(axis=axis))[0] for axis in (1, 0))
+    height, width = paper.texture.shape
+    return min(rows[0], columns[0], height - 1 - rows[-1], width - 1 - columns[-1]) * paper.texel
 
 
 def touched(paper):
@@ -59,11 +85,15 @@ def touched(paper):
 def check_pages(tap, path, folder):
     for kind, arm, more, page, least in PAPERS:
         name = f"{kind} for {arm[1]} mm {' '.join(more)}".strip()
-        paper, says = page_of(path, kind, arm, more, page, folder)
+        paper, says, head = page_of(path, kind, arm, more, page, folder)
         beside = touched(paper)
         tap.say(f"{name}: marks enough, all of them alone on white paper",
                 "" if len(paper.marks) >= least and not beside else f"{len(paper.marks)} marks, ink beside {beside}")
         tap.say(f"{name}: and says what they are for", "" if says else "no word of a camera")
+        white = white_beside(paper)
+        tap.say(f"{name}: nothing is drawn where printers leave white", "" if white > WHITE_MM - 0.1 else f"{white:.2f} mm are white")
+        strokes = frame_strokes(paper, head) if head else (1, 1)
+        tap.say(f"{name}: the cautions' frame is whole", "" if abs(strokes[0] - strokes[1]) <= 1 else f"{strokes} texels")
 
 
 def check_pose(tap, path, folder):

@@ -159,4 +159,40 @@ START_TEST(what_is_touched_exactly_is_found_there)
 }
 END_TEST
 
-DW_SUITE("bundle", what_is_touched_exactly_is_found_there)
+// A mark's edges as they are found in a picture: each point of them beside its place by what noise does.
+static void blur_marks(DwBundlePhoto *photo)
+{
+    static const double off_px = 0.03;
+    for (size_t i = 0; i < photo->count; i++)
+        for (int k = 0; k < 4; k++)
+            for (size_t m = 0; m < DW_EDGE_POINTS; m++) {
+                photo->marks[i].edges.points[k][m].x += draw(-off_px, off_px);
+                photo->marks[i].edges.points[k][m].y += draw(-off_px, off_px);
+            }
+}
+
+// From right above the lens's focal length cannot be told from how far it is: the card is found all the same.
+START_TEST(a_camera_right_above_is_found)
+{
+    static DwBundle bundle;
+    state = 37;
+    for (int number = 0; number < CASES / 2; number++) {
+        const Pinhole lens = {.focus = draw(0.68, 0.85) * WIDTH, .bend = {draw(-0.06, 0.1), draw(-0.06, 0.03)}};
+        Pinhole above = pinhole(&lens, (double[]){draw(-8, 8), draw(-8, 8), 0}, draw(290, 350), draw(0, 0.01),
+                                draw(0, 2 * M_PI), draw(0, 2 * M_PI));
+        bundle = (DwBundle){.photo_count = 1, .scale = 1};
+        see_marks(&above, &bundle.photos[0]);
+        blur_marks(&bundle.photos[0]);
+        DwBundled *bundled = dw_bundle_adjust(&bundle);
+        ck_assert_msg(bundled != NULL, "case %d: nothing found by %zu marks", number, bundle.photos[0].count);
+        for (int place = 0; place < 20; place++) {
+            double at[] = {draw(-80, 80), draw(-100, 100), 0};
+            DwPoint is = seen(&above, at), told = dw_bundled_see(bundled, &bundle, 0, (DwPlace){at[0], at[1], at[2]});
+            ck_assert_double_lt(hypot(told.x - is.x, told.y - is.y), 0.5);
+        }
+        dw_bundled_free(bundled);
+    }
+}
+END_TEST
+
+DW_SUITE("bundle", what_is_touched_exactly_is_found_there, a_camera_right_above_is_found)

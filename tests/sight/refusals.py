@@ -3,6 +3,8 @@
 """What is no film, no photograph or not the right one is refused with one clear line; damaged ones never end the program.
 
 Call: refusals.py DECKWRIGHT"""
+import json
+import math
 import pathlib
 import random
 import subprocess
@@ -99,6 +101,7 @@ def touches(program, folder):
     one_place = [word for word in touched(places) if not word.startswith("touch.body")] + ["touch.body_front=500:500", "touch.body_rear=502:500"] * 2
     refused(program, "pose: both ends of a line at one place", ["touch.body_rear", "one place"], "pose", *photos, *one_place)
     behind = np.append(model_sight.along(model_sight.ERROR_DEG + 20), 0.0)
+    refused(program, "pose: the photographs in the other order", ["against the groove", "photographs' order"], "pose", *photos[::-1], *touched(places))
     arm = {"arm_front": places["body_rear"] + [0, 0, -4], "arm_rear": places["body_rear"] + [0, 0, -4] - 12 * behind}
     swapped = {"arm_front": arm["arm_rear"], "arm_rear": arm["arm_front"]}
     done = call(program, "pose", *photos, *touched(places | arm), "touch.snap=no")
@@ -111,6 +114,31 @@ def touches(program, folder):
     refused(program, "pose: one photograph saved twice", ["nearly the same place"], "pose", photos[0], again, *touched(places))
     sunk = places | {"tip": places["tip"] + [0, 0, 5]}
     refused(program, "pose: a tip under the paper", ["touch.tip", "under the paper"], "pose", *photos, *touched(sunk))
+
+
+def belts(program, folder):
+    """Belts drawn on the card as seen from above: one that crosses itself, two of them, one of light rubber."""
+    texture, per_mm = model_sight.paper(Program(program, folder), "card")
+    camera = model_sight.look(0.0, math.radians(83), 330, np.zeros(3))
+    card, t = model_sight.picture(texture, per_mm, (105, 123.5), camera), np.linspace(0, 2 * math.pi, 2000, endpoint=False)
+
+    def laid(name, *curves, shade=20):
+        picture = card.copy()
+        for x, y in curves:
+            spots = [model_sight.seen(camera, np.array(place)) for place in zip(x, y, 0 * t)]
+            cv2.polylines(picture, [np.round(np.array(spots) * 16 - 8).astype(np.int32)], True, shade, 12, cv2.LINE_AA, 4)
+        cv2.imwrite(str(folder / name), model_sight.finished(picture, 5))
+        return folder / name
+
+    oval, crossing = (55 * np.cos(t), 78 * np.sin(t)), (55 * np.sin(2 * t), 80 * np.cos(t))
+    beside = [(0.45 * oval[0] + side, 0.7 * oval[1]) for side in (-32, 32)]
+    refused(program, "belt: one that crosses itself", ["more than one closed ring", "one open loop"], "belt", laid("crossing.png", crossing))
+    refused(program, "belt: two of them", ["more than one closed ring", "Lay the belt alone"], "belt", laid("two.png", *beside))
+    lengths = []
+    for shade in (20, 170):
+        sheet = json.loads(call(program, "belt", laid(f"shade{shade}.png", oval, shade=shade), "--json").stdout)
+        lengths += [one["value"] for one in sheet["readings"] if one["key"] == "belt.length"]
+    check("belt: light rubber is as long as black", len(lengths) == 2 and abs(lengths[1] - lengths[0]) < 0.002 * lengths[0], str(lengths))
 
 
 def damage(program, folder):
@@ -153,6 +181,7 @@ def main(program):
         refused(program, "pose: a point for one photograph of two", ["touch.tip"], "pose", folder / "card.png", folder / "card.jpg", "touch.tip=100:100")
         refused(program, "pose: a point outside", ["outside"], "pose", folder / "card.png", folder / "card.jpg", "touch.tip=100:100", "touch.tip=9000:100")
         touches(program, folder)
+        belts(program, folder)
         damage(program, folder)
     print(f"1..{len(results)}")
     return 0 if all(results) else 1

@@ -97,7 +97,7 @@ static double write_steps(const char *const *steps, const DwBox *box, double y, 
 static double write_cautions(const DwBox *box, double y, const DwCanvas *canvas)
 {
     const DwLetters head = {1, true, DW_INK_TEXT}, body = {1, false, DW_INK_TEXT};
-    const double inset = 2.5, width = box->width - 2 * inset;
+    const double inset = 2.5, width = box->width - 2 * inset, stroke = 0.35;
     double top = y;
     y += inset + canvas->em;
     dw_canvas_write(canvas, head, box->x + inset, y, 0, dw_said("Caution"));
@@ -106,8 +106,9 @@ static double write_cautions(const DwBox *box, double y, const DwCanvas *canvas)
         y += paragraph(canvas, body, box->x + inset, y, width, dw_said(cautions[i])) + 0.8;
     y += inset - 0.8;
     dw_canvas_use(canvas, DW_INK_TEXT);
-    cairo_set_line_width(canvas->cairo, 0.35);
-    cairo_rectangle(canvas->cairo, box->x, top, box->width, y - top);
+    cairo_set_line_width(canvas->cairo, stroke);
+    // Wholly within the box, beside which nothing of the page is printed.
+    cairo_rectangle(canvas->cairo, box->x + stroke / 2, top, box->width - stroke, y - top);
     cairo_stroke(canvas->cairo);
     return y;
 }

@@ -305,6 +305,17 @@ static bool points_against_tip(const DwPoseTaken *taken)
            apart(at, dw_bundled_line_end(taken->bundled, (size_t)arm, 1));
 }
 
+// Whether the line WHICH points away from where the groove under the tip runs.
+static bool points_against_groove(const DwPoseTaken *taken, int which)
+{
+    int tip = taken->point_at[DW_POSE_TIP], at = taken->line_at[which];
+    if (tip < 0 || at < 0 || which == DW_POSE_ARM || !dw_marked_paper_has_spindle(taken->paper))
+        return false;
+    const DwPoseOf of = {.point = tip, .line = at};
+    double deviation;
+    return fabs(dw_bundled_figure(taken->bundled, dw_pose_error, &of, &deviation)) > turned_most_deg;
+}
+
 // Cantilever, cartridge, headshell and arm tube point the same way: else the ends of one were touched the wrong way
 // round.
 static DwStatus check_ways(const DwPoseTaken *taken, DwMessage *message)
@@ -321,6 +332,13 @@ static DwStatus check_ways(const DwPoseTaken *taken, DwMessage *message)
                                "photographs' order is not kept.",
                                lines[i].from, lines[i].to, lines[k].from, lines[k].to);
         }
+    for (int i = 0; i < DW_POSE_LINES; i++)
+        if (points_against_groove(taken, i))
+            return dw_fail(
+                message, DW_BAD_INPUT,
+                "%s and %s point against the groove: their two ends are exchanged, or the photographs' order "
+                "is not kept.",
+                lines[i].from, lines[i].to);
     if (points_against_tip(taken))
         return dw_fail(
             message, DW_BAD_INPUT,

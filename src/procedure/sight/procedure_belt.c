@@ -16,7 +16,7 @@ enum { MARKS_LEAST = 4, PIECES_MOST = 4000 };
 
 static const double cell_mm = 0.15, inset_mm = 1, piece_mm = 0.5, smooth_mm = 0.7;
 static const double white_light = 200; // what the view from above makes of the marks' white, of 255
-static const double least_area_mm2 = 300, most_rest_px = 2, most_aslant_deg = 30;
+static const double least_area_mm2 = 300, other_area_mm2 = 20, most_rest_px = 2, most_aslant_deg = 30;
 // What remains of the print, its rulers measured to 0.15 mm in 100, and of an edge; common practice, no source.
 static const double print_share = 0.0015, edge_mm = 0.1;
 static const double hump_share = 0.12;
@@ -183,6 +183,11 @@ static DwStatus find_belt(const DwRequest *request, Belt *belt, DwMessage *messa
             "%s: no closed belt is found on the card. Lay it between the marks without crossing itself, wipe "
             "chalk off, and light it without shadows.",
             path);
+    if (belt->outline.other * cell_mm * cell_mm > other_area_mm2)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s: more than one closed ring is seen on the card: the belt crosses or touches itself, or "
+                       "something else lies there. Lay the belt alone, in one open loop.",
+                       path);
     step_along(belt);
     take_height_out(belt, dw_inputs_in(request->inputs, "belt.thickness", "mm"));
     return DW_OK;
