@@ -77,26 +77,28 @@ static double settled_after(const Fit *fit, double constant_s, double within)
     return fmax(0, constant_s * log(fabs(fit->b) / within));
 }
 
-// The exponential's interval: all time constants that leave little more than the best.
-static void find_settling(const DwTurns *turns, double span, double within, double n, Fit *best, DwWarming *w)
+// One with each time constant that is tried.
+static void try_constants(const DwTurns *turns, double span, Fit tried[STEPS])
+{
+    for (size_t i = 0; i < STEPS; i++)
+        tried[i] = fit_linear(turns, time_constant(span, i));
+}
+
+// The exponential's interval: all time constants TRIED that leave little more than the best.
+static void find_settling(const Fit tried[STEPS], double span, double within, double n, Fit *best, DwWarming *w)
 {
     double low = NAN, high = NAN, early = NAN, late = NAN;
     size_t at = 0;
-    for (size_t i = 0; i < STEPS; i++) {
-        Fit fit = fit_linear(turns, time_constant(span, i));
-        if (i == 0 || fit.squares < best->squares) {
-            *best = fit;
-            at = i;
-        }
-    }
+    for (size_t i = 1; i < STEPS; i++)
+        at = tried[i].squares < tried[at].squares ? i : at;
+    *best = tried[at];
     w->constant_s = time_constant(span, at);
     double most = best->squares * (1 + WITHIN_95 / (n - 3));
     for (size_t i = 0; i < STEPS; i++) {
         double constant = time_constant(span, i);
-        Fit fit = fit_linear(turns, constant);
-        if (fit.squares > most)
+        if (tried[i].squares > most)
             continue;
-        double settled = settled_after(&fit, constant, within);
+        double settled = settled_after(&tried[i], constant, within);
         low = fmin(low, constant);
         high = fmax(high, constant);
         early = fmin(early, settled);
@@ -117,14 +119,15 @@ bool dw_warming_fit(const DwTurns *turns, double within, DwWarming *w)
     if (known < LEAST_TURNS)
         return false;
     double span = turns->seconds[turns->count - 1] - turns->seconds[0];
-    Fit line = fit_linear(turns, INFINITY), bend;
+    Fit line = fit_linear(turns, INFINITY), bend, tried[STEPS];
     double n = effective(turns, &line, INFINITY);
-    find_settling(turns, span, within, n, &bend, w);
+    try_constants(turns, span, tried);
+    find_settling(tried, span, within, n, &bend, w);
     double n_bend = effective(turns, &bend, w->constant_s);
     double gain = (line.squares / bend.squares - 1) * (n_bend - 3);
     w->settles = gain > CLEARLY && w->constant_s < span;
     if (w->settles) { // its own residuals say how sure it is
-        find_settling(turns, span, within, n_bend, &bend, w);
+        find_settling(tried, span, within, n_bend, &bend, w);
         n = n_bend;
     }
     const Fit *fit = w->settles ? &bend : &line;

@@ -35,22 +35,34 @@ static DwTurns list_turns(const DwSpeedFilling *filling)
     return turns;
 }
 
+// Leaves out of TURNS what lies within EXCURSIONS; ALL is what they were. Returned: whether others are left now.
+static bool leave_out(DwTurns *turns, const double *all, const DwExcursion *excursions, size_t count)
+{
+    bool changed = false;
+    for (size_t i = 0; i < turns->count; i++) {
+        double kept = all[i];
+        for (size_t e = 0; e < count; e++)
+            if (turns->seconds[i] >= excursions[e].from_s && turns->seconds[i] <= excursions[e].to_s)
+                kept = NAN;
+        changed = changed || isnan(kept) != isnan(turns->percent[i]);
+        turns->percent[i] = kept;
+    }
+    return changed;
+}
+
 // What lies off must not bend the law that it is held against.
 static size_t fit(DwTurns *turns, DwWarming *warming, DwExcursion *excursions)
 {
     size_t count = 0;
     double *all = dw_memory_new(turns->count + 1, sizeof *all);
     memcpy(all, turns->percent, turns->count * sizeof *all);
-    bool fitted = dw_warming_fit(turns, SETTLED, warming);
-    for (size_t round = 0; fitted && round < ROUNDS; round++) {
+    bool fitted = dw_warming_fit(turns, SETTLED, warming), changed = true;
+    for (size_t round = 0; fitted && changed && round < ROUNDS; round++) {
         DwTurns whole = {turns->seconds, all, turns->count};
         count = dw_excursions_find(&whole, warming, excursions);
-        memcpy(turns->percent, all, turns->count * sizeof *all);
-        for (size_t e = 0; e < count; e++)
-            for (size_t i = 0; i < turns->count; i++)
-                if (turns->seconds[i] >= excursions[e].from_s && turns->seconds[i] <= excursions[e].to_s)
-                    turns->percent[i] = NAN;
-        fitted = dw_warming_fit(turns, SETTLED, warming);
+        changed = leave_out(turns, all, excursions, count);
+        if (changed)
+            fitted = dw_warming_fit(turns, SETTLED, warming);
     }
     free(all);
     return fitted ? count : 0;
