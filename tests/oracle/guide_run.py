@@ -117,5 +117,5 @@ def play(program, seed, number, wrong, unknown, most=MOST, shop=None):
     one["harm"] += harm(ask(program, "plan", *truth, f"drive.kind={deck.drive}"))
     one.update(mistaken=deck.mistaken, best=deck.best_guess(), order=deck.best_order(), tests=tests, standing=reading(sheet, "guide.standing"),
                causes=[(row["key"], row["odds"]) for row in causes],
-               clear=[row["key"] for row in causes if row["odds"] >= 90], none=reading(sheet, "guide.none"))
+               clear=[row["key"] for row in causes if row["odds"] >= 88], none=reading(sheet, "guide.none"))
     return one
