@@ -135,7 +135,8 @@ class Chain:
             rows = np.mean(rows, axis=0, keepdims=True)
         rows = rows * 10 ** (self.level / 20) * (-1 if self.reversed else 1)
         rows = rows + 10 ** (self.noise / 20) * np.sqrt(np.mean(rows ** 2)) * draw.standard_normal(rows.shape)
-        if self.edit:
+        if self.edit:       # what is left after it is heard for a second at least
+            self.edit = (self.edit[0], min(self.edit[1], rows.shape[1] / self.rate - 1))
             rows = cut_out(rows, *[int(time * self.rate) for time in self.edit], int(0.005 * self.rate))
         return rows * min(1.0, 0.95 / np.max(np.abs(rows)))
 

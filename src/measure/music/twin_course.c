@@ -288,6 +288,33 @@ static void match_points(DwTwinWindow *window, DwTwinCourse *course, double rati
     course->reversed = signs > used / 2;
 }
 
+static double length_of(const DwTwinSound *sound)
+{
+    return (double)sound->count / sound->rate_hz;
+}
+
+// What of the groove both hold without its being heard. Where the groove was skipped, or cut, one of the two holds
+// less.
+static void find_unheard(const DwTwinSound *one, const DwTwinSound *two, DwTwinCourse *course)
+{
+    const DwTwinPoint *last = NULL;
+    double squares = 0;
+    for (size_t i = 0; i < course->count; i++) {
+        const DwTwinPoint *point = &course->point[i];
+        if (!point->used)
+            continue;
+        if (!last)
+            course->before_s = fmax(0, fmin(point->at_s, point->other_s / course->ratio));
+        else if (point->piece != last->piece)
+            squares +=
+                pow(fmax(0, fmin(point->at_s - last->at_s, (point->other_s - last->other_s) / course->ratio)), 2);
+        last = point;
+    }
+    if (last)
+        course->after_s = fmax(0, fmin(length_of(one) - last->at_s, (length_of(two) - last->other_s) / course->ratio));
+    course->gaps_s = sqrt(squares);
+}
+
 DwTwinCourse dw_twin_course_find(const DwTwinSound *one, const DwTwinSound *two, const DwTwinPath *path)
 {
     DwTwinCourse course = {.ratio = path->ratio};
@@ -310,6 +337,7 @@ DwTwinCourse dw_twin_course_find(const DwTwinSound *one, const DwTwinSound *two,
     dw_twin_window_settle(window);
     match_points(window, &course, course.ratio, LAST_REACH_S, true, false);
     dw_twin_window_free(window);
+    find_unheard(one, two, &course);
     return course;
 }
 

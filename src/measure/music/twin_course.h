@@ -21,10 +21,12 @@ typedef struct {
     DwTwinPoint *point;
     size_t count;
     unsigned pieces;
-    double window_s; // that each point was read over
-    double share;    // of the points that are used
-    bool reversed;   // the second has the other polarity
-    double ratio;    // of the seconds that pass in the second recording to those in the first, to some 0.01 %
+    double window_s;          // that each point was read over
+    double share;             // of the points that are used
+    bool reversed;            // the second has the other polarity
+    double ratio;             // of the seconds that pass in the second recording to those in the first, to some 0.01 %
+    double before_s, after_s; // what both hold before the first point that is used, and after the last
+    double gaps_s;            // and between pieces: the root of the sum of squares
 } DwTwinCourse;
 
 // Refines PATH from ONE to TWO. dw_twin_course_clear() frees what it holds.

@@ -10,15 +10,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double KNOT_TURNS = 3, DRIFT_TURNS = 1;
+static const double KNOT_TURNS = 3, SWAY_TURNS = 1;
 static const double STIFF = 4;          // times as long
 static const double STRAY = 8;          // times the median of what the lines leave
 static const double IN_STEP_S = 5e-4;   // of lines and pieces, where one groove is played twice
-static const double SPEED_LEAST = 2e-4; // %, two ppm: where exactly either ends
+static const double SPEED_LEAST = 5e-5; // %, half a ppm: what the rest does not tell
 // How much farther knots stray than by points on their own, neighbours reading the same music; as often again with each
 // jump, over which windows hear both sides. By 68 drawn pairs, of which 67 hold.
 static const double KNOTS_STRAY = 1.5;
-static const double UNHEARD_S = 0.5; // at either end: what a window needs around it
 static const double SUPPORTED = 0.1; // of a whole piece's points: a knot that is known
 
 // Drops the points that stray far from all lines and pieces, and lays the pieces anew.
@@ -155,6 +154,25 @@ static void clear_knots(Knots *knots)
     free(knots->held);
 }
 
+// What the lines, which are taken out, may leave between one end and the other, 95 %, in %: each by how far it may be
+// off.
+static double swing_off(const DwTwinFit *fit)
+{
+    double squares = 0;
+    for (size_t l = 0; l < fit->lines; l++)
+        squares += pow(fit->line[l].off / (2 * M_PI * fit->line[l].rate_hz * fit->length_s), 2);
+    return sqrt(2 * squares);
+}
+
+// How far a speed that sways by SWAY about its DRIFT a second may be off for what both hold without its being heard, 95
+// %, in seconds of the course. Of what drifts, one end heard less than the other shows too much of the other.
+static double unheard_off(const DwTwinCourse *course, double length_s, double sway, double drift)
+{
+    double unheard_s = hypot(hypot(course->before_s, course->after_s), course->gaps_s);
+    double askew_s = fabs(course->before_s - course->after_s) / 2;
+    return hypot(1.96 * sway * unheard_s, drift * askew_s * length_s);
+}
+
 // How the speed sways from stretch to stretch about the straight line of DRIFT a second through it: rms, as a ratio.
 static double sway_of(const DwTwinPieces *work, const Knots *knots, double mean, double middle_s, double drift)
 {
@@ -177,17 +195,15 @@ static void measure_speed(DwTwinPieces *work, double ratio, DwTwinFit *fit)
     fit->rest_s = knots.rest_s;
     fit->length_s = knots.length_s;
     fit->speed = 100 * (ratio + gain_of(work, &knots, lever) - 1);
-    fit->speed_off = hypot(100 * off_of(work, &knots), SPEED_LEAST);
+    fit->speed_off = hypot(hypot(100 * off_of(work, &knots), SPEED_LEAST), swing_off(fit));
     free(lever);
     clear_knots(&knots);
 }
 
 // The straight line through the speed over all stretches that are held, by least squares: whatever wanders within them
 // counts as it does in the speed.
-static void measure_drift(DwTwinPieces *work, double ratio, double turn_hz, DwTwinFit *fit)
+static void measure_drift(DwTwinPieces *work, const DwTwinCourse *course, double ratio, DwTwinFit *fit)
 {
-    // The lines are out: shorter pieces follow a speed that sways to the very ends.
-    dw_twin_pieces_lay(work, DRIFT_TURNS / turn_hz);
     Knots knots = read_knots(work);
     double *lever = dw_memory_new(knots.count + 1, sizeof *lever), middle_s = 0, spread = 1e-9;
     for (size_t i = 0; i < knots.count; i++)
@@ -202,10 +218,10 @@ static void measure_drift(DwTwinPieces *work, double ratio, double turn_hz, DwTw
     double drift = gain_of(work, &knots, lever), mean = fit->speed / 100 + 1 - ratio;
     fit->drift = 100 * 60 * drift / ratio;
     fit->drift_off = hypot(100 * 60 * off_of(work, &knots) / ratio, sqrt(12) * SPEED_LEAST / (knots.length_s / 60));
-    // What neither end lets hear sways as the rest does.
-    double unheard = 100 * 1.96 * sqrt(2) * UNHEARD_S * sway_of(work, &knots, mean, middle_s, drift) / knots.length_s;
+    double sway = sway_of(work, &knots, mean, middle_s, drift);
+    double unheard = 100 * unheard_off(course, knots.length_s, sway, drift) / knots.length_s;
     fit->speed_off = hypot(fit->speed_off, unheard);
-    fit->drift_off = hypot(fit->drift_off, 60 * 6 * unheard / knots.length_s);
+    fit->drift_off = hypot(fit->drift_off, 60 * 6 * hypot(unheard, swing_off(fit)) / knots.length_s);
     free(lever);
     clear_knots(&knots);
 }
@@ -225,8 +241,10 @@ bool dw_twin_fit(const DwTwinCourse *course, double ratio, double turn_hz, DwTwi
     dw_twin_lines_refit(&work, ratio, fit);
     fit->in_step = share_in_step(&work, points);
     dw_twin_lines_straighten(&work, ratio, fit);
+    // The lines are out: shorter pieces follow a speed that sways to the very ends.
+    dw_twin_pieces_lay(&work, SWAY_TURNS / turn_hz);
     measure_speed(&work, ratio, fit);
-    measure_drift(&work, ratio, turn_hz, fit);
+    measure_drift(&work, course, ratio, fit);
     dw_twin_pieces_clear(&work);
     return true;
 }
