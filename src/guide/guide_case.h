@@ -54,10 +54,10 @@ typedef struct {
     DwGuideUnlisted *own_unlisted;
     size_t own_unlisted_count;
     DwGuideSaid own_said;
-    double own_named;  // the share of what is so that those owners named
-    bool without_own;  // the shop's own cases do not count
-    char *unheard;     // what of the owner's words means nothing to the guide, in quotes; NULL for nothing
-    char *unsafe;      // what the book calls unsafe about the deck; NULL for nothing
+    double own_named; // the share of what is so that those owners named
+    bool without_own; // the shop's own cases do not count
+    char *unheard;    // what of the owner's words means nothing to the guide, in quotes; NULL for nothing
+    char *unsafe;     // what the book calls unsafe about the deck; NULL for nothing
 } DwGuideCase;
 
 // A case of which nothing is known. KNOWLEDGE outlives it. Clear it with dw_guide_case_clear().

@@ -63,7 +63,8 @@ double dw_guide_case_chance(const DwGuideCase *guide_case, size_t sign, size_t f
     if (!guide_case->own_said.said || guide_case->without_own || !dw_guide_case_was_brought(guide_case, sign))
         return chance;
     double said = guide_case->own_said.said[sign * guide_case->knowledge->fault_count + fault] / guide_case->own_named;
-    return fmin(fmax(said_most, chance), (prior_said * chance + said) / (prior_said + guide_case->own_said.alone[fault]));
+    return fmin(fmax(said_most, chance),
+                (prior_said * chance + said) / (prior_said + guide_case->own_said.alone[fault]));
 }
 
 void dw_guide_case_own_unlisted(DwGuideCase *guide_case, const char *cause, DwGuideShare share)

@@ -598,6 +598,12 @@ def check_plans(tap):
     both = [row[3] for row in rows(sheet("plan", "stylus_worn", "bearing_dry", "suppressor", "belt_stretched"), "guide.work")]
     check(tap, [words.split()[0:2] for words in both] == [["Renew", "the"], ["Clean", "the"], ["Fit", "a"], ["Fit", "a"]],
           "safety, bearing, belt, stylus in this order", str(both))
+    # Source (trade): renew and clean before setting; level, overhang, force, azimuth, anti-skate. Common practice, no source.
+    sure = ["not_level", "alignment", "force_low", "azimuth", "antiskate_low"]
+    names = {line.split()[0]: line.split(None, 2)[2] for line in call("guide", "list", "faults").splitlines()}
+    for wanted in (["springs_sagged", "suspension_set"], ["auto_grease", "trip_early"], ["bearing_scored", "bearing_dry"], sure):
+        done = [[row[4] for row in rows(sheet("plan", *order), "guide.work")] for order in (wanted, wanted[::-1])]
+        check(tap, done == [[names[fault] for fault in wanted]] * 2, f"{wanted[-1]} is done last, however it is asked", str(done))
 
 
 BAD_CALLS = [

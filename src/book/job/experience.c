@@ -8,8 +8,8 @@
 #include <string.h>
 #include <strings.h>
 
-// Each finding that confirms a cause on another job that was handed over, on a deck of the drive of the deck at hand, job
-// by job. ?1 is the job at hand.
+// Each finding that confirms a cause on another job that was handed over, on a deck of the drive of the deck at hand,
+// job by job. ?1 is the job at hand.
 static const char confirmed[] =
     "WITH mine AS (SELECT drive, lower(trim(coalesce(make, ''))) AS make, lower(trim(coalesce(model, ''))) AS model "
     "FROM deck WHERE id = (SELECT deck_id FROM job WHERE id = ?1)), "

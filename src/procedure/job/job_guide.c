@@ -150,8 +150,8 @@ static void take_own_row(const DwExperienceRow *row, DwGuideCase *guide_case)
         dw_guide_case_own_unlisted(guide_case, row->cause, share);
 }
 
-// The complaint that is asked as the first LENGTH bytes of WORDS say, whatever their case and the blanks around them; -1
-// without one.
+// The complaint that is asked as the first LENGTH bytes of WORDS say, whatever their case and the blanks around them;
+// -1 without one.
 static int complaint_asked(const DwGuideKnowledge *knowledge, const char *words, size_t length)
 {
     static const char blanks[] = " \t\r";
