@@ -45,8 +45,9 @@ void dw_guide_case_clear(DwGuideCase *guide_case)
     for (size_t i = 0; i < guide_case->own_unlisted_count; i++)
         free(guide_case->own_unlisted[i].cause);
     free(guide_case->own_unlisted);
-    free(guide_case->own_said);
-    free(guide_case->own_alone);
+    free(guide_case->own_said.brought);
+    free(guide_case->own_said.said);
+    free(guide_case->own_said.alone);
     free(guide_case->confirmed);
     free(guide_case->unheard);
     free(guide_case->unsafe);

@@ -25,6 +25,13 @@ typedef struct {
     double returned;        // of `decks` that came back under warranty
 } DwGuideShare;
 
+// What owners said of the shop's own decks; no arrays where nothing was counted.
+typedef struct {
+    double *brought; // [complaint][fault]: on how many that had this fault an owner complained so
+    double *said;    // the same of those that had this fault alone
+    double *alone;   // of each fault: how many that had it alone
+} DwGuideSaid;
+
 // What the shop found that no file of the guide lists.
 typedef struct {
     char *cause; // as it was written
@@ -46,13 +53,11 @@ typedef struct {
     DwGuideShare own_with[DW_GUIDE_TRAITS]; // of these that have the trait; no decks where that was not counted
     DwGuideUnlisted *own_unlisted;
     size_t own_unlisted_count;
-    double *own_said;  // [complaint][fault]: on how many of the shop's own decks that had this fault alone an owner
-                       // complained so; NULL where none was counted
-    double *own_alone; // of each fault: such decks
-    double own_named;  // the share of what is so that those owners named
-    bool without_own;  // the shop's own cases do not count
-    char *unheard;     // what of the owner's words means nothing to the guide, in quotes; NULL for nothing
-    char *unsafe;      // what the book calls unsafe about the deck; NULL for nothing
+    DwGuideSaid own_said;
+    double own_named; // the share of what is so that those owners named
+    bool without_own; // the shop's own cases do not count
+    char *unheard;    // what of the owner's words means nothing to the guide, in quotes; NULL for nothing
+    char *unsafe;     // what the book calls unsafe about the deck; NULL for nothing
 } DwGuideCase;
 
 // A case of which nothing is known. KNOWLEDGE outlives it. Clear it with dw_guide_case_clear().
@@ -65,9 +70,8 @@ void dw_guide_case_own_all(DwGuideCase *guide_case, DwGuideShare all, const DwGu
 void dw_guide_case_own(DwGuideCase *guide_case, size_t fault, DwGuideShare share);
 // The same of CAUSE, which no file of the guide lists.
 void dw_guide_case_own_unlisted(DwGuideCase *guide_case, const char *cause, DwGuideShare share);
-// Takes SAID and ALONE, memory of the caller's: [complaint][fault], on how many of the shop's own decks that had the
-// fault alone an owner complained so, and of each fault how many such decks there were.
-void dw_guide_case_own_complaints(DwGuideCase *guide_case, double *said, double *alone);
+// Takes COUNTS with their memory.
+void dw_guide_case_own_complaints(DwGuideCase *guide_case, DwGuideSaid counts);
 // Takes that FAULT was seen to be there.
 void dw_guide_case_confirm(DwGuideCase *guide_case, size_t fault);
 // Takes that WHAT is unsafe about the deck: the sheet then says so before all else.
@@ -85,7 +89,7 @@ void dw_guide_case_keep_unheard(DwGuideCase *guide_case, const char *words);
 extern const double dw_guide_not_measured;
 // Whether complaint SIGN was brought in, not only agreed to when it was asked for.
 bool dw_guide_case_was_brought(const DwGuideCase *guide_case, size_t sign);
-// On how many of the shop's own decks that had FAULT alone an owner complained of what was brought in now: where of
+// On how many of the shop's own decks that had FAULT an owner complained of what was brought in now: where of
 // several things, of that which was said most often.
 double dw_guide_case_own_alike(const DwGuideCase *guide_case, size_t fault);
 // How often FAULT alone makes SIGN so: what data/guide says, and for a complaint that was brought in moved by how often

@@ -41,30 +41,30 @@ static double named_share(const DwGuideKnowledge *knowledge, const double *said,
     return so > named && named > 0 ? named / so : 1;
 }
 
-void dw_guide_case_own_complaints(DwGuideCase *guide_case, double *said, double *alone)
+void dw_guide_case_own_complaints(DwGuideCase *guide_case, DwGuideSaid counts)
 {
-    guide_case->own_said = said;
-    guide_case->own_alone = alone;
-    guide_case->own_named = named_share(guide_case->knowledge, said, alone);
+    guide_case->own_said = counts;
+    guide_case->own_named = named_share(guide_case->knowledge, counts.said, counts.alone);
 }
 
 double dw_guide_case_own_alike(const DwGuideCase *guide_case, size_t fault)
 {
     const DwGuideKnowledge *knowledge = guide_case->knowledge;
     double most = 0;
-    for (size_t i = 0; guide_case->own_said && i < knowledge->symptom_count; i++)
+    for (size_t i = 0; guide_case->own_said.brought && i < knowledge->symptom_count; i++)
         if (dw_guide_case_was_brought(guide_case, i))
-            most = fmax(most, guide_case->own_said[i * knowledge->fault_count + fault]);
+            most = fmax(most, guide_case->own_said.brought[i * knowledge->fault_count + fault]);
     return most;
 }
 
 double dw_guide_case_chance(const DwGuideCase *guide_case, size_t sign, size_t fault)
 {
     double chance = dw_guide_sign_chance(&guide_case->knowledge->signs[sign], fault);
-    if (!guide_case->own_said || guide_case->without_own || !dw_guide_case_was_brought(guide_case, sign))
+    if (!guide_case->own_said.said || guide_case->without_own || !dw_guide_case_was_brought(guide_case, sign))
         return chance;
-    double said = guide_case->own_said[sign * guide_case->knowledge->fault_count + fault] / guide_case->own_named;
-    return fmin(fmax(said_most, chance), (prior_said * chance + said) / (prior_said + guide_case->own_alone[fault]));
+    double said = guide_case->own_said.said[sign * guide_case->knowledge->fault_count + fault] / guide_case->own_named;
+    return fmin(fmax(said_most, chance),
+                (prior_said * chance + said) / (prior_said + guide_case->own_said.alone[fault]));
 }
 
 void dw_guide_case_own_unlisted(DwGuideCase *guide_case, const char *cause, DwGuideShare share)

@@ -61,7 +61,7 @@ static char *found_words(const DwGuideCase *guide_case, const DwGuideReasons *re
     char *left = name_unexplained(guide_case, reasons);
     if (!*left) {
         free(left);
-        return dw_text_format("Most likely: %s. One more test is to confirm it.", found);
+        return dw_text_format("Most likely: %s. It is still to be confirmed.", found);
     }
     bool asking = reasons->standing == DW_GUIDE_ASKING, rival = false;
     for (size_t i = reasons->found; i < reasons->count; i++)

@@ -3,8 +3,6 @@
 
 #include "base/memory.h"
 
-#include <string.h>
-
 static const double likely = 0.5;
 
 static bool is_planned(const DwGuideWorks *works, size_t remedy)
@@ -15,10 +13,11 @@ static bool is_planned(const DwGuideWorks *works, size_t remedy)
     return false;
 }
 
-// What is opened later in the same order of work comes later; the same opening stays together.
-static bool comes_before(const DwGuideRemedy *a, const DwGuideRemedy *b)
+// Of the same order of work, what stands first in the file comes first.
+static bool comes_before(const DwGuideKnowledge *knowledge, size_t a, size_t b)
 {
-    return a->order != b->order ? a->order < b->order : strcmp(a->opens, b->opens) < 0;
+    double left = knowledge->remedies[a].order, right = knowledge->remedies[b].order;
+    return left < right || (left <= right && a < b);
 }
 
 static void add_work(const DwGuideKnowledge *knowledge, size_t fault, size_t remedy, DwGuideWorks *works)
@@ -26,7 +25,7 @@ static void add_work(const DwGuideKnowledge *knowledge, size_t fault, size_t rem
     const DwGuideRemedy *row = &knowledge->remedies[remedy];
     works->works = dw_memory_resize(works->works, works->count + 1, sizeof *works->works);
     size_t place = works->count++;
-    for (; place > 0 && comes_before(row, &knowledge->remedies[works->works[place - 1].remedy]); place--)
+    for (; place > 0 && comes_before(knowledge, remedy, works->works[place - 1].remedy); place--)
         works->works[place] = works->works[place - 1];
     works->works[place] = (DwGuideWork){remedy, fault, row->minutes_least, row->minutes_most};
 }

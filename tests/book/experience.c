@@ -75,7 +75,7 @@ START_TEST(confirmed_causes_are_counted)
     int64_t jobs[] = {add_job(book, one, 0), add_job(book, one, 0), add_job(book, other, 0), add_job(book, direct, 0)};
     int64_t open = add_job(book, one, 0), at_hand = add_job(book, one, 0);
     add_cause(book, jobs[0], "Belt slack", "confirmed");
-    add_cause(book, jobs[0], "belt slack ", "confirmed"); // twice on one job is once
+    add_cause(book, jobs[0], "belt slack \n", "confirmed"); // twice on one job is once
     add_cause(book, jobs[1], "Main bearing dry", "confirmed");
     add_cause(book, jobs[1], "Motor dry", "not confirmed");
     add_cause(book, jobs[2], "BELT SLACK", "confirmed");
@@ -111,7 +111,8 @@ START_TEST(confirmed_causes_are_counted)
 }
 END_TEST
 
-// What owners complained of is counted where one cause alone was confirmed: with two nobody knows which made it.
+// What owners complained of is counted by cause, and apart where that cause alone was confirmed: with two nobody knows
+// which made it.
 START_TEST(complaints_are_counted_by_cause)
 {
     char *folder = shop_folder();
@@ -131,10 +132,18 @@ START_TEST(complaints_are_counted_by_cause)
         hand_over(book, jobs[i]);
     DwExperience experience;
     ck_book(dw_experience_read(book, at_hand, &experience, message));
-    ck_assert_uint_eq(experience.complaint_count, 1);
-    ck_assert_str_eq(experience.complaints[0].cause, "belt slack");
-    ck_assert_str_eq(experience.complaints[0].symptom, "Is it slow?\nDoes it squeak?");
-    ck_assert_int_eq(experience.complaints[0].decks, 2);
+    ck_assert_uint_eq(experience.complaint_count, 3);
+    const DwExperienceComplaint slow = experience.complaints[0], both = experience.complaints[1];
+    ck_assert_str_eq(slow.cause, "Belt slack");
+    ck_assert_str_eq(slow.symptom, "Is it slow?");
+    ck_assert_int_eq(slow.decks, 1);
+    ck_assert_int_eq(slow.alone, 0);
+    ck_assert_str_eq(both.cause, "Belt slack");
+    ck_assert_str_eq(both.symptom, "Is it slow?\nDoes it squeak?");
+    ck_assert_int_eq(both.decks, 2);
+    ck_assert_int_eq(both.alone, 2);
+    ck_assert_str_eq(experience.complaints[2].cause, "Motor dry");
+    ck_assert_int_eq(experience.complaints[2].alone, 0);
     dw_experience_clear(&experience);
     dw_book_close(book);
     shop_remove(folder);

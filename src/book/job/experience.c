@@ -5,82 +5,154 @@
 #include "book/store/private.h"
 
 #include <stdlib.h>
+#include <string.h>
+#include <strings.h>
 
-// The deck at hand, and each pair of a job and a cause that was confirmed on it. ?1 is the job at hand.
-#define CONFIRMED                                                                                                      \
-    "WITH mine AS (SELECT drive, lower(trim(coalesce(make, ''))) AS make, lower(trim(coalesce(model, ''))) AS model "  \
-    "FROM deck WHERE id = (SELECT deck_id FROM job WHERE id = ?1)), "                                                  \
-    "confirmed AS (SELECT DISTINCT job.id AS job, lower(trim(finding.cause)) AS cause, "                               \
-    "mine.model IS NOT NULL AND mine.model <> '' AND lower(trim(coalesce(deck.make, ''))) = mine.make "                \
-    "AND lower(trim(coalesce(deck.model, ''))) = mine.model AS same, deck.operation AS operation, "                    \
-    "EXISTS (SELECT 1 FROM job AS back WHERE back.warranty_of_id = job.id) AS returned "                               \
-    "FROM finding JOIN job ON job.id = finding.job_id JOIN deck ON deck.id = job.deck_id LEFT JOIN mine "              \
-    "WHERE finding.confirmed = 'confirmed' AND trim(coalesce(finding.cause, '')) <> '' "                               \
-    "AND job.state = 'handed over' AND job.id <> ?1 "                                                                  \
-    "AND (mine.drive IS NULL OR mine.drive = 'unknown' OR deck.drive = mine.drive)) "
+// Each finding that confirms a cause on another job that was handed over, on a deck of the drive of the deck at hand,
+// job by job. ?1 is the job at hand.
+static const char confirmed[] =
+    "WITH mine AS (SELECT drive, lower(trim(coalesce(make, ''))) AS make, lower(trim(coalesce(model, ''))) AS model "
+    "FROM deck WHERE id = (SELECT deck_id FROM job WHERE id = ?1)), "
+    "alike AS MATERIALIZED (SELECT deck.id AS id, deck.operation AS operation, mine.model IS NOT NULL "
+    "AND mine.model <> '' AND lower(trim(coalesce(deck.make, ''))) = mine.make "
+    "AND lower(trim(coalesce(deck.model, ''))) = mine.model AS same FROM deck LEFT JOIN mine "
+    "WHERE mine.drive IS NULL OR mine.drive = 'unknown' OR deck.drive = mine.drive) "
+    "SELECT finding.job_id, trim(finding.cause, ' ' || char(9, 10, 13)) AS cause, finding.symptom, same, "
+    "EXISTS (SELECT 1 FROM job AS back WHERE back.warranty_of_id = job.id), "
+    "operation IN ('semi-automatic', 'automatic', 'changer'), operation = 'changer' "
+    "FROM finding JOIN job ON job.id = finding.job_id JOIN alike ON alike.id = job.deck_id "
+    "WHERE finding.confirmed = 'confirmed' AND cause <> '' AND job.state = 'handed over' AND job.id <> ?1 "
+    "ORDER BY finding.job_id, finding.id";
 
-static const char causes[] =
-    CONFIRMED "SELECT (SELECT trim(finding.cause) FROM finding WHERE lower(trim(finding.cause)) = confirmed.cause "
-              "ORDER BY finding.id LIMIT 1), count(*), sum(same), sum(returned) FROM confirmed GROUP BY cause "
-              "ORDER BY count(*) DESC, cause";
-static const char complaints[] = CONFIRMED
-    "SELECT cause, symptom, count(*) FROM (SELECT confirmed.cause AS cause, (SELECT finding.symptom FROM finding "
-    "WHERE finding.job_id = confirmed.job AND finding.confirmed = 'confirmed' "
-    "AND lower(trim(finding.cause)) = confirmed.cause ORDER BY finding.id LIMIT 1) AS symptom "
-    "FROM confirmed GROUP BY confirmed.job HAVING count(*) = 1) GROUP BY cause, symptom ORDER BY cause, symptom";
-#define JOBS "count(DISTINCT CASE WHEN "
-#define AUTOMATIC "operation IN ('semi-automatic', 'automatic', 'changer')"
-#define CHANGER "operation = 'changer'"
-static const char totals[] = CONFIRMED "SELECT count(DISTINCT job), " JOBS "same THEN job END), " JOBS AUTOMATIC
-                                       " THEN job END), " JOBS AUTOMATIC " AND same THEN job END), " JOBS CHANGER
-                                       " THEN job END), " JOBS CHANGER " AND same THEN job END) FROM confirmed";
+// A cause on a job, once however often it was confirmed there, with the complaints as they stand with it first.
+typedef struct {
+    char *cause, *symptom;
+    int64_t job;
+    size_t order; // of reading
+    bool same, returned, alone;
+} Found;
 
-static DwStatus read_totals(DwBook *book, int64_t job, DwExperience *experience, DwMessage *message)
+typedef struct {
+    Found *items;
+    size_t count;
+} FoundList;
+
+static void add_deck(DwExperience *experience, const DwQuery *query)
 {
-    DwQuery query = dw_query_begin(book, totals);
-    dw_query_bind_integer(&query, job);
-    if (dw_query_step(&query)) {
-        experience->decks = dw_query_integer(&query, 0);
-        experience->of_model = dw_query_integer(&query, 1);
-        experience->automatic.decks = dw_query_integer(&query, 2);
-        experience->automatic.of_model = dw_query_integer(&query, 3);
-        experience->changer.decks = dw_query_integer(&query, 4);
-        experience->changer.of_model = dw_query_integer(&query, 5);
-    }
-    return dw_query_end(&query, message);
+    int64_t same = dw_query_integer(query, 3), automatic = dw_query_integer(query, 5);
+    int64_t changer = dw_query_integer(query, 6);
+    experience->decks++;
+    experience->of_model += same;
+    experience->automatic.decks += automatic;
+    experience->automatic.of_model += automatic && same;
+    experience->changer.decks += changer;
+    experience->changer.of_model += changer && same;
 }
 
-static DwStatus read_complaints(DwBook *book, int64_t job, DwExperience *experience, DwMessage *message)
+static void add_found(FoundList *list, DwExperience *experience, const DwQuery *query)
 {
-    DwQuery query = dw_query_begin(book, complaints);
-    dw_query_bind_integer(&query, job);
-    while (dw_query_step(&query)) {
-        experience->complaints =
-            dw_memory_resize(experience->complaints, experience->complaint_count + 1, sizeof *experience->complaints);
-        experience->complaints[experience->complaint_count++] =
-            (DwExperienceComplaint){dw_memory_text(dw_query_text(&query, 0)), dw_memory_text(dw_query_text(&query, 1)),
-                                    dw_query_integer(&query, 2)};
+    int64_t job = dw_query_integer(query, 0);
+    const char *cause = dw_query_text(query, 1);
+    size_t first = list->count;
+    while (first > 0 && list->items[first - 1].job == job)
+        first--;
+    for (size_t i = first; i < list->count; i++)
+        if (strcasecmp(list->items[i].cause, cause) == 0)
+            return;
+    for (size_t i = first; i < list->count; i++)
+        list->items[i].alone = false;
+    if (first == list->count)
+        add_deck(experience, query);
+    if ((list->count & (list->count - 1)) == 0)
+        list->items = dw_memory_resize(list->items, list->count ? 2 * list->count : 1, sizeof *list->items);
+    list->items[list->count] = (Found){.cause = dw_memory_text(cause),
+                                       .symptom = dw_memory_text(dw_query_text(query, 2)),
+                                       .job = job,
+                                       .order = list->count,
+                                       .same = dw_query_integer(query, 3) != 0,
+                                       .returned = dw_query_integer(query, 4) != 0,
+                                       .alone = first == list->count};
+    list->count++;
+}
+
+static int compare_order(const Found *a, const Found *b)
+{
+    return a->order < b->order ? -1 : a->order > b->order;
+}
+
+static int compare_causes(const void *a, const void *b)
+{
+    const Found *left = a, *right = b;
+    int order = strcasecmp(left->cause, right->cause);
+    return order ? order : compare_order(left, right);
+}
+
+static int compare_complaints(const void *a, const void *b)
+{
+    const Found *left = a, *right = b;
+    int order = strcasecmp(left->cause, right->cause);
+    order = order ? order : strcmp(left->symptom, right->symptom);
+    return order ? order : compare_order(left, right);
+}
+
+static int compare_rows(const void *a, const void *b)
+{
+    const DwExperienceRow *left = a, *right = b;
+    if (left->decks != right->decks)
+        return left->decks > right->decks ? -1 : 1;
+    return strcasecmp(left->cause, right->cause);
+}
+
+static void count_causes(const FoundList *list, DwExperience *experience)
+{
+    qsort(list->items, list->count, sizeof *list->items, compare_causes);
+    experience->rows = dw_memory_new(list->count, sizeof *experience->rows);
+    for (size_t i = 0; i < list->count; i++) {
+        const Found *found = &list->items[i];
+        if (i == 0 || strcasecmp(found->cause, list->items[i - 1].cause) != 0)
+            experience->rows[experience->count++].cause = dw_memory_text(found->cause);
+        DwExperienceRow *row = &experience->rows[experience->count - 1];
+        row->decks++;
+        row->of_model += found->same;
+        row->returned += found->returned;
     }
-    return dw_query_end(&query, message);
+    qsort(experience->rows, experience->count, sizeof *experience->rows, compare_rows);
+}
+
+static void count_complaints(const FoundList *list, DwExperience *experience)
+{
+    qsort(list->items, list->count, sizeof *list->items, compare_complaints);
+    experience->complaints = dw_memory_new(list->count, sizeof *experience->complaints);
+    for (size_t i = 0; i < list->count; i++) {
+        const Found *found = &list->items[i];
+        if (i == 0 || strcasecmp(found->cause, list->items[i - 1].cause) != 0 ||
+            strcmp(found->symptom, list->items[i - 1].symptom) != 0)
+            experience->complaints[experience->complaint_count++] = (DwExperienceComplaint){
+                .cause = dw_memory_text(found->cause), .symptom = dw_memory_text(found->symptom)};
+        DwExperienceComplaint *complaint = &experience->complaints[experience->complaint_count - 1];
+        complaint->decks++;
+        complaint->alone += found->alone;
+    }
 }
 
 DwStatus dw_experience_read(DwBook *book, int64_t job, DwExperience *experience, DwMessage *message)
 {
     *experience = (DwExperience){0};
-    DwStatus status = read_totals(book, job, experience, message);
-    if (status != DW_OK)
-        return status;
-    DwQuery query = dw_query_begin(book, causes);
+    FoundList list = {0};
+    DwQuery query = dw_query_begin(book, confirmed);
     dw_query_bind_integer(&query, job);
-    while (dw_query_step(&query)) {
-        experience->rows = dw_memory_resize(experience->rows, experience->count + 1, sizeof *experience->rows);
-        experience->rows[experience->count++] =
-            (DwExperienceRow){dw_memory_text(dw_query_text(&query, 0)), dw_query_integer(&query, 1),
-                              dw_query_integer(&query, 2), dw_query_integer(&query, 3)};
+    while (dw_query_step(&query))
+        add_found(&list, experience, &query);
+    DwStatus status = dw_query_end(&query, message);
+    if (status == DW_OK && list.count) {
+        count_causes(&list, experience);
+        count_complaints(&list, experience);
     }
-    status = dw_query_end(&query, message);
-    if (status == DW_OK)
-        status = read_complaints(book, job, experience, message);
+    for (size_t i = 0; i < list.count; i++) {
+        free(list.items[i].cause);
+        free(list.items[i].symptom);
+    }
+    free(list.items);
     if (status != DW_OK)
         dw_experience_clear(experience);
     return status;

@@ -16,16 +16,17 @@ typedef struct {
     int64_t returned; // of these that came back under warranty
 } DwExperienceRow;
 
-// On how many of those decks that had one confirmed cause alone the owner complained so.
+// On how many of those decks the owner complained so.
 typedef struct {
     char *cause, *symptom; // as the finding has them: a complaint a line
     int64_t decks;
+    int64_t alone; // of these that had no other confirmed cause
 } DwExperienceComplaint;
 
 typedef struct {
     DwExperienceRow *rows; // most first
     size_t count;
-    DwExperienceComplaint *complaints;
+    DwExperienceComplaint *complaints; // by cause
     size_t complaint_count;
     int64_t decks, of_model; // jobs with any confirmed cause
     struct {

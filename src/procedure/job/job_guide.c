@@ -150,42 +150,61 @@ static void take_own_row(const DwExperienceRow *row, DwGuideCase *guide_case)
         dw_guide_case_own_unlisted(guide_case, row->cause, share);
 }
 
-// The complaint that is asked as the first LENGTH bytes of WORDS say; -1 without one.
+// The complaint that is asked as the first LENGTH bytes of WORDS say, whatever their case and the blanks around them;
+// -1 without one.
 static int complaint_asked(const DwGuideKnowledge *knowledge, const char *words, size_t length)
 {
+    static const char blanks[] = " \t\r";
+    while (length > 0 && strchr(blanks, *words)) {
+        words++;
+        length--;
+    }
+    while (length > 0 && strchr(blanks, words[length - 1]))
+        length--;
     for (size_t i = 0; i < knowledge->symptom_count; i++)
-        if (strlen(knowledge->signs[i].ask) == length && strncmp(knowledge->signs[i].ask, words, length) == 0)
+        if (strncasecmp(knowledge->signs[i].ask, words, length) == 0 && !knowledge->signs[i].ask[length])
             return (int)i;
     return -1;
 }
 
-// Adds the complaints of ROW, a line each, to SAID; a deck of which no complaint is listed says nothing of any.
-static void add_complaints(const DwExperienceComplaint *row, const DwGuideKnowledge *knowledge, double *said,
-                           double *alone)
+// Adds the complaints of ROW, a line each, to COUNTS for FAULT. A line that stands there twice counts once, for which
+// SEEN, of each complaint, keeps NUMBER, the row's own; a deck of which no complaint is listed says nothing of any.
+static void add_complaints(const DwExperienceComplaint *row, const DwGuideKnowledge *knowledge, size_t fault,
+                           size_t number, size_t *seen, const DwGuideSaid *counts)
 {
-    int fault = fault_named(knowledge, row->cause);
     bool any = false;
-    for (const char *line = row->symptom; fault >= 0 && *line; line += strspn(line, "\n")) {
+    for (const char *line = row->symptom; *line; line += strspn(line, "\n")) {
         size_t length = strcspn(line, "\n");
         int sign = complaint_asked(knowledge, line, length);
-        if (sign >= 0) {
-            said[(size_t)sign * knowledge->fault_count + (size_t)fault] += (double)row->decks;
-            any = true;
-        }
         line += length;
+        any |= sign >= 0;
+        if (sign < 0 || seen[sign] == number)
+            continue;
+        seen[sign] = number;
+        counts->brought[(size_t)sign * knowledge->fault_count + fault] += (double)row->decks;
+        counts->said[(size_t)sign * knowledge->fault_count + fault] += (double)row->alone;
     }
     if (any)
-        alone[fault] += (double)row->decks;
+        counts->alone[fault] += (double)row->alone;
 }
 
 static void take_own_complaints(const DwExperience *own, DwGuideCase *guide_case)
 {
     const DwGuideKnowledge *knowledge = guide_case->knowledge;
-    double *said = dw_memory_new(knowledge->symptom_count * knowledge->fault_count + 1, sizeof *said);
-    double *alone = dw_memory_new(knowledge->fault_count + 1, sizeof *alone);
-    for (size_t i = 0; i < own->complaint_count; i++)
-        add_complaints(&own->complaints[i], knowledge, said, alone);
-    dw_guide_case_own_complaints(guide_case, said, alone);
+    size_t pairs = knowledge->symptom_count * knowledge->fault_count + 1;
+    DwGuideSaid counts = {.brought = dw_memory_new(pairs, sizeof *counts.brought),
+                          .said = dw_memory_new(pairs, sizeof *counts.said),
+                          .alone = dw_memory_new(knowledge->fault_count + 1, sizeof *counts.alone)};
+    size_t *seen = dw_memory_new(knowledge->symptom_count + 1, sizeof *seen);
+    int fault = -1;
+    for (size_t i = 0; i < own->complaint_count; i++) {
+        if (i == 0 || strcmp(own->complaints[i].cause, own->complaints[i - 1].cause) != 0)
+            fault = fault_named(knowledge, own->complaints[i].cause);
+        if (fault >= 0)
+            add_complaints(&own->complaints[i], knowledge, (size_t)fault, i + 1, seen, &counts);
+    }
+    free(seen);
+    dw_guide_case_own_complaints(guide_case, counts);
 }
 
 // What the shop itself confirmed on other decks, by the faults' names.
