@@ -7,26 +7,31 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Adds each line of "POINT: WHAT" in LINES to a table of two columns.
+// Whether a row of TABLE begins with WORD, and has SECOND next where that is asked for.
+static bool holds(const DwTable *table, const char *word, const char *second)
+{
+    for (size_t r = 0; r < table->row_count; r++)
+        if (strcmp(dw_table_cell(table, r, 0)->word, word) == 0 &&
+            (!second || strcmp(dw_table_cell(table, r, 1)->word, second) == 0))
+            return true;
+    return false;
+}
+
+// Adds each line of "POINT: WHAT" in LINES to a table of two columns, unless it stands there.
 static void add_points(const DwGuideTexts *lines, DwTable *table)
 {
     for (size_t i = 0; i < lines->count; i++) {
         const char *text = lines->texts[i];
         size_t length = strcspn(text, ":");
         char *point = dw_text_format("%.*s", (int)length, text);
-        size_t row = dw_table_add_row(table);
-        dw_table_set_word(table, row, 0, point);
-        dw_table_set_word(table, row, 1, text + length + strspn(text + length, ": "));
+        const char *what = text + length + strspn(text + length, ": ");
+        if (!holds(table, point, what)) {
+            size_t row = dw_table_add_row(table);
+            dw_table_set_word(table, row, 0, point);
+            dw_table_set_word(table, row, 1, what);
+        }
         free(point);
     }
-}
-
-static bool holds(const DwTable *table, const char *word)
-{
-    for (size_t r = 0; r < table->row_count; r++)
-        if (strcmp(dw_table_cell(table, r, 0)->word, word) == 0)
-            return true;
-    return false;
 }
 
 // Each tool once, in the order in which it is wanted first.
@@ -36,7 +41,7 @@ static void add_tools(const DwGuideRemedy *remedy, DwTable *table)
         at += strspn(at, "; ");
         size_t length = strcspn(at, ";");
         char *tool = dw_text_format("%.*s", (int)length, at);
-        if (*tool && !holds(table, tool)) {
+        if (*tool && !holds(table, tool, NULL)) {
             size_t row = dw_table_add_row(table);
             dw_table_set_word(table, row, 0, tool);
             dw_table_set_word(table, row, 1, remedy->name);
@@ -70,6 +75,19 @@ char *dw_guide_plan_together(const DwGuideKnowledge *knowledge, const DwGuideWor
             dw_text_add(&names, "%s%s", names.length ? "; " : "", knowledge->remedies[works->works[i].remedy].name);
     dw_text_add(&names, "%s", "");
     return dw_text_take(&names);
+}
+
+// Of the same operation the minutes are counted once, with the first work.
+static void remark_counted(const DwGuideKnowledge *knowledge, const DwGuideWorks *works, DwSheet *sheet)
+{
+    for (size_t i = 0; i < works->count; i++) {
+        const DwGuideRemedy *remedy = &knowledge->remedies[works->works[i].remedy];
+        for (size_t k = 0; works->works[i].counted && k < i; k++) {
+            const DwGuideRemedy *earlier = &knowledge->remedies[works->works[k].remedy];
+            if (!works->works[k].counted && earlier->operation && strcmp(earlier->operation, remedy->operation) == 0)
+                dw_sheet_remark(sheet, "%s: counted with the minutes of: %s.", remedy->name, earlier->name);
+        }
+    }
 }
 
 // What to do once something is open, said with the first work behind it.
@@ -123,6 +141,7 @@ void dw_guide_plan_add(const DwGuideKnowledge *knowledge, const DwGuideWorks *wo
     table = tightened ? dw_sheet_add_table(sheet, "guide.torque", "How tight, by point", torques) : NULL;
     for (size_t i = 0; tightened && i < works->count; i++)
         add_points(&knowledge->remedies[works->works[i].remedy].torque, table);
+    remark_counted(knowledge, works, sheet);
     remark_together(knowledge, works, sheet);
 }
 

@@ -27,7 +27,7 @@ static void add_work(const DwGuideKnowledge *knowledge, size_t fault, size_t rem
     size_t place = works->count++;
     for (; place > 0 && comes_before(knowledge, remedy, works->works[place - 1].remedy); place--)
         works->works[place] = works->works[place - 1];
-    works->works[place] = (DwGuideWork){remedy, fault, row->minutes_least, row->minutes_most};
+    works->works[place] = (DwGuideWork){remedy, fault, row->minutes_least, row->minutes_most, false};
 }
 
 void dw_guide_work_for(const DwGuideKnowledge *knowledge, const size_t *faults, size_t count, DwGuideWorks *works)

@@ -6,10 +6,13 @@
 
 #include "guide/guide_reason.h"
 
+#include <stdbool.h>
+
 typedef struct {
     size_t remedy;
     size_t fault;       // the likeliest that it puts right
     double least, most; // minutes; NAN where operations.ini has them
+    bool counted;       // its minutes are those of an earlier work, which is the same operation: its own are 0
 } DwGuideWork;
 
 typedef struct {

@@ -429,6 +429,31 @@ def check_parts(tap, folder):
     check(tap, given["deck.class"]["value"] == "portable", "and its own class goes before its year's", str(given["deck.class"]))
 
 
+def check_counted(tap, folder):
+    """Two works that are the same operation of the list are paid once: springs renewed and the suspension set."""
+    env = {"DECKWRIGHT_BOOK": str(folder / "counted"), "USER": "Tester"}
+    call("book", "new", env=env)
+    call("book", "settings", "money.labour_rate=60", env=env)
+    call("customer", "add", "name=Ann Example", env=env)
+    call("deck", "add", "make=Invented", "drive=belt", env=env)
+    call("job", "open", "customer_id=1", "deck_id=1", "fault=booms", env=env)
+    faults = ("springs_sagged", "suspension_set")
+    plan = sheet("plan", *faults)
+    work = [row[1:4] for row in rows(plan, "guide.work")]
+    check(tap, len(work) == 2 and work[0][0] > 0 and work[1][:2] == [0, 0]
+          and f"{work[1][2]}: counted with the minutes of: {work[0][2]}." in plan["remarks"], "one operation of two works takes its minutes once",
+          f"{work} {plan['remarks']}")
+    torque = [tuple(row) for row in rows(plan, "guide.torque")]
+    check(tap, torque and len(torque) == len(set(torque)), "and is tightened once", str(torque))
+    call("guide", "symptom.booms=yes", "--job", "1", env=env)
+    for fault in faults:
+        call("guide", "confirm", fault, "--job", "1", env=env)
+    said = call("guide", "estimate", "--job", "1", env=env)
+    lines = json.loads(call("estimate", "show", "1", "--json", env=env))["lines"]
+    minutes = {line["name"]: line.get("minutes") or 0 for line in lines if line["kind"] == "labour"}
+    check(tap, len(minutes) == 2 and minutes[work[0][2]] > 0 and minutes[work[1][2]] == 0, "nor does the estimate ask for it twice", f"{said} {lines}")
+
+
 def check_path(tap):
     """The path as it is printed, and what the shipped plans hold."""
     said = ("symptom.wow=yes", "drive.kind=belt", "finding.belt_long=yes", "finding.belt_humped=unknown", "symptom.hum_one=no")
@@ -647,6 +672,7 @@ def main():
         check_own_complaints(tap, folder, folder / "small")
         check_path(tap)
         check_parts(tap, folder)
+        check_counted(tap, folder)
         check_practice(tap, folder)
         check_rules(tap)
         check_danger(tap)

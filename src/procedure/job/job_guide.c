@@ -292,6 +292,18 @@ static void fill(const DwGuideCase *guide_case, const DwMinutesList *list, const
     }
 }
 
+// Whether a work before PLACE is OPERATION too.
+static bool was_counted(const DwGuideKnowledge *knowledge, const DwGuideWorks *works, size_t place,
+                        const char *operation)
+{
+    for (size_t i = 0; i < place; i++) {
+        const char *earlier = knowledge->remedies[works->works[i].remedy].operation;
+        if (earlier && strcmp(earlier, operation) == 0)
+            return true;
+    }
+    return false;
+}
+
 DwStatus dw_job_guide_minutes(const DwGuideCase *guide_case, DwGuideWorks *works, DwMessage *message)
 {
     DwMinutesList list = {0};
@@ -299,8 +311,12 @@ DwStatus dw_job_guide_minutes(const DwGuideCase *guide_case, DwGuideWorks *works
     DwStatus status = access(path, R_OK) == 0 ? dw_minutes_list_read(path, &list, message) : DW_OK;
     for (size_t i = 0; status == DW_OK && i < works->count; i++) {
         const char *operation = guide_case->knowledge->remedies[works->works[i].remedy].operation;
-        if (operation)
-            fill(guide_case, &list, operation, &works->works[i]);
+        DwGuideWork *work = &works->works[i];
+        work->counted = operation && was_counted(guide_case->knowledge, works, i, operation);
+        if (work->counted)
+            work->least = work->most = 0;
+        else if (operation)
+            fill(guide_case, &list, operation, work);
     }
     dw_minutes_list_clear(&list);
     free(path);

@@ -60,9 +60,10 @@ static DwStatus minutes_of(DwBook *book, int64_t deck, const DwGuideRemedy *reme
     if (status != DW_OK)
         return status;
     bool listed = !isnan(work->least);
-    *minutes = own.times > 0 ? own.minutes
-               : listed      ? (int64_t)ceil((work->least + work->most) / 2 / MINUTES_STEP) * MINUTES_STEP
-                             : 0;
+    *minutes = work->counted   ? 0
+               : own.times > 0 ? own.minutes
+               : listed        ? (int64_t)ceil((work->least + work->most) / 2 / MINUTES_STEP) * MINUTES_STEP
+                               : 0;
     free(own.source);
     return DW_OK;
 }

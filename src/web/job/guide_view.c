@@ -159,6 +159,8 @@ void dw_guide_view_causes(DwPage *page, const DwGuideVisit *visit)
 // "20 to 40 minutes", "5 minutes". The caller frees it.
 static char *minutes_words(const DwGuideWork *work)
 {
+    if (work->counted)
+        return dw_memory_text(_("in the minutes of a work above"));
     if (isnan(work->least))
         return dw_memory_text("");
     return work->least == work->most ? dw_text_format(_("%.0f minutes"), work->least)
