@@ -66,7 +66,9 @@ static void add_work(const DwGuideKnowledge *knowledge, const DwGuideWork *work,
         dw_sheet_caution(sheet, "%s", remedy->never.texts[k]);
 }
 
-char *dw_guide_plan_together(const DwGuideKnowledge *knowledge, const DwGuideWorks *works, size_t work)
+// What is behind the same opening as WORK and is done together with it, by names: "A; B"; "" for nothing. The caller
+// frees it with free().
+static char *together_with(const DwGuideKnowledge *knowledge, const DwGuideWorks *works, size_t work)
 {
     const char *opens = knowledge->remedies[works->works[work].remedy].opens;
     DwText names = {0};
@@ -105,7 +107,7 @@ static void remark_together(const DwGuideKnowledge *knowledge, const DwGuideWork
             const DwGuideRemedy *remedy = &knowledge->remedies[works->works[i].remedy];
             if (strcmp(remedy->opens, openings[o].opens) != 0)
                 continue;
-            char *others = dw_guide_plan_together(knowledge, works, i);
+            char *others = together_with(knowledge, works, i);
             if (*others)
                 dw_sheet_remark(sheet, "%s, do these together: %s; %s.", openings[o].words, remedy->name, others);
             free(others);

@@ -9,8 +9,5 @@
 void dw_guide_plan_add(const DwGuideKnowledge *knowledge, const DwGuideWorks *works, DwSheet *sheet);
 // The work plan alone. The caller frees it with dw_sheet_free().
 DwSheet *dw_guide_plan_sheet(const DwGuideKnowledge *knowledge, const DwGuideWorks *works);
-// What is behind the same opening as WORK and is done together with it, by names: "A; B"; "" for nothing. The caller
-// frees it with free().
-char *dw_guide_plan_together(const DwGuideKnowledge *knowledge, const DwGuideWorks *works, size_t work);
 
 #endif
